@@ -1,0 +1,48 @@
+"""The bibliography: every fact row, limit and formula names one of these keys."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from patina.datafile import read_table, text
+from patina.errors import NotFound
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a fact comes from.
+
+    key: short name used in data files and docstrings. kind: standard, law, handbook, article, page,
+    dataset, software, computed, memory or practice. citation: what to look up. checked: how the
+    value was seen (in the primary document, in a copy, from memory).
+    """
+
+    key: str
+    kind: str
+    citation: str
+    checked: str
+
+
+KINDS = ("standard", "law", "handbook", "article", "page", "dataset", "software", "computed", "memory", "practice")
+
+
+def _kind(cell: str) -> str:
+    if cell not in KINDS:
+        raise ValueError(f"'{cell}' is not one of {', '.join(KINDS)}")
+    return cell
+
+
+@cache
+def bibliography() -> dict[str, Source]:
+    """All sources by key, from ``data/sources.csv``."""
+    rows = read_table("sources.csv", {"key": text, "kind": _kind, "citation": text, "checked": text})
+    return {row["key"]: Source(**row) for row in rows}
+
+
+def cite(key: str) -> Source:
+    """The source behind a key. Raises NotFound for a key that the bibliography does not hold."""
+    try:
+        return bibliography()[key]
+    except KeyError:
+        raise NotFound(f"No source is known under '{key}'.", "Add it to patina/data/sources.csv.") from None
