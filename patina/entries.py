@@ -1,0 +1,185 @@
+"""What a person enters: frozen values that the deeds check and the records keep.
+
+Amounts are floats in the unit of their suffix. ``None`` means "not said", never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+WAX_STATES = ("unwaxed", "waxed", "lacquered", "wet", "not stated")
+WARMTH = ("cold", "warm", "not stated")
+READING_SOURCES = ("photograph", "instrument", "typed")
+
+
+@dataclass(frozen=True, slots=True)
+class NewTile:
+    """A test tile. engraved: what is stamped on its back. revision: None where it was made outside
+    the studio's recipes. as_done: how each step was really done, in words, in order."""
+
+    engraved: str
+    alloy: str
+    preparation: str = ""
+    wall_mm: float | None = None
+    size: str = ""
+    recipe: str | None = None
+    revision: int | None = None
+    as_done: tuple[str, ...] = ()
+    made_on: date | None = None
+    made_by: str = ""
+    wax_state: str = "not stated"
+    note: str = ""
+    batch: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewReading:
+    """A colour reading in CIELAB. n: how many single readings it is the mean of. uncertainty_de00:
+    expanded (95 %), None where nobody has said. geometry: 45:0, d:8 SCI, d:8 SCE or unknown."""
+
+    L: float
+    a: float
+    b: float
+    source: str = "typed"
+    area: str = ""
+    illuminant: str = "D50"
+    observer: str = "2"
+    geometry: str = "unknown"
+    instrument: str = ""
+    sd: tuple[float, float, float] | None = None
+    n: int = 1
+    uncertainty_de00: float | None = None
+    wax_state: str = "not stated"
+    warmth: str = "not stated"
+    read_at: datetime | None = None
+    read_by: str = ""
+    photograph: str | None = None
+    note: str = ""
+    parts: tuple[tuple[float, float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewMaster:
+    """An agreed finish: the colour to be met and how near.
+
+    colour: L*, a*, b* (D50/2°). limit_de: on the named formula; limit_dL, limit_dC, limit_dH: None
+    where not agreed apart. agreed_by, agreed_on, light, geometry, wax_state: how it was agreed.
+    """
+
+    name: str
+    colour: tuple[float, float, float]
+    limit_de: float
+    formula: str = "de2000"
+    limit_dL: float | None = None
+    limit_dC: float | None = None
+    limit_dH: float | None = None
+    uncertainty_de00: float | None = None
+    zone: str = "whole"
+    tile: str | None = None
+    recipe: str | None = None
+    light: str = "not stated"
+    geometry: str = "unknown"
+    wax_state: str = "not stated"
+    warmth: str = "not stated"
+    agreed_by: str = ""
+    agreed_on: date | None = None
+    holders: str = ""
+    next_check: date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewPiece:
+    """A work, of which one or more casts exist. edition: how many were or will be cast, None for a
+    single piece or where unknown."""
+
+    title: str
+    maker: str = ""
+    edition: int | None = None
+    height_mm: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewCast:
+    """One cast of a piece. number: "3/9", "AP 1" or empty."""
+
+    piece: str
+    number: str = ""
+    alloy: str = ""
+    mass_g: float | None = None
+    wall_mm: float | None = None
+    area_m2: float | None = None
+    owner: str = ""
+    place: str = ""
+    master: str | None = None
+    cast_on: date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewTreatment:
+    """One dated action on a cast: patination, cleaning, waxing, repair. recipe and revision: None
+    where no recipe of the studio was used."""
+
+    cast: str
+    did: str
+    zone: str = "whole"
+    recipe: str | None = None
+    revision: int | None = None
+    batch: str | None = None
+    as_done: tuple[str, ...] = ()
+    area_m2: float | None = None
+    done_on: date | None = None
+    done_by: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewLot:
+    """A bottle, tub or bag on the shelf. amount in unit "g" or "mL"; assay_pct w/w as the label
+    says, None where it does not say."""
+
+    substance: str
+    amount: float
+    unit: str = "g"
+    supplier: str = ""
+    grade: str = ""
+    lot_number: str = ""
+    assay_pct: float | None = None
+    opened_on: date | None = None
+    use_by: date | None = None
+    place: str = ""
+    price: Decimal | None = None
+    currency: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What really went into a batch: amount in "g" or "mL" from a lot (None: not from the shelf)."""
+
+    substance: str
+    asked: float
+    amount: float
+    unit: str
+    lot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewBatch:
+    """A pot as it was mixed. volume_ml: of the whole solution."""
+
+    recipe: str
+    revision: int
+    solution: str
+    volume_ml: float
+    weighed: tuple[Weighed, ...] = ()
+    water: str = ""
+    ph: float | None = None
+    temperature_c: float | None = None
+    made_at: datetime | None = None
+    made_by: str = ""
+    note: str = ""
