@@ -60,7 +60,6 @@ class Step:
     passes: whole number, at least 1. coverage_ml_per_m2: delivered to the metal per pass, None
     where nobody has said. transfer: share (0-1] of what leaves the pot that reaches the metal.
     surface_temperature_c: lowest and highest, None where it does not matter or is not known.
-    minutes: how long, for dwell and immersion; None where not said.
     """
 
     do: str
@@ -72,7 +71,6 @@ class Step:
     coverage_ml_per_m2: float | None = None
     transfer: float = 1.0
     surface_temperature_c: tuple[float, float] | None = None
-    minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
