@@ -1,0 +1,345 @@
+"""Mixing: from a recipe and an area to what is weighed, in which order, and what to fear."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from patina.chemistry.substances import Catalogue, Substance, catalogue
+from patina.colour.values import Caution
+from patina.errors import BadQuantity, NotFound, PatinaError, Refused
+from patina.recipe import Ingredient, Recipe, Solution, Step
+from patina.sheets import MixedSolution, MixSheet, WeighLine
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+# Ways of applying whose quantity is a bath or a saucer, not a coverage of the surface.
+BATH_METHODS = ("immersion", "fume")
+
+
+def recipe_file_of(recipe: str) -> Path | None:
+    """The path, where the word names a recipe file; None where it is the name of a record."""
+    path = Path(recipe)
+    if path.suffix.lower() == ".toml" or (path.is_file() and "/" in recipe):
+        return path
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class FoundRecipe:
+    """A recipe with where it stands. id: None and revision: 0 for a file that is not in a studio."""
+
+    recipe: Recipe
+    id: str | None
+    revision: int
+
+
+def find_recipe(studio: Studio | None, which: str, revision: int | None = None) -> tuple[FoundRecipe, Catalogue]:
+    """The recipe of a file or of the studio, and the catalogue that its substances are in."""
+    known = catalogue() if studio is None else studio.catalogue()
+    path = recipe_file_of(which)
+    if path is not None:
+        from patina.recipe_file import read_recipe
+
+        return FoundRecipe(read_recipe(path, known), None, 0), known
+    if studio is None:
+        raise NotFound(f"There is no recipe file '{which}'.", "Give the path of a .toml file, or open a studio.")
+    from patina.bench.finishes import recipe_sheet
+
+    sheet = recipe_sheet(studio, which, revision)
+    return FoundRecipe(sheet.recipe, sheet.id, sheet.revision), known
+
+
+def mix(
+    studio: Studio | None,
+    recipe: str,
+    *,
+    area: str | None = None,
+    texture: str | float | None = None,
+    passes: int | None = None,
+    volumes: Sequence[str] = (),
+    have: Sequence[str] = (),
+    balance: str = "0.1 g",
+    cylinder: str = "1 mL",
+    revision: int | None = None,
+) -> MixSheet:
+    """What to weigh for a recipe on an area.
+
+    recipe: a name or id in the studio, or a recipe file. area, volumes, balance, cylinder: as a
+    person writes them, with units; a volume "2 L" counts for every solution, "NAME=2 L" for one.
+    passes: replaces the passes of every apply step. have: "SUBSTANCE" or "SUBSTANCE,assay=98%",
+    what stands on the shelf instead of the form the recipe asks for.
+    Raises BadQuantity, AmbiguousQuantity, UnknownSubstance, CannotConvert, NotFound, Refused.
+    """
+    found, known = find_recipe(studio, recipe, revision)
+    plan = _Plan(
+        recipe=_with_passes(found.recipe, passes),
+        area_m2=_area(area),
+        texture=_texture(texture, found.recipe.texture),
+        volumes_ml=_volumes(volumes, found.recipe),
+        have=_have(have, found.recipe, known),
+        step_g=_step(balance, "balance"),
+        step_ml=_step_ml(cylinder),
+        catalogue=known,
+    )
+    return plan.sheet(found)
+
+
+def print_batch_sheet(sheet: MixSheet, path: Path) -> None:
+    """Write the batch sheet of a mix; the path's ending picks PDF, SVG or PNG."""
+    from datetime import date
+
+    from patina.reports.batch_sheet import write_batch_sheet
+
+    write_batch_sheet(sheet, path, made_on=date.today())
+
+
+def _area(area: str | None) -> float | None:
+    if area is None or not area.strip():
+        return None
+    from patina.units import area_m2
+
+    return area_m2(area, field="area")
+
+
+def _texture(texture: str | float | None, of_recipe: float) -> float:
+    if texture is None or texture == "":
+        return of_recipe
+    from patina.units import number
+
+    value = number(texture, field="texture") if isinstance(texture, str) else float(texture)
+    if not 1.0 <= value <= 5.0:
+        raise BadQuantity(
+            f"Texture {value:g} is not between 1 and 5.",
+            "It is the developed area over the plain area: 1.0 polished, 1.1 fine blast, up to 2.5 fur or bark.",
+            field="texture",
+        )
+    return value
+
+
+def _with_passes(recipe: Recipe, passes: int | None) -> Recipe:
+    if passes is None:
+        return recipe
+    if not 1 <= passes <= 1000:
+        raise BadQuantity(f"{passes} passes cannot be.", "Give a whole number from 1 to 1000.", field="passes")
+    steps = tuple(replace(s, passes=passes) if s.do == "apply" else s for s in recipe.steps)
+    return replace(recipe, steps=steps)
+
+
+def _volumes(volumes: Sequence[str], recipe: Recipe) -> Mapping[str, float]:
+    from patina.units import volume_ml
+
+    named: dict[str, float] = {}
+    for text in volumes:
+        if not text.strip():
+            continue
+        name, equals, amount = text.rpartition("=")
+        if not equals:
+            for solution in recipe.solutions:
+                named.setdefault(solution.name, volume_ml(text, field="volume"))
+        else:
+            named[recipe.solution(name.strip()).name] = volume_ml(amount, field="volume")
+    return named
+
+
+def _step(balance: str, field: str) -> float:
+    from patina.units import mass_g
+
+    return mass_g(balance, field=field)
+
+
+def _step_ml(cylinder: str) -> float:
+    from patina.units import volume_ml
+
+    return volume_ml(cylinder, field="cylinder")
+
+
+def _have(have: Sequence[str], recipe: Recipe, known: Catalogue) -> Mapping[str, tuple[Substance, float | None]]:
+    """What is on hand, by the key of the substance it stands for."""
+    on_hand: dict[str, tuple[Substance, float | None]] = {}
+    for text in have:
+        name, assay = _split_assay(text)
+        substance = known.find(name)
+        stands_for = _stands_for(substance, recipe, known)
+        for key in stands_for:
+            on_hand[key] = (substance, assay)
+    return on_hand
+
+
+def _split_assay(text: str) -> tuple[str, float | None]:
+    name, comma, assay = text.rpartition(",")
+    if not comma or "=" not in assay:
+        return text.strip(), None
+    word, _, amount = assay.partition("=")
+    if word.strip().lower() != "assay":
+        raise BadQuantity(
+            f"'{assay.strip()}' is not known here.", "Write for example 'cupric nitrate,assay=98%'.", field="have"
+        )
+    from patina.units import share
+
+    value = share(amount, field="assay") * 100.0
+    if not 0.0 < value <= 100.0:
+        raise BadQuantity(f"An assay of {value:g} % cannot be.", "Give more than 0 % and at most 100 %.", field="assay")
+    return name.strip(), value
+
+
+def _stands_for(substance: Substance, recipe: Recipe, known: Catalogue) -> list[str]:
+    asked = [known.get(i.substance) for s in recipe.solutions for i in s.ingredients]
+    matching = [a.key for a in asked if a.key == substance.key]
+    matching = matching or [a.key for a in asked if a.base is not None and a.base == substance.base]
+    if not matching:
+        names = ", ".join(dict.fromkeys(a.name for a in asked)) or "nothing"
+        raise Refused(
+            f"{substance.name} stands for nothing that '{recipe.name}' asks for.",
+            f"The recipe asks for: {names}. Another form of the same salt can be given.",
+            field="have",
+        )
+    return matching
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """All that a mix is computed from."""
+
+    recipe: Recipe
+    area_m2: float | None
+    texture: float
+    volumes_ml: Mapping[str, float]
+    have: Mapping[str, tuple[Substance, float | None]]
+    step_g: float
+    step_ml: float
+    catalogue: Catalogue
+
+    def sheet(self, found: FoundRecipe) -> MixSheet:
+        from patina.safety.notes import safety_of
+
+        solutions: list[MixedSolution] = []
+        warnings: list[Caution] = []
+        for solution in self.recipe.solutions:
+            sized = self._volume(solution)
+            if sized is None:
+                warnings.append(self._unsized(solution))
+                continue
+            mixed, cautions = self._mixed(solution, *sized)
+            solutions.append(mixed)
+            warnings += cautions
+        if not self.recipe.solutions:
+            warnings.append(Caution("nothing-to-mix", "This recipe has no solution to mix.", None, "Follow its steps."))
+        return MixSheet(
+            recipe=self.recipe.name,
+            recipe_id=found.id,
+            revision=found.revision,
+            finish=self.recipe.finish,
+            area_m2=self.area_m2,
+            texture=self.texture,
+            solutions=tuple(solutions),
+            warnings=tuple(warnings),
+            safety=safety_of(self.recipe, self.catalogue),
+        )
+
+    def _volume(self, solution: Solution) -> tuple[float, str] | None:
+        """Millilitres and how they were got; None where no step says how much is used."""
+        if solution.name in self.volumes_ml:
+            volume = self.volumes_ml[solution.name]
+            return volume, f"{volume:g} mL as asked"
+        steps = self.recipe.steps_with(solution.name)
+        applied = [s for s in steps if s.do == "apply"]
+        counted = [s for s in steps if s.coverage_ml_per_m2 is not None]
+        for step in applied:
+            if step.coverage_ml_per_m2 is None:
+                raise self._needs_volume(solution, step)
+        if not counted:
+            return None
+        if self.area_m2 is None:
+            raise BadQuantity(
+                f"How much '{solution.name}' is needed depends on the area, and none was given.",
+                "Give the area with its unit (1.8 m2), or the volume to make (2 L).",
+                field="area",
+            )
+        from patina.chemistry.solution import Application, volume_ml
+
+        return volume_ml(
+            [Application(s.coverage_ml_per_m2 or 0.0, s.passes, s.transfer) for s in counted],
+            area_m2=self.area_m2,
+            texture=self.texture,
+            reserve=self.recipe.reserve,
+            dead_volume_ml=self.recipe.dead_volume_ml,
+        )
+
+    def _needs_volume(self, solution: Solution, step: Step) -> PatinaError:
+        place = self.recipe.steps.index(step) + 1
+        if step.method in BATH_METHODS:
+            what = f"Step {place} uses '{solution.name}' by {step.method}, so its volume is that of the bath."
+        else:
+            what = f"Step {place} does not say how much '{solution.name}' is put on (coverage)."
+        return BadQuantity(what, f"Give the volume: '{solution.name}=2 L'.", field="volume")
+
+    def _unsized(self, solution: Solution) -> Caution:
+        return Caution(
+            "no-volume",
+            f"No step says how much '{solution.name}' is used.",
+            None,
+            f"Give a volume to have it worked out: '{solution.name}=2 L'.",
+        )
+
+    def _mixed(self, solution: Solution, volume_ml: float, working: str) -> tuple[MixedSolution, list[Caution]]:
+        from patina.chemistry.solution import mixing_order
+
+        lines: list[WeighLine] = []
+        cautions: list[Caution] = []
+        for ingredient in solution.ingredients:
+            line, found = self._line(solution, ingredient, volume_ml)
+            lines.append(line)
+            cautions += found
+        solvent = self.catalogue.get(solution.solvent)
+        weighed = [self._on_hand(i)[0] for i in solution.ingredients]
+        return (
+            MixedSolution(
+                name=solution.name,
+                volume_ml=volume_ml,
+                solvent=solvent.name,
+                volume_is=solution.volume_is,
+                weigh=tuple(lines),
+                order=tuple(mixing_order(weighed, solvent, volume_is=solution.volume_is)),
+                working=working,
+                use_within_h=solution.use_within_h,
+            ),
+            cautions,
+        )
+
+    def _on_hand(self, ingredient: Ingredient) -> tuple[Substance, float | None]:
+        asked = self.catalogue.get(ingredient.substance)
+        return self.have.get(asked.key, (asked, None))
+
+    def _line(self, solution: Solution, ingredient: Ingredient, volume_ml: float) -> tuple[WeighLine, list[Caution]]:
+        from patina.chemistry.weighing import weigh
+
+        asked = self.catalogue.get(ingredient.substance)
+        have, assay_pct = self._on_hand(ingredient)
+        w = weigh(
+            asked,
+            ingredient.strength,
+            volume_ml=volume_ml,
+            volume_is=solution.volume_is,
+            have=have,
+            have_assay_pct=assay_pct,
+            step_g=self.step_g,
+            step_ml=self.step_ml,
+        )
+        line = WeighLine(
+            substance=w.substance,
+            cas=w.cas,
+            asked=w.asked,
+            asked_g_per_l=w.asked_g_per_l,
+            amount=w.amount,
+            unit=w.unit,
+            rounded=w.rounded,
+            error_pct=w.error_pct,
+            achieved_g_per_l=w.achieved_g_per_l,
+            working=w.working,
+            key=w.key,
+        )
+        return line, [replace(c, text=f"{solution.name}: {c.text}") for c in w.warnings]

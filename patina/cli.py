@@ -1,0 +1,127 @@
+"""The side door: commands for scripts, spreadsheets and tests.
+
+Each command lives in ``patina.commands`` and is imported when it is called, so that ``patina``
+alone reaches the screens quickly. This module holds the one broad error door of the command line.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+import click
+
+from patina import __version__
+from patina.errors import PatinaError
+
+COMMANDS = {
+    "area": "patina.commands.area:area",
+    "backup": "patina.commands.upkeep:backup",
+    "check": "patina.commands.upkeep:check",
+    "compare": "patina.commands.colour:compare",
+    "demo": "patina.commands.screens:demo",
+    "export": "patina.commands.records:export",
+    "import": "patina.commands.records:import_",
+    "list": "patina.commands.records:list_",
+    "match": "patina.commands.colour:match",
+    "mix": "patina.commands.mixing:mix",
+    "read": "patina.commands.reading:read",
+    "restore": "patina.commands.upkeep:restore",
+    "safety": "patina.commands.mixing:safety",
+}
+
+
+class _Commands(click.Group):
+    """A group whose commands are imported when called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        place = COMMANDS.get(cmd_name)
+        if place is None:
+            return None
+        module, attribute = place.split(":")
+        command: click.Command = getattr(importlib.import_module(module), attribute)
+        return command
+
+
+@click.group(cls=_Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--studio",
+    metavar="WHERE",
+    help="The studio: a folder or a database URL (else PATINA_STUDIO, else the usual place).",
+)
+@click.version_option(__version__, prog_name="patina")
+@click.pass_context
+def patina(ctx: click.Context, studio: str | None) -> None:
+    """Recipes, test tiles, measured colour and safety notes for people who colour bronze.
+
+    Without a command it opens the screens on the studio.
+    """
+    ctx.obj = {"studio": studio}
+    if ctx.invoked_subcommand is None:
+        from patina.commands.screens import open_screens
+
+        open_screens(studio)
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and leave with 0 (done), 2 (a trouble that has a name) or 1 (a defect)."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    as_json = "--json" in words
+    try:
+        patina.main(args=words, prog_name="patina", standalone_mode=False)
+    except PatinaError as trouble:
+        _tell(as_json, trouble.title, trouble.what, trouble.remedy)
+        sys.exit(2)
+    except click.exceptions.Exit as leaving:
+        sys.exit(leaving.exit_code)
+    except click.ClickException as trouble:
+        _tell(as_json, "The command was not understood", _sentence(trouble.format_message()), _usage(trouble))
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        _tell(
+            as_json,
+            "Stopped",
+            "The command was stopped before it was done.",
+            "Nothing half-done was kept; run it again.",
+        )
+        sys.exit(2)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    except Exception as defect:  # noqa: BLE001  the one broad door of the command line
+        _tell(
+            as_json,
+            "A defect in the program",
+            f"{type(defect).__name__}: {defect}.",
+            "Please report it with the command you gave.",
+        )
+        sys.exit(1)
+    sys.exit(0)
+
+
+def _sentence(message: str) -> str:
+    return message if message.endswith((".", "?", "!")) else message + "."
+
+
+def _usage(trouble: click.ClickException) -> str:
+    ctx = getattr(trouble, "ctx", None)
+    command = ctx.command_path if ctx is not None else "patina"
+    return f"See '{command} --help'."
+
+
+def _tell(as_json: bool, title: str, what: str, remedy: str) -> None:
+    if as_json:
+        text = json.dumps({"title": title, "what": what, "remedy": remedy}, ensure_ascii=False)
+    else:
+        text = f"{title}\n  {what}\n  {remedy}"
+    print(text, file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,95 @@
+"""`patina compare` and `patina match`: how far two colours are apart, and what comes near one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from patina.commands.common import common, say, table, the_studio
+from patina.errors import BadQuantity
+from patina.sheets import ComparisonSheet, Match
+
+_FORMULAS = click.Choice(["de2000", "de94", "cmc", "de76"])
+
+
+@click.command()
+@click.argument("reference", required=False)
+@click.argument("sample", required=False)
+@click.option(
+    "--pairs", type=click.Path(path_type=Path, dir_okay=False), help="A CSV file with columns L1,a1,b1,L2,a2,b2."
+)
+@click.option("--formula", type=_FORMULAS, default="de2000", show_default=True)
+@common
+def compare(
+    reference: str | None, sample: str | None, pairs: Path | None, formula: str, studio: str | None, as_json: bool
+) -> None:
+    """Compare SAMPLE with REFERENCE: each an L,a,b triple, or the id of a reading, tile or agreed finish."""
+    from patina.bench import comparing
+
+    if pairs is not None:
+        if reference is not None:
+            raise BadQuantity("Both a file of pairs and single colours were given.", "Give one or the other.")
+        differences = comparing.compare_pairs(pairs, formula)
+        text = "\n".join(f"{d:.4f}" for d in differences)
+        say(as_json, {"formula": formula, "delta_e": differences}, text)
+        return
+    if reference is None or sample is None:
+        raise BadQuantity(
+            "Two colours are needed.", "Give the reference first, then the sample, each as L,a,b or an id."
+        )
+    if comparing.is_triple(reference) and comparing.is_triple(sample):
+        result = comparing.compare(None, reference, sample, formula)
+    else:
+        with the_studio(studio) as opened:
+            result = comparing.compare(opened, reference, sample, formula)
+    say(as_json, _comparison_json(result), _comparison_text(result))
+
+
+def _comparison_json(sheet: ComparisonSheet) -> dict[str, object]:
+    extra = {"uncertainty_de00": sheet.uncertainty_de00, "warnings": [w.as_json() for w in sheet.warnings]}
+    return {**sheet.difference.as_json(), **extra}
+
+
+def _comparison_text(sheet: ComparisonSheet) -> str:
+    d = sheet.difference
+    doubt = f" ± {sheet.uncertainty_de00:.1f}" if sheet.uncertainty_de00 is not None else ""
+    lines = [
+        f"ΔE {d.delta_e:.4f}{doubt} ({d.formula}): {d.words}",
+        f"ΔL* {d.dL:+.4f}  Δa* {d.da:+.4f}  Δb* {d.db:+.4f}  ΔC* {d.dC:+.4f}  ΔH* {d.dH:+.4f}",
+    ]
+    return "\n".join(lines + [f"! {w.text}" for w in sheet.warnings])
+
+
+@click.command()
+@click.argument("target")
+@click.option("--alloy", help="Only tiles of this alloy.")
+@click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True)
+@common
+def match(target: str, alloy: str | None, top: int, studio: str | None, as_json: bool) -> None:
+    """The tiles nearest to TARGET: an L,a,b triple, or the id of a reading, tile or agreed finish."""
+    from patina.bench.matching import nearest
+
+    with the_studio(studio) as opened:
+        found = nearest(opened, target, alloy=alloy, top=top)
+    say(as_json, {"matches": [_match_json(m) for m in found]}, _matches_text(found))
+
+
+def _match_json(m: Match) -> dict[str, object]:
+    return {
+        "tile": m.tile,
+        "engraved": m.engraved,
+        "recipe": m.recipe or None,
+        "revision": m.revision,
+        "lab": [m.lab.L, m.lab.a, m.lab.b],
+        "delta_e": m.delta_e,
+    }
+
+
+def _matches_text(found: tuple[Match, ...]) -> str:
+    if not found:
+        return "No tile with a reading fits. Read a tile first, or ask for another alloy."
+    rows = [
+        (m.tile, m.engraved, m.recipe, f"{m.delta_e:.2f}", f"{m.lab.L:.1f} {m.lab.a:.1f} {m.lab.b:.1f}") for m in found
+    ]
+    return table(rows, ("tile", "engraved", "recipe", "ΔE00", "L* a* b*"))

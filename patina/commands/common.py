@@ -1,0 +1,58 @@
+"""What every command shares: its options, the studio it works on, and how it prints."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def common(command: F) -> F:
+    """The options that every command takes: --json and --studio."""
+    command = click.option("--json", "as_json", is_flag=True, help="Print exactly one JSON document.")(command)
+    return click.option("--studio", metavar="WHERE", help="A folder or a database URL.")(command)
+
+
+@contextmanager
+def the_studio(studio: str | None) -> Iterator[Studio]:
+    """The studio named on the command, before the command, in PATINA_STUDIO, or the usual one."""
+    from patina.bench.studio import open_studio
+
+    before = (click.get_current_context().find_root().obj or {}).get("studio")
+    with open_studio(studio or before) as opened:
+        yield opened
+
+
+def say(as_json: bool, document: Any, text: str) -> None:
+    """Print the document as JSON, or the text. Infinite and missing numbers become null."""
+    if as_json:
+        json.dump(_plain(document), sys.stdout, ensure_ascii=False, allow_nan=False)
+        sys.stdout.write("\n")
+    else:
+        sys.stdout.write(text.rstrip("\n") + "\n")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):
+        return None
+    return value
+
+
+def table(rows: list[tuple[str, ...]], header: tuple[str, ...]) -> str:
+    """Rows under a header in columns as wide as their widest cell."""
+    widths = [max(len(r[i]) for r in [header, *rows]) for i in range(len(header))]
+    lines = ["  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=True)).rstrip() for r in [header, *rows]]
+    return "\n".join(lines)

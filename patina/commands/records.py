@@ -1,0 +1,128 @@
+"""`patina import`, `patina export` and `patina list`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from patina.commands.common import common, say, table, the_studio
+
+
+@click.command("import")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@common
+def import_(files: tuple[Path, ...], studio: str | None, as_json: bool) -> None:
+    """Take in recipe FILES, and backups that this program wrote."""
+    from patina.bench.finishes import import_files
+
+    with the_studio(studio) as opened:
+        imported = import_files(opened, files)
+    say(as_json, {"imported": list(imported)}, "\n".join(f"Taken in: {name}" for name in imported))
+
+
+@click.group()
+def export() -> None:
+    """Write out a record."""
+
+
+@export.command("recipe")
+@click.argument("name")
+@common
+def export_recipe(name: str, studio: str | None, as_json: bool) -> None:
+    """The recipe file of NAME, on standard output."""
+    from patina.bench.finishes import export_recipe as export_deed
+
+    with the_studio(studio) as opened:
+        text = export_deed(opened, name)
+    if as_json:
+        say(True, {"recipe": text}, "")
+    else:
+        sys.stdout.write(text)
+
+
+@click.command("list")
+@click.argument("kind", type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches"]))
+@common
+def list_(kind: str, studio: str | None, as_json: bool) -> None:
+    """List the records of one KIND."""
+    with the_studio(studio) as opened:
+        items = _LISTS[kind](opened)
+    if not items:
+        say(as_json, {"items": []}, f"There are no {kind} yet.")
+        return
+    rows = [tuple("" if v is None else str(v) for v in item.values()) for item in items]
+    say(as_json, {"items": items}, table(rows, tuple(items[0])))
+
+
+def _recipes(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.finishes import list_recipes
+
+    return [
+        {"id": r.id, "name": r.name, "finish": r.finish, "revision": r.revision, "tiles": r.tiles}
+        for r in list_recipes(studio)
+    ]
+
+
+def _tiles(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.tiles import list_tiles
+
+    return [
+        {
+            "id": t.id,
+            "name": t.engraved,
+            "alloy": t.alloy,
+            "recipe": t.recipe,
+            "revision": t.revision,
+            "lab": [t.lab.L, t.lab.a, t.lab.b] if t.lab else None,
+        }
+        for t in list_tiles(studio)
+    ]
+
+
+def _casts(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.casts import list_casts
+
+    return [
+        {"id": c.id, "name": f"{c.piece} {c.number}".strip(), "alloy": c.alloy, "owner": c.owner, "master": c.master}
+        for c in list_casts(studio)
+    ]
+
+
+def _masters(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.casts import list_masters
+
+    return [
+        {"id": m.id, "name": m.name, "lab": [m.lab.L, m.lab.a, m.lab.b], "limit_de": m.limit_de, "formula": m.formula}
+        for m in list_masters(studio)
+    ]
+
+
+def _lots(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.shelf import list_lots
+
+    return [
+        {"id": lot.id, "name": lot.substance, "left": lot.left, "unit": lot.unit, "state": lot.state}
+        for lot in list_lots(studio)
+    ]
+
+
+def _batches(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.batches import list_batches
+
+    return [
+        {"id": b.id, "name": f"{b.recipe}: {b.solution}", "left_mL": b.left_ml, "made_by": b.made_by}
+        for b in list_batches(studio, open_only=False)
+    ]
+
+
+_LISTS = {
+    "recipes": _recipes,
+    "tiles": _tiles,
+    "casts": _casts,
+    "masters": _masters,
+    "lots": _lots,
+    "batches": _batches,
+}

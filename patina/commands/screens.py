@@ -1,0 +1,36 @@
+"""`patina` and `patina demo`: the screens."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from patina.commands.common import common, say
+
+
+def open_screens(where: str | None) -> None:
+    """Open the screens on a studio and stay there until the person leaves."""
+    from tui.app import run
+
+    from patina.bench.studio import open_studio
+
+    with open_studio(where) as studio:
+        run(studio)
+
+
+@click.command()
+@click.argument("directory", required=False, type=click.Path(path_type=Path, file_okay=False))
+@click.option("--no-screen", is_flag=True, help="Only make the demo studio.")
+@common
+def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: bool) -> None:
+    """Make an invented studio (in DIRECTORY, or a temporary one) and open the screens on it."""
+    from patina.demo import make_demo
+
+    if studio is not None and directory is None:
+        directory = Path(studio)
+    where = make_demo(directory)
+    if no_screen or as_json:
+        say(as_json, {"studio": str(where)}, f"The demo studio is in {where}. Open it with: patina --studio '{where}'")
+        return
+    open_screens(str(where))
