@@ -130,14 +130,9 @@ def _figure(written: str, whole: str, field: str | None) -> float:
         if int(mixed.group(3)) == 0:
             raise BadQuantity(f"'{whole}' divides by zero.", "Correct the fraction.", field=field)
         return int(mixed.group(1) or 0) + int(mixed.group(2)) / int(mixed.group(3))
-    mantissa, exponent = re.fullmatch(r"(.+?)(?:e([+-]?\d+)|\s*x\s*10\^?([+-]?\d+))?", written, re.I).group(1, 2) or (
-        "",
-        "",
-    )  # type: ignore[union-attr]
-    power = re.search(r"x\s*10\^?([+-]?\d+)$", written, re.I)
-    if power:
-        exponent = power.group(1)
-    value = float(f"{_plain(mantissa, whole, field)}e{exponent or 0}")
+    power = re.search(r"(?:e|\s*x\s*10\^?)([+-]?\d+)$", written, re.I)
+    mantissa, exponent = (written[: power.start()], power.group(1)) if power else (written, "0")
+    value = float(f"{_plain(mantissa, whole, field)}e{exponent}")
     if not math.isfinite(value):
         raise BadQuantity(f"'{whole}' is too large a number.", "Write an ordinary number.", field=field)
     return value
