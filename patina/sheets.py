@@ -12,7 +12,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from patina.colour.values import AreaReading, Caution, Difference, Lab, Part, PhotoReading
+from patina.colour.difference import Difference
+from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
 from patina.recipe import Recipe
 from patina.safety.values import SafetySheet
 
