@@ -11,6 +11,8 @@ from datetime import datetime
 from patina.chemistry.strength import Strength
 from patina.errors import NotFound
 
+FORMAT_VERSION = 1
+
 DOINGS = (
     "prepare",
     "heat",
