@@ -1,0 +1,1 @@
+"""Safety notes computed for the solution in the pot: classes, dangers, air, persons and waste."""
