@@ -1,0 +1,249 @@
+"""How far the pot will go, and what a house learns of its own use.
+
+Use is counted as mL taken from the pot per m² of plain area and pass: coverage × texture / transfer
+in one figure. It is what a person at the torch can see, and what the next job needs.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from patina.errors import BadQuantity, Refused
+from patina.surface.area import positive
+
+
+def student_t(df: float, confidence: float = 0.95) -> float:
+    """Two-sided Student factor for df degrees of freedom (1 or more). confidence: 0.5 to 0.999."""
+    from scipy.special import stdtrit  # lighter than scipy.stats
+
+    return float(stdtrit(df, 0.5 + confidence / 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of work done. area_m2: plain area; passes: over it; used_ml: taken from the pot; zone: its name."""
+
+    area_m2: float
+    passes: float
+    used_ml: float
+    zone: str = ""
+
+    @property
+    def work_m2(self) -> float:
+        """Area times passes, in m²."""
+        return self.area_m2 * self.passes
+
+    @property
+    def use_ml_m2(self) -> float:
+        """mL per m² and pass."""
+        return self.used_ml / self.work_m2
+
+
+@dataclass(frozen=True, slots=True)
+class ToDo:
+    """Work ahead, in the order of working. zone: its name (a seam ends it); area_m2: plain; passes: to go."""
+
+    zone: str
+    area_m2: float
+    passes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What use has been.
+
+    mean: mL per m² and pass (or a plain ratio for texture and transfer). low, high: where the next
+    job will lie, 95 %, None with fewer than two jobs. spread_pct: standard deviation between jobs in
+    %, None with fewer than two. jobs: how many. words: with "no data" where there is none.
+    """
+
+    mean: float | None
+    low: float | None
+    high: float | None
+    spread_pct: float | None
+    jobs: int
+    words: str
+
+
+def learn(values: Sequence[float], what: str = "use", unit: str = "mL/m² and pass") -> Learnt:
+    """The figure to start from next time, from the figures of past jobs, with its spread.
+
+    values: one per job, above zero; taken on a logarithmic scale, since use varies by factors.
+    Raises BadQuantity for a value that is not above zero. Source: [GUM]; prediction interval for one
+    more job from Student's t [CALC].
+    """
+    for value in values:
+        positive(value, f"A past {what}", unit, most=1e6)
+    n = len(values)
+    if n == 0:
+        return Learnt(None, None, None, None, 0, f"No data on {what} yet.")
+    logs = [math.log(v) for v in values]
+    middle = math.exp(statistics.fmean(logs))
+    if n == 1:
+        return Learnt(middle, None, None, None, 1, f"{what} {middle:.3g} {unit} from one job: no spread known.")
+    sd = statistics.stdev(logs)
+    reach = student_t(n - 1) * sd * math.sqrt(1 + 1 / n)
+    low, high = middle * math.exp(-reach), middle * math.exp(reach)
+    pct = 100 * (math.exp(sd) - 1)
+    words = f"{what} {middle:.3g} {unit} from {n} jobs, spread {pct:.0f} %; the next will lie between {low:.3g} and {high:.3g}."
+    return Learnt(middle, low, high, pct, n, words)
+
+
+def learn_by(records: Sequence[tuple[Mapping[str, str], float]], *keys: str) -> dict[tuple[str, ...], Learnt]:
+    """Learnt figures per recipe, tool, hand or whatever keys are named.
+
+    records: (labels, figure) of each job. Jobs that lack one of the keys are left out.
+    """
+    groups: dict[tuple[str, ...], list[float]] = {}
+    for labels, value in records:
+        if all(labels.get(k) for k in keys):
+            groups.setdefault(tuple(labels[k] for k in keys), []).append(value)
+    return {key: learn(values) for key, values in groups.items()}
+
+
+def texture_learnt(used_ml: float, area_m2: float, coverage_ml_m2: float, passes: float, transfer: float) -> float:
+    """The texture factor that makes planned and used agree: used / (area × coverage × passes / transfer).
+
+    used_ml in mL, area_m2 in m², coverage_ml_m2 delivered per pass in mL/m², transfer 0 to 1.
+    It takes in every error of coverage and transfer: a fitted factor, not a property of the metal.
+    Raises BadQuantity.
+
+    >>> round(texture_learnt(1214.4, 2.3, 40, 6, 0.5), 2)
+    1.1
+    """
+    positive(used_ml, "The volume used", "mL", most=1e7)
+    positive(transfer, "The transfer", "", most=1)
+    plain = positive(area_m2, "The area", "m2", most=1e5) * positive(coverage_ml_m2, "The coverage", "mL/m2", most=2000)
+    return used_ml * transfer / (plain * positive(passes, "The passes", "", most=1000))
+
+
+Outlook = Literal["lasts", "may run out", "runs out", "cannot be told"]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """Whether the pot will last.
+
+    outlook: "lasts" (95 % interval inside what is left), "may run out", "runs out" (outside), or
+    "cannot be told". needed_ml, low_ml, high_ml: for the work ahead, 95 % interval. left_ml: in the
+    pot, dead volume taken off. use_ml_m2: mL per m² and pass. stop_after: last zone that is safely
+    done with what is left (None: not even the first, or it lasts). words: what to do.
+    """
+
+    outlook: Outlook
+    needed_ml: float | None
+    low_ml: float | None
+    high_ml: float | None
+    left_ml: float
+    use_ml_m2: float | None
+    stop_after: str | None
+    words: str
+
+
+def run_out(
+    done: Sequence[Stretch],
+    ahead: Sequence[ToDo],
+    left_ml: float,
+    *,
+    dead_ml: float = 0.0,
+    before: Learnt | None = None,
+    area_spread_pct: float = 0.0,
+) -> Forecast:
+    """Forecast from what the pass so far has taken.
+
+    done: stretches of this job. left_ml: in the pot now; dead_ml: of it what brush and pot keep.
+    before: what earlier jobs have taught; it steadies the forecast while little is done and is all
+    there is before the first stretch. area_spread_pct: standard uncertainty of the areas ahead.
+    Raises BadQuantity for amounts below zero, Refused where nothing is ahead.
+    Source: ratio estimate with Student's t, combined with earlier jobs by their variances [GUM].
+    """
+    for value, what in ((left_ml, "left"), (dead_ml, "dead")):
+        if not math.isfinite(value) or value < 0:
+            raise BadQuantity(f"A volume of {value:g} mL {what} cannot be.", "Give it as 0 or more.", field=what)
+    work = [t.area_m2 * t.passes for t in ahead]
+    total = sum(work)
+    if total <= 0:
+        raise Refused("No work is ahead.", "Name the zones and passes still to do.")
+    usable = max(0.0, left_ml - dead_ml)
+    rate = _rate(done, before)
+    if rate is None:
+        words = "Cannot be told yet: two stretches with mL used, or earlier jobs, are needed."
+        return Forecast("cannot be told", None, None, None, usable, None, None, words)
+    use, low_factor, high_factor = rate
+    area = 2 * area_spread_pct / 100
+    low_reach, high_reach = math.hypot(math.log(low_factor), area), math.hypot(math.log(high_factor), area)
+    needed, low, high = use * total, use * total * math.exp(-low_reach), use * total * math.exp(high_reach)
+    if high <= usable:
+        outlook: Outlook = "lasts"
+    elif low > usable:
+        outlook = "runs out"
+    else:
+        outlook = "may run out"
+    stop = None if outlook == "lasts" else _seam(ahead, work, use * math.exp(high_reach), usable)
+    return Forecast(outlook, needed, low, high, usable, use, stop, _say(outlook, needed, low, high, usable, use, stop))
+
+
+def _rate(done: Sequence[Stretch], before: Learnt | None) -> tuple[float, float, float] | None:
+    """Use in mL per m² and pass with the factors to its lower and upper end, or None."""
+    stretches = [s for s in done if s.work_m2 > 0 and s.used_ml > 0]
+    now = _from_stretches(stretches) if len(stretches) >= 2 else None
+    prior = _from_learnt(before)
+    if now and prior:
+        (m1, v1, _), (m2, v2, _) = now, prior
+        variance = 1 / (1 / v1 + 1 / v2)
+        middle, reach = variance * (m1 / v1 + m2 / v2), 2 * math.sqrt(variance)
+    elif now or prior:
+        middle, _, reach = now or prior  # type: ignore[misc]
+    else:
+        return None
+    return math.exp(middle), math.exp(-reach), math.exp(reach)
+
+
+def _from_stretches(stretches: Sequence[Stretch]) -> tuple[float, float, float]:
+    """Log use of the whole so far, the variance of what lies ahead, and its 95 % reach."""
+    work = sum(s.work_m2 for s in stretches)
+    use = sum(s.used_ml for s in stretches) / work
+    n = len(stretches)
+    # Scatter of the stretches about the common rate, large stretches counting more, as share of the rate.
+    scatter = sum(s.work_m2 * (s.use_ml_m2 / use - 1) ** 2 for s in stretches) / work * n / (n - 1)
+    # Work ahead scatters like work done: once for what is estimated, once for what comes.
+    variance = max(scatter * 2 / n, 0.02**2)
+    # A scatter from n stretches is itself poorly known: Student's factor widens it, at most to that of 2 freedoms.
+    factor = student_t(max(n - 1, 2)) if scatter > 0 else 2.0
+    reach = factor * math.sqrt(variance)
+    return math.log(use), (reach / 2) ** 2, reach
+
+
+def _from_learnt(before: Learnt | None) -> tuple[float, float, float] | None:
+    if before is None or before.mean is None:
+        return None
+    if before.high is None:
+        # One earlier job tells a size but no spread: half to double.
+        return math.log(before.mean), (math.log(2) / 2) ** 2, math.log(2)
+    reach = max(math.log(before.high / before.mean), 0.04)
+    return math.log(before.mean), (reach / 2) ** 2, reach
+
+
+def _seam(ahead: Sequence[ToDo], work: Sequence[float], worst_use: float, usable: float) -> str | None:
+    stop, spent = None, 0.0
+    for zone, amount in zip(ahead, work, strict=True):
+        spent += amount * worst_use
+        if spent > usable:
+            break
+        stop = zone.zone
+    return stop
+
+
+def _say(
+    outlook: str, needed: float, low: float, high: float, usable: float, use: float, stop: str | None
+) -> str:
+    sums = f"{use:.0f} mL per m² and pass so far; {needed:.0f} mL needed ({low:.0f} to {high:.0f}), {usable:.0f} mL left."
+    if outlook == "lasts":
+        return f"It will last: {sums}"
+    where = f"stop at the seam after '{stop}'" if stop else "do not begin the next zone with this pot"
+    head = "It will not last" if outlook == "runs out" else "It may not last"
+    return f"{head}: {sums} Mix more from the same lots now, or {where}."
