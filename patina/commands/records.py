@@ -9,17 +9,24 @@ from typing import Any
 import click
 
 from patina.commands.common import common, say, table, the_studio
+from patina.errors import NotFound
 
 
 @click.command("import")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--starters", is_flag=True, help="Take in the recipes that come with the program.")
 @common
-def import_(files: tuple[Path, ...], studio: str | None, as_json: bool) -> None:
-    """Take in recipe FILES, and backups that this program wrote."""
+def import_(files: tuple[Path, ...], starters: bool, studio: str | None, as_json: bool) -> None:
+    """Take in recipe FILES, and archives that this program wrote."""
     from patina.bench.finishes import import_files
+    from patina.bench.starters import take_in_starters
 
+    if not files and not starters:
+        raise NotFound("No file was named.", "Name one or more recipe files, or give --starters.")
     with the_studio(studio) as opened:
-        imported = import_files(opened, files)
+        imported = take_in_starters(opened) if starters else ()
+        if files:
+            imported += import_files(opened, files)
     say(as_json, {"imported": list(imported)}, "\n".join(f"Taken in: {name}" for name in imported))
 
 
