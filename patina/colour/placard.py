@@ -183,13 +183,11 @@ _TEMPLATE = Path(__file__).with_name("placard.typ")
 
 
 def placard_pdf(placard: Placard) -> bytes:
-    """The placard as a PDF/A of one sheet, to be printed at 100 % ("actual size")."""
+    """The placard as a PDF of one sheet, to be printed at 100 % ("actual size")."""
     import typst
 
     inputs = {"facts": _facts(placard)}
-    return typst.compile(
-        _TEMPLATE, format="pdf", sys_inputs=inputs, ignore_system_fonts=True, pdf_standards="a-2b", timestamp=0
-    )
+    return typst.compile(_TEMPLATE, format="pdf", sys_inputs=inputs, ignore_system_fonts=True, timestamp=0)
 
 
 def placard_png(placard: Placard, dots_per_mm: float = 8.0) -> bytes:
