@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from patina.datafile import number, optional_number, read_table, text, words
+from patina.datafile import Parser, number, optional_number, read_table, text, words
 from patina.errors import BadData, NotFound
 
 
@@ -72,7 +72,7 @@ def _use(cell: str) -> str:
     return cell
 
 
-_COLUMNS = {
+_COLUMNS: dict[str, Parser] = {
     "key": text,
     "name": text,
     "other_names": words,

@@ -79,7 +79,9 @@ def positive(value: float, what: str, unit: str, *, most: float, field_name: str
         )
     if value > most:
         raise BadQuantity(
-            f"{what} is {value:g} {unit}, more than {most:g} {unit}.", "Check the unit and the figure.", field=field_name
+            f"{what} is {value:g} {unit}, more than {most:g} {unit}.",
+            "Check the unit and the figure.",
+            field=field_name,
         )
     return value
 
@@ -142,9 +144,7 @@ def from_weight(
         Doubt("solid parts and base", _solids_doubt(mass_g, solids_g)),
         Doubt("density", constant("density_spread_pct")),
     )
-    return AreaEstimate(
-        area, root_sum(doubts), "weight", f"{working}. Doubt: {doubts_text(doubts)}.", warnings, doubts
-    )
+    return AreaEstimate(area, root_sum(doubts), "weight", f"{working}. Doubt: {doubts_text(doubts)}.", warnings, doubts)
 
 
 def _solids_doubt(mass_g: float, solids_g: float) -> float:
@@ -156,7 +156,9 @@ def _solids_doubt(mass_g: float, solids_g: float) -> float:
 def _wall_notices(wall_mm: float) -> tuple[Notice, ...]:
     if wall_mm < 2 or wall_mm > 15:
         return (
-            Notice("wall_unusual", f"A wall of {wall_mm:g} mm is unusual: lost wax is mostly 4 to 6 mm, sand 5 to 8 mm."),
+            Notice(
+                "wall_unusual", f"A wall of {wall_mm:g} mm is unusual: lost wax is mostly 4 to 6 mm, sand 5 to 8 mm."
+            ),
         )
     return ()
 
@@ -180,7 +182,7 @@ def enlarge(area_m2: float, from_mm: float, to_mm: float) -> AreaEstimate:
         Doubt("two heights, squared", round(2 * math.hypot(length, length), 1)),
         Doubt("form and detail", constant("enlarge_form_spread_pct")),
     )
-    warnings = ()
+    warnings: tuple[Notice, ...] = ()
     if ratio > 20 or ratio < 0.05:
         warnings = (Notice("scale_unusual", f"A scale of {ratio:g} is unusual: check that both heights are in mm."),)
     working = (
@@ -211,7 +213,9 @@ def wrap_foil(
     return _wrapped("foil", mass_g, grammage, f"{density:g} g/cm³ × {foil_um:g} µm", overlap, measured_overlap, doubt)
 
 
-def wrap_paper(mass_g: float, grammage_g_m2: float, overlap: float = 0.0, *, measured_overlap: bool = False) -> AreaEstimate:
+def wrap_paper(
+    mass_g: float, grammage_g_m2: float, overlap: float = 0.0, *, measured_overlap: bool = False
+) -> AreaEstimate:
     """Area from patches of paper that cover the piece once.
 
     mass_g: paper used in g. grammage_g_m2: its weight per area in g/m². overlap: share that lies
@@ -257,9 +261,7 @@ def typed(area_m2: float, uncertainty_pct: float = 10.0) -> AreaEstimate:
     """An area a person gives, with their own doubt in %. Raises BadQuantity."""
     positive(area_m2, "The area", "m2", most=1e5, field_name="area")
     positive(uncertainty_pct, "The doubt", "%", most=100, field_name="uncertainty")
-    return AreaEstimate(
-        area_m2, uncertainty_pct, "typed", f"{area_m2:g} m² as given, ±{uncertainty_pct:g} %.", (), ()
-    )
+    return AreaEstimate(area_m2, uncertainty_pct, "typed", f"{area_m2:g} m² as given, ±{uncertainty_pct:g} %.", (), ())
 
 
 def causes_apart(*methods: str) -> tuple[str, ...]:
@@ -286,7 +288,8 @@ def reconcile(a: AreaEstimate, b: AreaEstimate) -> AreaEstimate:
     if apart > limit:
         causes = "; ".join(causes_apart(a.method, b.method))
         raise Refused(
-            f"{a.method} gives {a.area_m2:.2f} m² and {b.method} {b.area_m2:.2f} m²: {apart:.0f} % apart, more than {limit:g} %.",
+            f"{a.method} gives {a.area_m2:.2f} m² and {b.method} {b.area_m2:.2f} m²: "
+            f"{apart:.0f} % apart, more than {limit:g} %.",
             f"Look for the mistake before mixing. Usual causes: {causes}.",
             title="Two areas that do not agree",
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from patina.datafile import number, read_table, text
+from patina.datafile import Parser, number, read_table, text
 from patina.errors import BadData, NotFound
 
 
@@ -39,7 +39,7 @@ class Band:
 @cache
 def constants() -> dict[str, Constant]:
     """All constants by key."""
-    columns = {"key": text, "value": number, "unit": text, "source": text, "note": str}
+    columns: dict[str, Parser] = {"key": text, "value": number, "unit": text, "source": text, "note": str}
     return {row["key"]: Constant(**row) for row in read_table("surface_constants.csv", columns)}
 
 

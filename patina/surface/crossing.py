@@ -79,8 +79,6 @@ def _edge_through(p: Any, q: Any, triangle: Any) -> Any:
     t = np.einsum("ij,ij->i", a - p, normal) / np.where(fair, slope, 1)
     hit = p + t[:, None] * way
     square = np.where(fair, np.einsum("ij,ij->i", normal, normal), 1)
-    parts = [
-        np.einsum("ij,ij->i", np.cross(v - u, hit - u), normal) / square for u, v in ((a, b), (b, c), (c, a))
-    ]
+    parts = [np.einsum("ij,ij->i", np.cross(v - u, hit - u), normal) / square for u, v in ((a, b), (b, c), (c, a))]
     eps = 1e-6
     return fair & (t > eps) & (t < 1 - eps) & (parts[0] > eps) & (parts[1] > eps) & (parts[2] > eps)

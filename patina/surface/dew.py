@@ -87,5 +87,8 @@ def check_dew(metal_c: float, air_c: float, humidity_pct: float) -> DewCheck:
     if troubles:
         return DewCheck(dew, margin, False, f"Hold: {' and '.join(troubles)}.")
     return DewCheck(
-        dew, margin, True, f"Dry: the metal is {margin:.1f} K above the dew point of {dew:.1f} °C at {humidity_pct:g} %."
+        dew,
+        margin,
+        True,
+        f"Dry: the metal is {margin:.1f} K above the dew point of {dew:.1f} °C at {humidity_pct:g} %.",
     )

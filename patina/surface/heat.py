@@ -93,7 +93,8 @@ def pass_heat(
     hold = coverage_ml_m2 * heat * per_min / 60
     most = most_ml_m2(wall_mm, alloy, window_c, water_c=water_c) if window_c else None
     working = (
-        f"{alloy.density_g_ml:g} g/cm³ × {wall_mm:g} mm × {alloy.specific_heat_j_kg_k:g} J/(kg K) = {stored:.1f} kJ/(m² K); "
+        f"{alloy.density_g_ml:g} g/cm³ × {wall_mm:g} mm × {alloy.specific_heat_j_kg_k:g} J/(kg K) "
+        f"= {stored:.1f} kJ/(m² K); "
         f"{coverage_ml_m2:g} mL/m² × {heat:.2f} kJ/mL / {stored:.1f} = {drop:.1f} K; "
         f"held by {hold:.1f} kW/m² into the metal at {per_min:g} pass per minute"
     )
@@ -129,13 +130,13 @@ def torch_power_kw(hold_kw_m2: float, area_m2: float, torch_share: float) -> flo
     """
     positive(torch_share, "The torch's share", "", most=1, field_name="torch_share")
     return (
-        positive(hold_kw_m2, "The power", "kW/m2", most=1e4) * positive(area_m2, "The area", "m2", most=1e4) / torch_share
+        positive(hold_kw_m2, "The power", "kW/m2", most=1e4)
+        * positive(area_m2, "The area", "m2", most=1e4)
+        / torch_share
     )
 
 
-def torch_share(
-    wall_mm: float, alloy: Alloy, area_m2: float, rise_k: float, minutes: float, flame_kw: float
-) -> float:
+def torch_share(wall_mm: float, alloy: Alloy, area_m2: float, rise_k: float, minutes: float, flame_kw: float) -> float:
     """Share of a flame's heat that the metal took, from a dry heating of rise_k kelvin in so many minutes.
 
     Raises BadQuantity where the metal would have taken more than the flame gave.
@@ -193,9 +194,11 @@ def tile_to_cast(
     ratio = cast.stored_kj_m2_k / tile.stored_kj_m2_k
     swing = f"{ratio:.2g} times less" if ratio >= 1 else f"{1 / ratio:.2g} times more"
     words = (
-        f"At {coverage_ml_m2:g} mL/m² the tile dropped {tile.drop_k:.1f} K, the cast drops {cast.drop_k:.1f} K: {swing}. "
+        f"At {coverage_ml_m2:g} mL/m² the tile dropped {tile.drop_k:.1f} K, "
+        f"the cast drops {cast.drop_k:.1f} K: {swing}. "
         f"Keep the coverage and expect the cast to stay {'hotter' if ratio >= 1 else 'cooler'} between passes; "
-        f"the same drop takes {coverage_ml_m2 * ratio:.0f} mL/m². The torch needs {ratio:.2g} times as long for the same rise."
+        f"the same drop takes {coverage_ml_m2 * ratio:.0f} mL/m². "
+        f"The torch needs {ratio:.2g} times as long for the same rise."
     )
     if cast_alloy.key != tile_alloy.key:
         words += f" Tile is {tile_alloy.key}, cast is {cast_alloy.key}: colour may differ whatever the heat."

@@ -69,7 +69,8 @@ def _temperature_of(band: float) -> float:
 def _check(emissivity: float, what: str) -> float:
     if not math.isfinite(emissivity) or not 0.01 <= emissivity <= 1:
         raise BadQuantity(
-            f"{what} of {emissivity:g} is not between 0.01 and 1.", "Emissivity is a share: 0.1 bare and polished, 0.95 tape."
+            f"{what} of {emissivity:g} is not between 0.01 and 1.",
+            "Emissivity is a share: 0.1 bare and polished, 0.95 tape.",
         )
     return emissivity
 
@@ -156,7 +157,8 @@ def corrected(
     )
     expanded = 2 * math.sqrt(sum(p * p for p in parts))
     words = (
-        f"{shown:g} °C shown at {setting:g} is {best:.0f} ± {expanded:.0f} °C at emissivity {emissivity:.2f} ± {emissivity_sd:.2f} "
+        f"{shown:g} °C shown at {setting:g} is {best:.0f} ± {expanded:.0f} °C "
+        f"at emissivity {emissivity:.2f} ± {emissivity_sd:.2f} "
         f"and surroundings of {surroundings_c:g} °C."
     )
     return Corrected(best, expanded, words)

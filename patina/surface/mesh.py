@@ -5,6 +5,7 @@ trimesh and numpy are imported when a mesh is measured, not before.
 
 from __future__ import annotations
 
+import struct
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,18 @@ UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 KINDS = (".stl", ".obj", ".ply")
 MOST_BYTES = 1_500_000_000
 _CROSSING_MOST_FACES = 60_000
+# What the readers of three formats raise on broken bytes.
+_READER_TROUBLES = (
+    ValueError,
+    TypeError,
+    LookupError,
+    AttributeError,
+    ArithmeticError,
+    RuntimeError,
+    OSError,
+    EOFError,
+    struct.error,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,14 +128,24 @@ def _notices(facts: MeshFacts, mm: float) -> tuple[Notice, ...]:
             )
         )
     if facts.open_edges:
-        found.append(Notice("open_mesh", f"The mesh is open: {facts.open_edges} edges have one face only. The area is of what is there."))
+        found.append(
+            Notice(
+                "open_mesh",
+                f"The mesh is open: {facts.open_edges} edges have one face only. The area is of what is there.",
+            )
+        )
     if facts.crossing:
         found.append(
-            Notice("self_crossing", f"At least {facts.crossing} pairs of triangles cross: hidden surface is counted with the visible.")
+            Notice(
+                "self_crossing",
+                f"At least {facts.crossing} pairs of triangles cross: hidden surface is counted with the visible.",
+            )
         )
     if facts.crossing is None:
-        found.append(Notice("crossing_unknown", f"With {facts.faces} triangles the mesh was not searched for crossing surfaces."))
-    if facts.thickness is not None and facts.thickness * mm < constant("shell_hint_mm") and not facts.inner:
+        found.append(
+            Notice("crossing_unknown", f"With {facts.faces} triangles the mesh was not searched for crossing surfaces.")
+        )
+    if facts.thickness is not None and _like_a_shell(facts, mm):
         found.append(
             Notice(
                 "looks_like_shell",
@@ -134,6 +157,14 @@ def _notices(facts: MeshFacts, mm: float) -> tuple[Notice, ...]:
     if size_m > 30 or size_m < 0.02:
         found.append(Notice("size_unusual", f"The piece would be {size_m:.3g} m across: check the unit."))
     return tuple(found)
+
+
+def _like_a_shell(facts: MeshFacts, mm: float) -> bool:
+    """Thin in mm and thin for its size: small solid pieces are not shells."""
+    if facts.thickness is None or facts.inner:
+        return False
+    share = constant("shell_hint_share_pct") / 100
+    return facts.thickness * mm < constant("shell_hint_mm") and facts.thickness < share * facts.extent
 
 
 def look_at(path: Path) -> MeshFacts:
@@ -189,7 +220,7 @@ def _load(path: Path) -> Any:
         mesh = trimesh.load(path, process=False, force="mesh")
     except MemoryError as trouble:
         raise BadMesh(f"{path.name} does not fit into memory.", "Decimate the mesh before exporting it.") from trouble
-    except Exception as trouble:  # noqa: BLE001 - readers of three formats raise whatever the broken bytes lead to
+    except _READER_TROUBLES as trouble:
         raise BadMesh(f"{path.name} cannot be read as a mesh: {trouble}.", "Export it again.") from trouble
     if not isinstance(mesh, trimesh.Trimesh) or len(mesh.faces) == 0:
         raise BadMesh(f"{path.name} holds no triangles.", "Export the mesh as triangles, not as points or lines.")

@@ -85,6 +85,8 @@ SHAPES: dict[str, tuple[Callable[..., float], tuple[str, ...]]] = {
     "torus": (_torus, ("middle diameter", "thickness")),
 }
 
+_PLURALS = {f"{name}{'es' if name.endswith('x') else 's'}": name for name in SHAPES} | {"tori": "torus"}
+
 
 def parse_bodies(sketch: str) -> tuple[Body, ...]:
     """Bodies from a sketch in words.
@@ -104,8 +106,9 @@ def _example() -> str:
 
 
 def _body(part: str) -> Body:
-    found = re.fullmatch(r"(?:(\d+)\s*[x×]?\s+)?([a-z]+?)s?\s+(.+)", part, re.IGNORECASE)
+    found = re.fullmatch(r"(?:(\d+)\s*[x×]?\s+)?([a-z]+)\s+(.+)", part, re.IGNORECASE)
     shape = found[2].lower() if found else ""
+    shape = shape if shape in SHAPES else _PLURALS.get(shape, shape)
     if found is None or shape not in SHAPES:
         raise BadQuantity(
             f"'{part}' names no body that is known.",
@@ -135,9 +138,7 @@ def _sizes_m(written: str, part: str) -> tuple[float, ...]:
             f"'{part}' has no unit.", f"Name mm, cm, m, in or ft after the sizes: {_example()}.", field="sketch"
         )
     shared = last[1]
-    return tuple(
-        length_mm(size if _UNIT.search(size) else f"{size} {shared}", field="sketch") / 1000 for size in sizes
-    )
+    return tuple(length_mm(size if _UNIT.search(size) else f"{size} {shared}", field="sketch") / 1000 for size in sizes)
 
 
 def from_primitives(sketch: str, *, spread_pct: float | None = None) -> AreaEstimate:
@@ -148,7 +149,9 @@ def from_primitives(sketch: str, *, spread_pct: float | None = None) -> AreaEsti
     """
     bodies = parse_bodies(sketch)
     area = positive(sum(b.area_m2 for b in bodies), "The area", "m2", most=1e5, field_name="sketch")
-    doubts = (Doubt("bodies against true skin", constant("primitives_spread_pct") if spread_pct is None else spread_pct),)
+    doubts = (
+        Doubt("bodies against true skin", constant("primitives_spread_pct") if spread_pct is None else spread_pct),
+    )
     listed = "; ".join(f"{b.sketch} = {b.area_m2:.3f} m²" for b in bodies)
     return AreaEstimate(
         area,

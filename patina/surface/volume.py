@@ -89,7 +89,10 @@ def learn(values: Sequence[float], what: str = "use", unit: str = "mL/m² and pa
     reach = student_t(n - 1) * sd * math.sqrt(1 + 1 / n)
     low, high = middle * math.exp(-reach), middle * math.exp(reach)
     pct = 100 * (math.exp(sd) - 1)
-    words = f"{what} {middle:.3g} {unit} from {n} jobs, spread {pct:.0f} %; the next will lie between {low:.3g} and {high:.3g}."
+    words = (
+        f"{what} {middle:.3g} {unit} from {n} jobs, spread {pct:.0f} %; "
+        f"the next will lie between {low:.3g} and {high:.3g}."
+    )
     return Learnt(middle, low, high, pct, n, words)
 
 
@@ -238,10 +241,10 @@ def _seam(ahead: Sequence[ToDo], work: Sequence[float], worst_use: float, usable
     return stop
 
 
-def _say(
-    outlook: str, needed: float, low: float, high: float, usable: float, use: float, stop: str | None
-) -> str:
-    sums = f"{use:.0f} mL per m² and pass so far; {needed:.0f} mL needed ({low:.0f} to {high:.0f}), {usable:.0f} mL left."
+def _say(outlook: str, needed: float, low: float, high: float, usable: float, use: float, stop: str | None) -> str:
+    sums = (
+        f"{use:.0f} mL per m² and pass so far; {needed:.0f} mL needed ({low:.0f} to {high:.0f}), {usable:.0f} mL left."
+    )
     if outlook == "lasts":
         return f"It will last: {sums}"
     where = f"stop at the seam after '{stop}'" if stop else "do not begin the next zone with this pot"
