@@ -10,7 +10,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from patina.colour.photograph import Photo, open_photo
+from patina.colour.photograph import open_photo
 from patina.colour.placard import FIDUCIAL_MM, LAYOUTS, Box, PlacardLayout, PlacardName, layout_of, name_in_code
 from patina.colour.values import AreaSpec, Caution, PhotoReading, Point
 from patina.errors import BadPhotograph
@@ -65,18 +65,6 @@ class PlacardReading:
     def name(self) -> PlacardName:
         """The record the photograph belongs to."""
         return self.placard.name
-
-
-def preview(photo: Photo, long_side: int = LONG_SIDE_PX) -> tuple[Array, float]:
-    """The upright picture, at most ``long_side`` pixels long, uint8 (height, width, 3) RGB, and its scale (<= 1)."""
-    codes = photo.codes(0, 0, photo.width, photo.height)
-    if codes.dtype == np.uint16:
-        codes = (codes >> 8).astype(np.uint8)
-    scale = min(1.0, long_side / max(photo.width, photo.height))
-    if scale < 1:
-        size = (max(1, round(photo.width * scale)), max(1, round(photo.height * scale)))
-        codes = np.asarray(cv2.resize(codes, size, interpolation=cv2.INTER_AREA))
-    return np.ascontiguousarray(codes), scale
 
 
 def find_placard(picture: Array) -> PlacardFinding | None:
@@ -256,16 +244,17 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     """
     from patina.colour.reading import read_photo
 
-    picture, scale = preview(open_photo(path))
+    photo = open_photo(path)
+    picture, grow = photo.reduced(LONG_SIDE_PX)
     finding = find_placard(picture)
-    if finding is None and scale < 1:
-        picture, scale = preview(open_photo(path), 100_000)
+    if finding is None and grow > 1:
+        picture, grow = photo.reduced(2 * LONG_SIDE_PX)
         finding = find_placard(picture)
     if finding is None:
         return None
     outline = tile_outline(picture, finding)
     area = inset(outline or _middle(layout_of(finding.name.paper).tile), TILE_INSET if outline else 0.0)
-    finding = _scaled(finding, 1 / scale)
+    finding = _scaled(finding, grow)
     reading = read_photo(path, chart=chart, edition=edition, areas=(AreaSpec("tile", polygon=finding.to_photo(area)),))
     warnings = reading.warnings + _cautions(finding, outline is not None, reading)
     return PlacardReading(

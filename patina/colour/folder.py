@@ -1,0 +1,214 @@
+"""A whole shoot at once: every photograph of a folder read by its placard, over the cores.
+
+Nothing is filed here. What comes back says which record each photograph belongs to and what was
+read, and for every other file why it could not be filed.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Collection, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from patina.colour.photo_facts import sha256_of
+from patina.colour.photograph import HEIF_SUFFIXES, RAW_SUFFIXES
+from patina.errors import BadPhotograph, NotFound, PatinaError
+
+if TYPE_CHECKING:
+    from patina.colour.placard_reading import PlacardReading
+
+SUFFIXES = RAW_SUFFIXES | HEIF_SUFFIXES | {".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".webp"}
+MAX_WORKERS = 4  # each holds one decoded photograph: four of 50 megapixels stay below 1 GiB
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A photograph that says where it belongs. sha256: of the file's bytes."""
+
+    path: Path
+    sha256: str
+    found: PlacardReading
+
+
+@dataclass(frozen=True, slots=True)
+class Unfiled:
+    """A file that was not taken, and why. code: "trouble", "no-placard", "known" or "twice"."""
+
+    path: Path
+    code: str
+    title: str
+    what: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class FolderReading:
+    """What a folder gave, both lists in the order of the file names."""
+
+    filed: tuple[Filed, ...]
+    unfiled: tuple[Unfiled, ...]
+
+    @property
+    def troubles(self) -> tuple[Unfiled, ...]:
+        """Those that a person should look at: all but the ones filed before or lying there twice."""
+        return tuple(one for one in self.unfiled if one.code in ("trouble", "no-placard"))
+
+
+def photographs_in(folder: Path) -> tuple[Path, ...]:
+    """Files of the folder, not of folders in it, whose name ends as a photograph's; hidden ones left out.
+
+    Raises NotFound where there is no such folder.
+    """
+    if not folder.is_dir():
+        raise NotFound(f"There is no folder “{folder}”.", "Check the name, or name a photograph.", field="folder")
+    return tuple(
+        sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES and p.is_file() and p.name[0] != ".")
+    )
+
+
+def read_folder(
+    source: Path | Sequence[Path],
+    *,
+    known: Collection[str] = (),
+    chart: str | Path = "auto",
+    edition: str = "unknown",
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> FolderReading:
+    """Read every photograph of a folder, or those named, by their placards.
+
+    known: SHA-256 of photographs that are filed already; these are passed over, as is the second of
+    two files with the same bytes, so that a second run brings nothing new. workers: processes, 1 to
+    4, by default one for each core; with 1 everything is read in this process. progress: told
+    (done, of how many, file name) after each file, in this process. Raises NotFound for a folder
+    that is not there; a single bad photograph raises nothing and is listed in ``unfiled``.
+    """
+    paths = photographs_in(source) if isinstance(source, Path) else tuple(sorted(source))
+    told = 0
+
+    def tell(path: Path) -> None:
+        nonlocal told
+        told += 1
+        if progress is not None:
+            progress(told, len(paths), path.name)
+
+    filed: list[Filed] = []
+    unfiled: list[Unfiled] = []
+    fresh: list[tuple[Path, str]] = []
+    for path, outcome in _sorted_out(paths, frozenset(known)):
+        if isinstance(outcome, Unfiled):
+            unfiled.append(outcome)
+            tell(path)
+        else:
+            fresh.append((path, outcome))
+    for path, sha256, found in _read_all(fresh, str(chart), edition, _workers(workers, len(fresh))):
+        if isinstance(found, Unfiled):
+            unfiled.append(found)
+        else:
+            filed.append(Filed(path, sha256, found))
+        tell(path)
+    return FolderReading(
+        tuple(sorted(filed, key=lambda one: one.path)), tuple(sorted(unfiled, key=lambda one: one.path))
+    )
+
+
+def _workers(asked: int | None, photographs: int) -> int:
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return max(1, min(asked or cores, MAX_WORKERS, photographs))
+
+
+def _sorted_out(paths: Sequence[Path], known: frozenset[str]) -> Iterator[tuple[Path, str | Unfiled]]:
+    seen: dict[str, Path] = {}
+    for path in paths:
+        try:
+            sha256 = sha256_of(path)
+        except OSError as trouble:
+            reason = trouble.strerror or "unknown trouble"
+            yield (
+                path,
+                Unfiled(path, "trouble", BadPhotograph.title, f"The file cannot be read: {reason}.", "Check it."),
+            )
+            continue
+        if sha256 in known:
+            yield path, Unfiled(path, "known", "Filed already", "This very photograph is filed already.", "Nothing.")
+        elif sha256 in seen:
+            what = f"It is the same file as {seen[sha256].name}."
+            yield path, Unfiled(path, "twice", "There twice", what, "Delete one of the two.")
+        else:
+            seen[sha256] = path
+            yield path, sha256
+
+
+Job = tuple[Path, str]
+Outcome = tuple[Path, str, "PlacardReading | Unfiled"]
+
+
+def _read_all(jobs: Sequence[Job], chart: str, edition: str, workers: int) -> Iterator[Outcome]:
+    if workers == 1:
+        for path, sha256 in jobs:
+            yield path, sha256, _read_one(path, chart, edition)
+        return
+    import multiprocessing
+
+    # A fresh interpreter for each worker: a copy of a process that has threads may hang.
+    context = multiprocessing.get_context("spawn")
+    rest = list(reversed(jobs))
+    while rest:
+        # A worker that dies takes its pool along; the photographs not yet begun get a new one.
+        with ProcessPoolExecutor(workers, mp_context=context, initializer=_one_core) as pool:
+            yield from _through(pool, rest, workers, chart, edition)
+
+
+def _through(pool: ProcessPoolExecutor, rest: list[Job], workers: int, chart: str, edition: str) -> Iterator[Outcome]:
+    waiting: dict[Future[PlacardReading | Unfiled], Job] = {}
+    broken = False
+    while waiting or (rest and not broken):
+        while rest and not broken and len(waiting) <= workers:
+            job = rest.pop()
+            try:
+                waiting[pool.submit(_read_one, job[0], chart, edition)] = job
+            except BrokenProcessPool:
+                rest.append(job)
+                broken = True
+        if not waiting:
+            break
+        done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+        for future in done:
+            path, sha256 = waiting.pop(future)
+            try:
+                yield path, sha256, future.result()
+            except BrokenProcessPool:
+                broken = True
+                what = "Reading it, or one beside it, broke off; most likely memory ran out."
+                yield path, sha256, Unfiled(path, "trouble", BadPhotograph.title, what, "Read it again by itself.")
+
+
+def _one_core() -> None:
+    """Each worker keeps to one core: OpenCV's own threads would only crowd the others."""
+    import cv2
+
+    cv2.setNumThreads(1)
+
+
+def _read_one(path: Path, chart: str, edition: str) -> PlacardReading | Unfiled:
+    from patina.colour.placard_reading import read_placard_photo
+
+    try:
+        own = chart if chart in ("auto", "none") else Path(chart)
+        found = read_placard_photo(path, chart=own, edition=edition)
+    except PatinaError as trouble:
+        return Unfiled(path, "trouble", trouble.title, trouble.what, trouble.remedy)
+    if found is not None:
+        return found
+    return Unfiled(
+        path,
+        "no-placard",
+        "No placard in the photograph",
+        "No corner mark of a placard is in the picture.",
+        "Print the tile's placard and retake, or add the photograph to its tile by hand.",
+    )
