@@ -28,6 +28,7 @@ _READER_TROUBLES = (
     RuntimeError,
     OSError,
     EOFError,
+    ImportError,  # text of unknown encoding: the reader asks for a detector
     struct.error,
 )
 
@@ -216,12 +217,14 @@ def _load(path: Path) -> Any:
         raise BadMesh(f"{path.name} is larger than 1.5 GB.", "Decimate the mesh before exporting it.")
     import trimesh
 
+    from trimesh.exchange.stl import HeaderError
+
     try:
         mesh = trimesh.load(path, process=False, force="mesh")
     except MemoryError as trouble:
         raise BadMesh(f"{path.name} does not fit into memory.", "Decimate the mesh before exporting it.") from trouble
-    except _READER_TROUBLES as trouble:
-        raise BadMesh(f"{path.name} cannot be read as a mesh: {trouble}.", "Export it again.") from trouble
+    except (*_READER_TROUBLES, HeaderError) as trouble:
+        raise BadMesh(f"{path.name} is damaged, cut short or no mesh.", "Export it again.") from trouble
     if not isinstance(mesh, trimesh.Trimesh) or len(mesh.faces) == 0:
         raise BadMesh(f"{path.name} holds no triangles.", "Export the mesh as triangles, not as points or lines.")
     return mesh
