@@ -1,0 +1,175 @@
+"""The bottle label: what is in it, since when, until when, and the label elements of the CLP rules.
+
+Sizes follow CLP Annex I, 1.2.1.4, table 1.3, by the container. The label is for a solution mixed in
+the studio for its own use; it is not a supplier's label for goods that are sold.
+Source: [CLP_ART_17] [CLP_TABLE_1_3] [CLP_2024_2865]
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+from patina.datafile import number, read_table, text
+from patina.errors import NotFound, Refused
+from patina.reports import figures
+from patina.reports.safety_words import hazards
+from patina.reports.typeset import pages_of, qr_svg, typeset
+from patina.sheets import BatchSheet, MixedSolution, MixSheet
+
+# Height of a lowercase x over the font size, of the face the sheets are set in. Source: [SOURCE_SANS]
+X_HEIGHT_OF_FONT = 0.486
+MM_PER_POINT = 25.4 / 72.0
+# Not more than six precautionary statements, unless more are needed. Source: [CLP_ART_17]
+MOST_PRECAUTIONS = 6
+# Where a label has room its letters grow; where its words need more, its paper does.
+LETTERS = (1.8, 1.6, 1.4, 1.2, 1.0)
+GROWN_MM = ((120.0, 85.0), (148.0, 105.0), (210.0, 148.0), (210.0, 297.0))
+UNDECIDED_NOTE = "Not everything is decided; see the batch sheet."
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSize:
+    """What is printed for containers up to a capacity, all in mm. Source: [CLP_TABLE_1_3] [CLP_2024_2865]"""
+
+    up_to_ml: float
+    least_width_mm: float
+    least_height_mm: float
+    width_mm: float
+    height_mm: float
+    pictogram_mm: float
+    x_height_mm: float
+    source: str
+    x_height_source: str
+
+    @property
+    def font_pt(self) -> float:
+        """Least font size in points that gives the least height of a lowercase x."""
+        return self.x_height_mm / X_HEIGHT_OF_FONT / MM_PER_POINT
+
+
+@cache
+def label_sizes() -> tuple[LabelSize, ...]:
+    """All sizes, smallest container first, from ``data/label_sizes.csv``."""
+    columns: dict[str, Any] = dict.fromkeys(LabelSize.__dataclass_fields__, number)
+    rows = read_table("label_sizes.csv", columns | {"source": text, "x_height_source": text})
+    return tuple(sorted((LabelSize(**row) for row in rows), key=lambda size: size.up_to_ml))
+
+
+def label_size(container_ml: float) -> LabelSize:
+    """The size for a container of that capacity in mL. Raises Refused outside 0 to 500 L."""
+    for size in label_sizes():
+        if 0.0 < container_ml <= size.up_to_ml:
+            return size
+    raise Refused(
+        f"No label is known for a container of {container_ml:g} mL.", "Give the bottle's capacity, up to 500 L."
+    )
+
+
+def write_label(
+    sheet: MixSheet,
+    solution: str,
+    path: Path,
+    *,
+    made_on: date,
+    batch: BatchSheet | None = None,
+    studio: str = "",
+    container_ml: float | None = None,
+) -> tuple[Path, ...]:
+    """Print the label of one solution of a mix; the path's ending picks PDF, SVG or PNG.
+
+    solution: its name in the sheet. made_on: the day it is mixed. batch: the batch it belongs to,
+    where there is one. studio: name, address and telephone of who mixed it. container_ml: capacity
+    of the bottle; without it, the smallest usual container that holds the volume is assumed.
+    Where the statements need more room than the size has, the label grows and the pictograms keep
+    their size. Returns the files written. Raises NotFound, Refused, StudioTrouble.
+    """
+    data = label_data(sheet, solution, made_on=made_on, batch=batch, studio=studio, container_ml=container_ml)
+    return typeset("label.typ", _fitted(data, made_on), path, made_on=made_on)
+
+
+def label_data(
+    sheet: MixSheet,
+    solution: str,
+    *,
+    made_on: date,
+    batch: BatchSheet | None = None,
+    studio: str = "",
+    container_ml: float | None = None,
+) -> dict[str, Any]:
+    """All that the label shows, as texts, and its sizes in mm."""
+    mixed = _named(sheet, solution)
+    safety = next((hazards(s) for s in sheet.safety.solutions if s.name == solution), None)
+    if safety is None:
+        raise NotFound(
+            f"The safety notes of '{solution}' are missing, so no label is printed.", "Mix the recipe again."
+        )
+    size = label_size(mixed.volume_ml if container_ml is None else container_ml)
+    return {
+        "title": f"Label: {solution}",
+        "width": size.width_mm,
+        "height": size.height_mm,
+        "picto": size.pictogram_mm,
+        "font": size.font_pt,
+        "name": solution,
+        "recipe": f"{sheet.recipe}, revision {sheet.revision}" if sheet.revision else sheet.recipe,
+        "record": batch.id if batch else sheet.recipe_id or "",
+        "contains": _contains(mixed),
+        "volume": figures.volume(batch.volume_ml if batch else mixed.volume_ml),
+        "made": figures.moment(batch.made_at) if batch else figures.day(made_on),
+        "made_by": batch.made_by if batch else "",
+        "until": _until(mixed, batch),
+        "signal": safety["signal"],
+        "pictograms": safety["pictograms"],
+        "statements": safety["statements"],
+        "precautions": safety["precautions"][:MOST_PRECAUTIONS],
+        "undecided": UNDECIDED_NOTE if safety["undecided"] else "",
+        "studio": studio,
+        "qr": qr_svg(_qr_text(sheet, solution, batch, made_on)),
+    }
+
+
+def _fitted(data: Mapping[str, Any], made_on: date) -> dict[str, Any]:
+    """The same label with the largest letters that fit its paper, or on the next larger paper."""
+    wanted = (data["width"], data["height"])
+    papers = [wanted, *(paper for paper in GROWN_MM if paper > wanted)]
+    for (width, height), scale in product(papers, LETTERS):
+        trial = {**data, "width": width, "height": height, "font": data["font"] * scale}
+        if len(pages_of("label.typ", trial, kind=".svg", made_on=made_on)) == 1:
+            return trial
+    raise Refused(
+        f"The label of '{data['name']}' does not fit on a sheet of A4.", "Shorten the names or the studio's address."
+    )
+
+
+def _named(sheet: MixSheet, solution: str) -> MixedSolution:
+    for mixed in sheet.solutions:
+        if mixed.name == solution:
+            return mixed
+    known = ", ".join(s.name for s in sheet.solutions) or "none"
+    raise NotFound(f"'{sheet.recipe}' has no mixed solution '{solution}'.", f"Its mixed solutions: {known}.")
+
+
+def _contains(mixed: MixedSolution) -> list[str]:
+    lines = [f"{line.substance} {figures.plain(line.achieved_g_per_l, 2)}{figures.THIN}g/L" for line in mixed.weigh]
+    return [*lines, f"in {mixed.solvent}"]
+
+
+def _until(mixed: MixedSolution, batch: BatchSheet | None) -> str:
+    if batch is not None and batch.use_until is not None:
+        return figures.moment(batch.use_until)
+    if mixed.use_within_h is None:
+        return ""
+    if batch is not None:
+        return figures.moment(batch.made_at + timedelta(hours=mixed.use_within_h))
+    return f"{figures.hours(mixed.use_within_h)} after mixing"
+
+
+def _qr_text(sheet: MixSheet, solution: str, batch: BatchSheet | None, made_on: date) -> str:
+    which = f"batch {batch.id}" if batch else f"recipe {sheet.recipe_id or '(file)'}"
+    return f"{which}\n{sheet.recipe}\nrevision {sheet.revision}\n{solution}\n{figures.day(made_on)}"

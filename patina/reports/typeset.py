@@ -1,0 +1,138 @@
+"""Setting a sheet with Typst: one door for every printed thing.
+
+What is printed goes to the template as JSON and is shown as plain text there; no text of a person
+becomes markup. Only the fonts beside this file are used, so that a sheet looks the same everywhere.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from patina.errors import PatinaError, Refused, StudioTrouble
+
+KINDS = (".pdf", ".svg", ".png")
+PNG_DOTS_PER_INCH = 150.0
+# ISO 19005-2, level B. Source: [PDFA2]
+PDF_STANDARD = "a-2b"
+
+
+def typeset(template: str, data: Mapping[str, Any], path: Path, *, made_on: date) -> tuple[Path, ...]:
+    """Write a sheet; the path's ending picks PDF (PDF/A-2b), SVG or PNG.
+
+    template: file name in ``templates``. data: texts, numbers, lists and mappings (JSON). made_on:
+    the date the document carries; the same data and date give the same bytes.
+    Returns the files written: one PDF, or one picture per page ("name.svg", "name-2.svg", …).
+    Raises Refused for another ending and StudioTrouble where the file cannot be written.
+    """
+    kind = path.suffix.lower()
+    if kind not in KINDS:
+        raise Refused(
+            f"'{path.name}' does not say how the sheet is to be written.", "Name a file that ends in .pdf, .svg or .png."
+        )
+    pages = pages_of(template, data, kind=kind, made_on=made_on)
+    written = [path if n == 1 else path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(1, len(pages) + 1)]
+    for target, content in zip(written, pages, strict=True):
+        _write_whole(target, content)
+    return tuple(written)
+
+
+def pages_of(template: str, data: Mapping[str, Any], *, kind: str, made_on: date) -> list[bytes]:
+    """The bytes of a sheet: one PDF, or one picture per page. kind: one of KINDS."""
+    first = _compile(template, data, kind, made_on, system_fonts=False)
+    if isinstance(first, list):
+        return first
+    # A character that the sheet's own fonts lack: try the machine's fonts, then show a box for it.
+    second = _compile(template, data, kind, made_on, system_fonts=True)
+    if isinstance(second, list):
+        return second
+    third = _compile(template, _boxed(data), kind, made_on, system_fonts=False)
+    if isinstance(third, list):
+        return third
+    raise PatinaError(
+        f"The sheet could not be set: {third}",
+        "Take unusual characters out of names and notes and print again.",
+        title="The sheet could not be set",
+    )
+
+
+def _compile(template: str, data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool) -> list[bytes] | str:
+    """The pages, or the reason why a PDF/A cannot hold one of the characters."""
+    import typst
+
+    root = Path(str(files("patina").joinpath("reports")))
+    noon = datetime(made_on.year, made_on.month, made_on.day, 12, tzinfo=UTC)
+    try:
+        out = typst.compile(
+            str(root / "templates" / template),
+            root=str(root),
+            font_paths=[str(root / "fonts")],
+            ignore_system_fonts=not system_fonts,
+            format=kind.removeprefix("."),
+            ppi=PNG_DOTS_PER_INCH,
+            sys_inputs={"data": _as_json(data)},
+            pdf_standards=[PDF_STANDARD] if kind == ".pdf" else [],
+            timestamp=int(noon.timestamp()),
+        )
+    except typst.TypstError as trouble:
+        if "could not be displayed with" in str(trouble) or "glyph" in str(trouble):
+            return str(trouble).splitlines()[0]
+        raise
+    return list(out) if isinstance(out, list) else [out]
+
+
+def _as_json(data: Mapping[str, Any]) -> str:
+    # A half of a surrogate pair, as damaged file names bring it, is no character at all.
+    return json.dumps(data, ensure_ascii=False, sort_keys=True).encode("utf-8", "replace").decode("utf-8")
+
+
+def _boxed(value: Any) -> Any:
+    """The same data with every character outside Latin, Greek, Cyrillic and common signs as a box."""
+    if isinstance(value, str):
+        return "".join(c if _printable(c) else "\u25a1" for c in value)
+    if isinstance(value, Mapping):
+        return {key: _boxed(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_boxed(item) for item in value]
+    return value
+
+
+def _printable(c: str) -> bool:
+    n = ord(c)
+    return c in "\n\t" or 0x20 <= n < 0x7F or 0xA0 <= n < 0x0530 or 0x2010 <= n <= 0x2265
+
+
+def _write_whole(path: Path, content: bytes) -> None:
+    """Write beside the target and swap, so that no half sheet is ever found under the name."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "wb") as out:
+            out.write(content)
+        Path(name).chmod(0o644)
+        Path(name).replace(path)
+    except OSError as trouble:
+        raise StudioTrouble(
+            f"'{path}' cannot be written: {trouble.strerror or 'no access'}.",
+            "Choose another folder or free some space.",
+            title="The sheet was not written",
+        ) from None
+
+
+def qr_svg(text: str) -> str:
+    """A QR code as SVG text, error level M. Source: [ISO18004]"""
+    import io
+
+    import segno
+
+    out = io.BytesIO()
+    segno.make(text, error="m", micro=False).save(
+        out, kind="svg", border=2, xmldecl=False, svgns=True, nl=False, omitsize=True, light="#ffffff"
+    )
+    return out.getvalue().decode("ascii")
