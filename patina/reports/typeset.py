@@ -34,7 +34,8 @@ def typeset(template: str, data: Mapping[str, Any], path: Path, *, made_on: date
     kind = path.suffix.lower()
     if kind not in KINDS:
         raise Refused(
-            f"'{path.name}' does not say how the sheet is to be written.", "Name a file that ends in .pdf, .svg or .png."
+            f"'{path.name}' does not say how the sheet is to be written.",
+            "Name a file that ends in .pdf, .svg or .png.",
         )
     pages = pages_of(template, data, kind=kind, made_on=made_on)
     written = [path if n == 1 else path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(1, len(pages) + 1)]
@@ -62,24 +63,26 @@ def pages_of(template: str, data: Mapping[str, Any], *, kind: str, made_on: date
     )
 
 
-def _compile(template: str, data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool) -> list[bytes] | str:
+def _compile(
+    template: str, data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool
+) -> list[bytes] | str:
     """The pages, or the reason why a PDF/A cannot hold one of the characters."""
     import typst
 
     root = Path(str(files("patina").joinpath("reports")))
     noon = datetime(made_on.year, made_on.month, made_on.day, 12, tzinfo=UTC)
+    options: dict[str, Any] = {
+        "root": str(root),
+        "font_paths": [str(root / "fonts")],
+        "ignore_system_fonts": not system_fonts,
+        "format": kind.removeprefix("."),
+        "ppi": PNG_DOTS_PER_INCH,
+        "sys_inputs": {"data": _as_json(data)},
+        "pdf_standards": [PDF_STANDARD] if kind == ".pdf" else [],
+        "timestamp": int(noon.timestamp()),
+    }
     try:
-        out = typst.compile(
-            str(root / "templates" / template),
-            root=str(root),
-            font_paths=[str(root / "fonts")],
-            ignore_system_fonts=not system_fonts,
-            format=kind.removeprefix("."),
-            ppi=PNG_DOTS_PER_INCH,
-            sys_inputs={"data": _as_json(data)},
-            pdf_standards=[PDF_STANDARD] if kind == ".pdf" else [],
-            timestamp=int(noon.timestamp()),
-        )
+        out = typst.compile(str(root / "templates" / template), **options)
     except typst.TypstError as trouble:
         if "could not be displayed with" in str(trouble) or "glyph" in str(trouble):
             return str(trouble).splitlines()[0]
