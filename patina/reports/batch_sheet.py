@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from patina.reports import figures
+from patina.reports.precautions import precaution
 from patina.reports.safety_words import danger_words, emission_words, hazards
 from patina.reports.typeset import qr_svg, typeset
 from patina.sheets import BatchSheet, MixedSolution, MixSheet, WeighLine
@@ -41,7 +42,7 @@ def batch_sheet_data(sheet: MixSheet, *, batch: BatchSheet | None = None, made_o
         "facts": _facts(sheet, batch, made_on),
         "warnings": [{"text": w.text, "do": w.do or ""} for w in sheet.warnings],
         "solutions": [_solution(s, batch, by_name.get(s.name)) for s in sheet.solutions],
-        "safety": list(by_name.values()),
+        "safety": [_with_precautions(h) for h in by_name.values()],
         "critical": [danger_words(d) for d in dangers if d.level == LEVELS[0]],
         "dangers": [danger_words(d) for d in dangers if d.level != LEVELS[0]],
         "emits": [emission_words(e) for e in sheet.safety.emits],
@@ -50,6 +51,10 @@ def batch_sheet_data(sheet: MixSheet, *, batch: BatchSheet | None = None, made_o
         "caution": sheet.safety.caution,
         "footer": f"{sheet.recipe}, {figures.day(made_on)}",
     }
+
+
+def _with_precautions(hazard: dict[str, Any]) -> dict[str, Any]:
+    return {**hazard, "precautions": " ".join(precaution(code).text for code in hazard["precautions"])}
 
 
 def qr_text(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> str:

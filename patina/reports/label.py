@@ -18,6 +18,7 @@ from typing import Any
 from patina.datafile import number, read_table, text
 from patina.errors import NotFound, Refused
 from patina.reports import figures
+from patina.reports.precautions import foremost, precaution
 from patina.reports.safety_words import hazards
 from patina.reports.typeset import pages_of, qr_svg, typeset
 from patina.sheets import BatchSheet, MixedSolution, MixSheet
@@ -127,7 +128,8 @@ def label_data(
         "signal": safety["signal"],
         "pictograms": safety["pictograms"],
         "statements": safety["statements"],
-        "precautions": safety["precautions"][:MOST_PRECAUTIONS],
+        "precautions": [precaution(code).text for code in foremost(safety["precautions"], MOST_PRECAUTIONS)],
+        "more": "More precautions: see the batch sheet." if len(safety["precautions"]) > MOST_PRECAUTIONS else "",
         "undecided": UNDECIDED_NOTE if safety["undecided"] else "",
         "studio": studio,
         "qr": qr_svg(_qr_text(sheet, solution, batch, made_on)),

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from patina.safety.values import ClassNote, Danger, Emission, SolutionSafety
-
-_CODED = re.compile(r"^((?:EUH|H|P)\d{3}[A-Za-z]*(?:\s*\+\s*P\d{3})*)\s*[:.\u2013-]?\s*(.*)$", re.DOTALL)
+    from patina.safety.values import Danger, Emission, SolutionSafety
 
 NOTHING_FOUND = (
     "No hazard class follows from the data at this strength. That is not the same as harmless: gases from the hot "
@@ -16,31 +13,15 @@ NOTHING_FOUND = (
 )
 
 
-def coded(statement: str) -> dict[str, str]:
-    """A statement parted into its code and its text.
-
-    >>> coded("P305 + P351: Rinse for some minutes.")
-    {'code': 'P305 + P351', 'text': 'Rinse for some minutes.'}
-    """
-    match = _CODED.match(statement.strip())
-    if match is None:
-        return {"code": "", "text": statement.strip()}
-    return {"code": match.group(1), "text": match.group(2)}
-
-
 def statements_of(solution: SolutionSafety) -> list[dict[str, str]]:
     """Hazard statements that stand on the label, each once, then the supplemental ones."""
-    notes = [note for note in solution.classes if note.on_label]
-    notes += list(solution.supplemental)
-    found = {note.h: _text(note) for note in notes if note.h}
-    for code in solution.euh:
+    notes = [note for note in solution.classes if note.on_label and note.h]
+    if solution.statements:
+        notes = [note for note in notes if note.h in solution.statements]
+    found = {note.h: note.text for note in notes} | {note.h: note.text for note in solution.supplemental}
+    for code in (*solution.statements, *solution.euh):
         found.setdefault(code, "")
-    return [{"code": code, "text": text} for code, text in found.items()]
-
-
-def _text(note: ClassNote) -> str:
-    text = coded(note.text)
-    return text["text"] if text["code"] else note.text
+    return [{"code": code, "text": words} for code, words in found.items()]
 
 
 def hazards(solution: SolutionSafety) -> dict[str, Any]:
@@ -52,7 +33,7 @@ def hazards(solution: SolutionSafety) -> dict[str, Any]:
         "signal": solution.signal_word or "",
         "pictograms": list(solution.pictograms),
         "statements": statements,
-        "precautions": [coded(p) for p in solution.p_statements],
+        "precautions": list(solution.p_statements),
         "undecided": undecided,
         "notes": list(solution.notes),
         "none": NOTHING_FOUND if not statements and not undecided else "",
