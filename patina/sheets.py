@@ -26,6 +26,7 @@ __all__ = [
     "CheckSheet",
     "ComparisonSheet",
     "Difference",
+    "Found",
     "Lab",
     "LotRow",
     "MasterSheet",
@@ -444,4 +445,18 @@ class CheckSheet:
 
     def as_json(self) -> dict[str, Any]:
         """The document `patina check --json` prints."""
-        return {"ok": self.ok, "problems": list(self.problems), "records": self.records, "photographs": self.photographs}
+        return {
+            "ok": self.ok,
+            "problems": list(self.problems),
+            "records": self.records,
+            "photographs": self.photographs,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A record found by its words. kind: "recipe", "tile", "agreed finish", "piece", "cast", "lot" or "batch"."""
+
+    kind: str
+    id: str
+    name: str

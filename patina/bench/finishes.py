@@ -1,0 +1,191 @@
+"""Finishes: recipes found, saved, revised, taken in and written out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from patina.bench.studio import Studio
+from patina.errors import BadRecipeFile, NotFound, Refused
+from patina.recipe import Recipe
+from patina.records import recipes
+from patina.records.unit import unit
+from patina.sheets import RecipeRow, RecipeSheet
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+
+def list_recipes(
+    studio: Studio, search: str = "", *, limit: int | None = None, offset: int = 0
+) -> tuple[RecipeRow, ...]:
+    """Recipes in order of name. search: every word must stand in the name, look, alloys, methods,
+    provenance, solutions or substances. limit, offset: one page of them."""
+    with studio.store.view() as session:
+        return recipes.recipe_rows(session, search, limit=limit, offset=offset)
+
+
+def count_recipes(studio: Studio) -> int:
+    """How many recipes the studio holds."""
+    with studio.store.view() as session:
+        return recipes.recipe_count(session)
+
+
+def recipe_sheet(studio: Studio, which: str, revision: int | None = None) -> RecipeSheet:
+    """A recipe by id or exact name (case does not matter), as it stands or as a revision stood. Raises NotFound."""
+    with studio.store.view() as session:
+        return recipes.recipe_sheet(session, recipes.find_recipe(session, which), revision)
+
+
+def save_recipe(studio: Studio, recipe: Recipe, *, by: str = "", reason: str = "first version") -> RecipeSheet:
+    """Keep a new recipe as its revision 1. Raises Refused where the name is taken or the recipe is empty."""
+    _sound(studio, recipe)
+    who = studio.who(by)
+    with unit(studio.store, "save recipe", by=who, why=reason) as work:
+        row = recipes.add_recipe(work.session, recipe, by=who, reason=reason, words=_words(studio, recipe))
+        sheet = recipes.recipe_sheet(work.session, row)
+        work.commit()
+    return sheet
+
+
+def revise_recipe(
+    studio: Studio, which: str, recipe: Recipe, *, reason: str, by: str = "", version: int | None = None
+) -> RecipeSheet:
+    """The next revision of a recipe; the old ones stay, and all that was made by them points at them.
+
+    version: of the sheet the person edited. Raises Changed where somebody else revised it since,
+    Refused where nothing changed or no reason is given.
+    """
+    if not reason.strip():
+        raise Refused("A revision needs its reason.", "Say in a few words why the recipe was changed.", field="reason")
+    _sound(studio, recipe)
+    who = studio.who(by)
+    with unit(studio.store, "revise recipe", by=who, why=reason.strip()) as work:
+        row = recipes.find_recipe(work.session, which)
+        words = _words(studio, recipe)
+        recipes.revise_recipe(work.session, row, recipe, by=who, reason=reason.strip(), version=version, words=words)
+        sheet = recipes.recipe_sheet(work.session, row)
+        work.commit()
+    return sheet
+
+
+def _sound(studio: Studio, recipe: Recipe) -> None:
+    """A recipe that can be kept: it has a name, steps, and substances the catalogue knows."""
+    if not recipe.name.strip():
+        raise Refused("The recipe has no name.", "Give it one.", field="name")
+    if recipes.number_of(recipe.name, "R") is not None:
+        raise Refused(f"'{recipe.name}' looks like the id of a recipe.", "Give it another name.", field="name")
+    if not recipe.steps:
+        raise Refused(f"'{recipe.name}' has no steps.", "Add at least one step.", field="step")
+    known = studio.catalogue()
+    for solution in recipe.solutions:
+        known.get(solution.solvent)
+        for ingredient in solution.ingredients:
+            known.get(ingredient.substance)
+    for step in recipe.steps:
+        if step.solution is not None:
+            recipe.solution(step.solution)
+
+
+def _words(studio: Studio, recipe: Recipe) -> list[str]:
+    """The names of what the recipe uses, so that a search for any of them finds it."""
+    from patina.surface.alloys import find_alloy
+
+    known = studio.catalogue()
+    words: list[str] = []
+    for key in dict.fromkeys(i.substance for s in recipe.solutions for i in s.ingredients):
+        substance = known.get(key)
+        words += [substance.name, *substance.other_names, substance.cas or ""]
+    for key in recipe.alloys:
+        try:
+            alloy = find_alloy(key)
+        except NotFound:
+            continue
+        words += [alloy.name, *alloy.other_names]
+    return words
+
+
+def import_files(studio: Studio, paths: Sequence[Path], *, by: str = "") -> tuple[str, ...]:
+    """Take in recipe files and backups of this program. All files are taken in, or none.
+
+    A recipe of a name that is here already becomes its next revision; one that is here word for
+    word is refused. A backup gives its recipes. Returns the names taken in, in order.
+    Raises BadRecipeFile, Refused, NotFound.
+    """
+    read = [(path, recipe) for path in paths for recipe in _recipes_in(studio, Path(path))]
+    if not read:
+        raise Refused("There is no recipe in what was given.", "Give recipe files (.toml) or a backup.")
+    who = studio.who(by)
+    taken: list[str] = []
+    for _, recipe in read:
+        _sound(studio, recipe)
+    with unit(studio.store, "import", by=who, why=", ".join(Path(p).name for p in paths)[:400]) as work:
+        for path, recipe in read:
+            _take_in(studio, work.session, path, recipe, who)
+            taken.append(recipe.name)
+        work.commit()
+    return tuple(taken)
+
+
+def _take_in(studio: Studio, session: Session, path: Path, recipe: Recipe, who: str) -> None:
+    reason = f"imported from {Path(path).name}"
+    words = _words(studio, recipe)
+    row = recipes.named(session, recipe.name)
+    if row is None:
+        recipes.add_recipe(session, recipe, by=who, reason=reason, words=words)
+        return
+    sheet = recipes.recipe_sheet(session, row)
+    if sheet.recipe == recipe:
+        raise Refused(
+            f"'{recipe.name}' from {Path(path).name} is already there word for word "
+            f"({sheet.id}, revision {sheet.revision}).",
+            "Nothing was taken in. Leave that file out.",
+        )
+    recipes.revise_recipe(session, row, recipe, by=who, reason=reason, version=None, words=words)
+
+
+def _recipes_in(studio: Studio, path: Path) -> Iterator[Recipe]:
+    from patina.recipe_file import read_recipe
+
+    if path.is_dir():
+        raise BadRecipeFile(f"{path.name} is a folder.", "Name the files in it.")
+    if _is_zip(path):
+        from patina.records.backup import recipes_in_backup
+
+        yield from recipes_in_backup(path)
+    else:
+        yield read_recipe(path, studio.catalogue())
+
+
+def _is_zip(path: Path) -> bool:
+    try:
+        with path.open("rb") as stream:
+            return stream.read(4) == b"PK\x03\x04"
+    except OSError:
+        return False  # reading it as a recipe says what is wrong
+
+
+def add_starters(studio: Studio, *, by: str = "") -> tuple[str, ...]:
+    """Take in the program's own starter finishes that are not here yet; returns their names."""
+    from patina.datafile import data_path
+    from patina.recipe_file import read_recipe
+
+    read = [(path, read_recipe(path, studio.catalogue())) for path in sorted(data_path("recipes").glob("*.toml"))]
+    who = studio.who(by)
+    taken: list[str] = []
+    with unit(studio.store, "import", by=who, why="starter finishes") as work:
+        for _, recipe in read:
+            if recipes.named(work.session, recipe.name) is None:
+                words = _words(studio, recipe)
+                recipes.add_recipe(work.session, recipe, by=who, reason="starter finish", words=words)
+                taken.append(recipe.name)
+        work.commit()
+    return tuple(taken)
+
+
+def export_recipe(studio: Studio, which: str, revision: int | None = None) -> str:
+    """A recipe as the text of its file. Raises NotFound."""
+    from patina.recipe_file import write_recipe
+
+    return write_recipe(recipe_sheet(studio, which, revision).recipe, studio.catalogue())

@@ -1,0 +1,99 @@
+"""Opening the studio: where it is, who works here, and the substances it knows."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from types import TracebackType
+
+from patina.chemistry.substances import Catalogue, Substance
+from patina.errors import BadQuantity
+from patina.records.engine import Store, is_url, open_studio_store
+
+ENVIRONMENT = "PATINA_STUDIO"
+
+
+class Studio:
+    """An open studio. store: for the deeds alone. where: the folder or database URL, as shown."""
+
+    def __init__(self, store: Store):
+        self.store = store
+        self.where = store.where
+        self._catalogue: Catalogue | None = None
+
+    def __enter__(self) -> Studio:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, trouble: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the database; the studio must be opened again to be used."""
+        self.store.close()
+
+    def catalogue(self) -> Catalogue:
+        """The packaged substances and those added in this studio."""
+        if self._catalogue is None:
+            from patina.chemistry.substances import catalogue
+            from patina.records.substance_json import added_substances
+
+            with self.store.view() as session:
+                added = added_substances(session)
+            known = catalogue()
+            for substance in added:
+                known = known.with_added(substance)
+            self._catalogue = known
+        return self._catalogue
+
+    def add_substance(self, substance: Substance, *, by: str = "") -> None:
+        """Add a substance to this studio's catalogue, or replace the one of that key."""
+        from patina.records.substance_json import put_substance
+        from patina.records.unit import unit
+
+        if not substance.key.strip() or not substance.name.strip():
+            raise BadQuantity("A substance needs a key and a name.", "Give both.", field="name")
+        with unit(self.store, "add substance", by=self.who(by)) as work:
+            put_substance(work.session, substance)
+            work.commit()
+        self._catalogue = None
+
+    def setting(self, name: str) -> str:
+        """A setting of the studio, such as "who"; empty where it was never set."""
+        from patina.records.substance_json import setting
+
+        with self.store.view() as session:
+            return setting(session, name)
+
+    def set_setting(self, name: str, value: str) -> None:
+        """Set a setting of the studio."""
+        from patina.records.substance_json import put_setting
+        from patina.records.unit import unit
+
+        with unit(self.store, "setting") as work:
+            put_setting(work.session, name, value)
+            work.commit()
+
+    def who(self, by: str = "") -> str:
+        """Who does a deed: the name given, else the studio's setting "who", else empty."""
+        return by.strip() or self.setting("who")
+
+
+def open_studio(where: str | Path | None = None) -> Studio:
+    """Open a studio; it is made on first use.
+
+    where: a folder or a database URL; None takes PATINA_STUDIO, then the platform's own data
+    folder. Raises StudioTrouble.
+    """
+    chosen = str(where) if where else os.environ.get(ENVIRONMENT, "").strip()
+    if not chosen:
+        return Studio(open_studio_store(usual_place()))
+    return Studio(open_studio_store(chosen if is_url(chosen) else Path(chosen)))
+
+
+def usual_place() -> Path:
+    """The platform's own data folder for a studio."""
+    from platformdirs import user_data_path
+
+    return user_data_path("patina", appauthor=False)

@@ -1,0 +1,230 @@
+"""Opening a studio's database: its pragmas, its migrations, and its troubles in plain words."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event, exc, text
+from sqlalchemy.orm import Session
+
+from patina.errors import Changed, Refused, StudioTrouble
+from patina.records.migrations import HEAD, VERSIONS
+from patina.records.photographs import PhotographFiles
+
+DATABASE_FILE = "studio.db"
+BUSY_MS = 10_000
+
+
+@dataclass(frozen=True)
+class Store:
+    """An open studio: its database and its photographs. where: the folder or the URL."""
+
+    where: str
+    folder: Path | None
+    engine: Engine
+    files: PhotographFiles
+
+    @contextmanager
+    def view(self) -> Iterator[Session]:
+        """A session that only reads, on one consistent state of the records."""
+        with troubles(self.where), Session(self.engine, autoflush=False) as session:
+            yield session
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+
+def is_url(where: str | Path) -> bool:
+    """Whether the words name a database rather than a folder."""
+    return "://" in str(where)
+
+
+def open_studio_store(where: str | Path) -> Store:
+    """Open the studio in a folder or at a database URL; made on first use, brought to the newest schema.
+
+    Raises StudioTrouble for a folder that cannot be made or written, a file that is no database, a
+    studio of a newer program, a database that somebody else holds, a full disk.
+    """
+    if is_url(where):
+        return _open_url(str(where))
+    folder = Path(where).expanduser()
+    with _folder_troubles(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        if not folder.is_dir():
+            raise NotADirectoryError(str(folder))
+        files = PhotographFiles(folder / "photographs")
+    engine = sqlite_engine(folder / DATABASE_FILE)
+    store = Store(str(folder), folder, engine, files)
+    with troubles(store.where):
+        _bring_to_head(store)
+    return store
+
+
+def _open_url(url: str) -> Store:
+    from sqlalchemy.engine import make_url
+
+    from patina.records.photographs import folder_for_url
+
+    try:
+        made = make_url(url)
+        if made.get_backend_name() == "sqlite":
+            raise StudioTrouble("A SQLite studio is a folder, not a URL.", "Give the folder that holds studio.db.")
+        engine = create_engine(made, pool_pre_ping=True)
+    except (exc.ArgumentError, exc.NoSuchModuleError, ImportError) as trouble:
+        raise StudioTrouble(
+            f"The database URL cannot be used: {type(trouble).__name__}.",
+            "Write for example postgresql+psycopg://user@host/studio, and install its driver.",
+        ) from None
+    shown = made.render_as_string(hide_password=True)
+    store = Store(shown, None, engine, PhotographFiles(folder_for_url(shown)))
+    with troubles(shown):
+        _bring_to_head(store)
+    return store
+
+
+def sqlite_engine(path: Path) -> Engine:
+    """An engine on a SQLite file with foreign keys, WAL, full synchronisation and real transactions."""
+    engine = create_engine(f"sqlite+pysqlite:///{path}", connect_args={"timeout": BUSY_MS / 1000})
+
+    @event.listens_for(engine, "connect")
+    def _connected(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None  # the driver must not open or end transactions by itself
+        cursor = connection.cursor()
+        cursor.execute(f"PRAGMA busy_timeout={BUSY_MS}")
+        cursor.execute("PRAGMA foreign_keys=ON")
+        cursor.execute("PRAGMA synchronous=FULL")
+        _wal(cursor)
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begun(connection: Any) -> None:
+        writing = connection.get_execution_options().get("writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+def _wal(cursor: Any) -> None:
+    """Write-ahead log on. It is kept in the file, so only the first opening changes anything."""
+    import sqlite3
+
+    if cursor.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
+        return
+    for attempt in range(50):
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as trouble:
+            # two programs making the same studio: SQLite does not wait here by itself
+            if trouble.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or attempt == 49:
+                raise
+            time.sleep(0.05)
+
+
+def schema_version(store: Store) -> str | None:
+    """The schema version written in the database, None where there is none yet."""
+    with store.engine.connect() as connection:
+        return _version_in(connection)
+
+
+def _version_in(connection: Any) -> str | None:
+    if connection.dialect.name == "sqlite":
+        found = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'")).scalars().all()
+    else:
+        from sqlalchemy import inspect
+
+        found = inspect(connection).get_table_names()
+    if "alembic_version" not in found:
+        if found:
+            raise StudioTrouble(
+                "The database there holds tables of something else.",
+                "Give an empty folder, or the folder of a studio.",
+            )
+        return None
+    version = connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one_or_none()
+    return None if version is None else str(version)
+
+
+def _bring_to_head(store: Store) -> None:
+    version = schema_version(store)
+    if version == HEAD:
+        return
+    if version is not None and version not in VERSIONS:
+        raise StudioTrouble(
+            f"The studio was written by a newer program (schema {version}; this one knows up to {HEAD}).",
+            "Install the newer program; nothing was changed.",
+        )
+    from patina.records.migrating import migrate
+
+    migrate(store, version)
+
+
+@contextmanager
+def _folder_troubles(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except (FileExistsError, NotADirectoryError):
+        raise StudioTrouble(f"'{folder}' is a file, not a folder.", "Name a folder for the studio.") from None
+    except OSError as trouble:
+        reason = trouble.strerror or "the system refuses"
+        raise StudioTrouble(
+            f"The studio folder '{folder}' cannot be made or used: {reason}.",
+            "Check that you may write there and that the disk is not full.",
+        ) from None
+
+
+@contextmanager
+def troubles(where: str) -> Iterator[None]:
+    """Turn what a database says into a trouble that a person can act on."""
+    from sqlalchemy.orm.exc import StaleDataError
+
+    try:
+        yield
+    except StaleDataError:
+        raise Changed(
+            "Somebody else saved this record in the meantime.", "Look at it again and repeat the change."
+        ) from None
+    except exc.IntegrityError as trouble:
+        raise Refused(
+            f"The records would no longer agree with each other ({_said(trouble)}).",
+            "Nothing was saved; look at the record again.",
+        ) from trouble
+    except exc.DBAPIError as trouble:
+        what, remedy = _in_words(trouble, where)
+        raise StudioTrouble(what, remedy) from trouble
+
+
+def _said(trouble: exc.DBAPIError) -> str:
+    return str(trouble.orig).splitlines()[0] if str(trouble.orig) else type(trouble.orig).__name__
+
+
+_SQLITE_WORDS = {
+    "SQLITE_READONLY": ("can only be read", "Make the folder and studio.db writable, or work on a copy."),
+    "SQLITE_FULL": ("could not be written: the disk is full", "Make room and do it again; nothing was half-saved."),
+    "SQLITE_BUSY": ("is held by another program", "Wait until the other has finished and do it again."),
+    "SQLITE_LOCKED": ("is held by another program", "Wait until the other has finished and do it again."),
+    "SQLITE_NOTADB": ("holds a studio.db that is no database", "Move that file away, or restore a backup."),
+    "SQLITE_CORRUPT": ("has a damaged database", "Copy the folder as it is, then restore the last good backup."),
+    "SQLITE_CANTOPEN": ("has a database that cannot be opened", "Check that you may read and write in the folder."),
+    "SQLITE_PERM": ("may not be opened by you", "Check that you may read and write in the folder."),
+    "SQLITE_IOERR": (
+        "could not be read or written by the system",
+        "Check the disk and its connection, then try again.",
+    ),
+}
+
+
+def _in_words(trouble: exc.DBAPIError, where: str) -> tuple[str, str]:
+    name = getattr(trouble.orig, "sqlite_errorname", None) or ""
+    for start, (what, remedy) in _SQLITE_WORDS.items():
+        if name.startswith(start):
+            return f"The studio in '{where}' {what}.", remedy
+    if isinstance(trouble, exc.OperationalError):
+        return f"The database of '{where}' does not answer: {_said(trouble)}.", "Check that it runs and can be reached."
+    return f"The database of '{where}' refused: {_said(trouble)}.", "Nothing was saved. Run patina check."

@@ -1,0 +1,47 @@
+"""One search over every kind of record."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from patina.records.ids import number_of
+from patina.records.searching import holds
+from patina.records.shelf_tables import BatchTable, LotTable
+from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
+from patina.sheets import Found
+
+
+def find(session: Session, text: str, limit: int) -> tuple[Found, ...]:
+    """At most ``limit`` records of each kind; those whose id was typed come first."""
+    found: list[Found] = []
+    for kind, table, name, query in _kinds():
+        number = number_of(text, table.LETTER)
+        words = holds(text, table.search_text)
+        where = words if number is None else or_(words, table.id == number)
+        rows = session.execute(query.where(where).order_by(table.id.desc()).limit(limit))
+        found += [Found(kind, f"{table.LETTER}{row[0]}", name(row)) for row in rows]
+    typed = text.strip().upper().replace(" ", "")
+    return tuple(sorted(found, key=lambda f: f.id != typed))
+
+
+def _kinds() -> list[tuple[str, Any, Any, Any]]:
+    casts = select(CastTable.id, PieceTable.title, CastTable.number).join(
+        PieceTable, PieceTable.id == CastTable.piece_id
+    )
+    batches = (
+        select(BatchTable.id, RecipeTable.name, BatchTable.solution)
+        .join(RevisionTable, RevisionTable.id == BatchTable.revision_id)
+        .join(RecipeTable, RecipeTable.id == RevisionTable.recipe_id)
+    )
+    return [
+        ("recipe", RecipeTable, lambda r: r[1], select(RecipeTable.id, RecipeTable.name)),
+        ("tile", TileTable, lambda r: r[1], select(TileTable.id, TileTable.engraved)),
+        ("agreed finish", MasterTable, lambda r: r[1], select(MasterTable.id, MasterTable.name)),
+        ("piece", PieceTable, lambda r: r[1], select(PieceTable.id, PieceTable.title)),
+        ("cast", CastTable, lambda r: f"{r[1]} {r[2]}".strip(), casts),
+        ("lot", LotTable, lambda r: f"{r[1]} {r[2]}".strip(), select(LotTable.id, LotTable.name, LotTable.lot_number)),
+        ("batch", BatchTable, lambda r: f"{r[1]}: {r[2]}", batches),
+    ]

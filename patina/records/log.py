@@ -1,0 +1,142 @@
+"""The log of changes: every change of a record, chained by hashes, written with the change itself.
+
+The session collects what is added, edited and removed, so no store can forget to log. Each entry's
+hash covers the hash before it and its own content; the chain's end is kept apart, so that a log
+cut short is noticed as well.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import event, inspect, select
+from sqlalchemy.orm import Session
+
+from patina.errors import Damaged
+from patina.records.base import Record, canonical, now
+from patina.records.shelf_tables import ChainHead, ChangeTable
+
+FIRST = "0" * 64
+
+
+def snapshot(row: Record) -> dict[str, Any]:
+    """A record's own columns as plain values; derived columns stay out."""
+    columns = inspect(type(row)).column_attrs
+    return {c.key: _plain(getattr(row, c.key)) for c in columns if c.key not in row.DERIVED}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return str(value)
+    return value
+
+
+def _snapshot_before(row: Record) -> dict[str, Any]:
+    """The same, as it was before the edits that are about to be written."""
+    state = inspect(row)
+    values = {}
+    for column in inspect(type(row)).column_attrs:
+        if column.key in row.DERIVED:
+            continue
+        history = state.attrs[column.key].history
+        old = history.deleted[0] if history.deleted else getattr(row, column.key)
+        values[column.key] = _plain(old)
+    return values
+
+
+@dataclass
+class Watch:
+    """What one unit of work has changed so far: records in order, with what each was before."""
+
+    added: dict[int, Record] = field(default_factory=dict)
+    before: dict[int, tuple[Record, dict[str, Any]]] = field(default_factory=dict)
+    removed: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
+
+    def attach(self, session: Session) -> None:
+        """Follow the session's flushes."""
+        event.listen(session, "before_flush", self._before_flush)
+
+    def clear(self) -> None:
+        """Start anew, after what was seen has been written."""
+        self.added.clear()
+        self.before.clear()
+        self.removed.clear()
+
+    def _before_flush(self, session: Session, _context: Any, _instances: Any) -> None:
+        for row in session.dirty:
+            known = id(row) in self.added or id(row) in self.before
+            if isinstance(row, Record) and not known and session.is_modified(row):
+                self.before[id(row)] = (row, _snapshot_before(row))
+        for row in session.new:
+            if isinstance(row, Record):
+                self.added[id(row)] = row
+        for row in session.deleted:
+            if isinstance(row, Record):
+                self.removed.append((row, _snapshot_before(row)))
+
+    def entries(self) -> Iterator[tuple[Record, dict[str, Any] | None, dict[str, Any] | None]]:
+        """Each changed record with what it was and what it is; after a flush."""
+        gone = {id(row) for row, _ in self.removed}
+        for row, before in self.before.values():
+            if id(row) not in gone and (after := snapshot(row)) != before:
+                yield row, before, after
+        for row in self.added.values():
+            if id(row) not in gone:
+                yield row, None, snapshot(row)
+        for row, before in self.removed:
+            yield row, before, None
+
+
+def entry_hash(entry: ChangeTable) -> str:
+    """SHA-256 over the hash before and the canonical JSON of the entry."""
+    content = {
+        "n": entry.n,
+        "at": entry.at.astimezone(UTC).isoformat(),
+        "by": entry.by,
+        "deed": entry.deed,
+        "why": entry.why,
+        "kind": entry.kind,
+        "record": entry.record,
+        "before": entry.before,
+        "after": entry.after,
+    }
+    return hashlib.sha256((entry.previous + canonical(content)).encode()).hexdigest()
+
+
+def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -> None:
+    """Add one entry per changed record to the end of the chain, in the same transaction."""
+    session.flush()
+    changed = list(watch.entries())
+    if not changed:
+        return
+    # the lock keeps two writers from hanging their entries on the same link (SQLite has one writer anyhow)
+    head = session.execute(select(ChainHead).with_for_update()).scalar_one_or_none()
+    if head is None:
+        raise Damaged("The end of the log of changes is missing.", "Restore the last good backup.")
+    at = now()
+    for row, before, after in changed:
+        entry = ChangeTable(
+            n=head.n + 1,
+            at=at,
+            by=by,
+            deed=deed,
+            why=why,
+            kind=row.__tablename__,
+            record=row.public_id,
+            before=None if before is None else canonical(before),
+            after=None if after is None else canonical(after),
+            previous=head.hash,
+        )
+        entry.hash = entry_hash(entry)
+        session.add(entry)
+        head.n, head.hash = entry.n, entry.hash
+    session.flush()

@@ -1,0 +1,57 @@
+"""Bringing a database to the newest schema with Alembic; imported only when that is needed."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from alembic import command
+from alembic.config import Config
+
+from patina.records.base import new_uid
+from patina.records.engine import DATABASE_FILE, Store
+from patina.records.migrations import HEAD
+
+
+def alembic_config() -> Config:
+    """Where the migrations lie. Nothing is read from an ini file."""
+    config = Config()
+    config.set_main_option("script_location", str(files("patina.records").joinpath("migrations")).replace("%", "%%"))
+    return config
+
+
+def migrate(store: Store, version: str | None) -> None:
+    """Migrate in one transaction: a studio is at the old schema or at the new one, never between.
+
+    A database with records in it is first copied beside itself.
+    """
+    if version is not None and store.folder is not None:
+        _copy_aside(store, version)
+    with store.engine.connect().execution_options(writing=True) as connection, connection.begin():
+        config = alembic_config()
+        config.attributes["connection"] = connection
+        command.upgrade(config, HEAD)
+        _ensure_start(connection)
+
+
+def _ensure_start(connection: object) -> None:
+    """The one row at the end of the log, and the studio's own id."""
+    from sqlalchemy import insert, select
+
+    from patina.records.log import FIRST
+    from patina.records.shelf_tables import ChainHead
+    from patina.records.tables import SettingRow
+
+    execute = connection.execute  # type: ignore[attr-defined]
+    if execute(select(ChainHead.id)).first() is None:
+        execute(insert(ChainHead).values(id=1, n=0, hash=FIRST))
+    if execute(select(SettingRow.name).where(SettingRow.name == "studio uid")).first() is None:
+        execute(insert(SettingRow).values(name="studio uid", value=new_uid()))
+
+
+def _copy_aside(store: Store, version: str) -> None:
+    from patina.records.backup import copy_database
+
+    assert store.folder is not None
+    aside = store.folder / f"studio-before-{HEAD}-was-{version}.db"
+    if not aside.exists():
+        copy_database(store.folder / DATABASE_FILE, aside)

@@ -1,0 +1,19 @@
+"""Alembic's door: runs the migrations on the connection that the engine hands over."""
+
+from __future__ import annotations
+
+from alembic import context
+
+from patina.records import shelf_tables, tables
+from patina.records.base import Base
+
+assert shelf_tables and tables  # imported so that Base.metadata knows every table
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=Base.metadata,
+    transactional_ddl=False,  # the engine holds one transaction around all of it
+    render_as_batch=True,
+    compare_type=True,
+)
+context.run_migrations()

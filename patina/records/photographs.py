@@ -1,0 +1,122 @@
+"""Photographs as files: untouched, each under the SHA-256 of its bytes, written so that none is ever half there."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from patina.errors import Damaged, NotFound, StudioTrouble
+
+_NAME = re.compile(r"[0-9a-f]{64}")
+_BLOCK = 1 << 20
+
+
+@dataclass(frozen=True)
+class PhotographFiles:
+    """The folder of photographs: ``ab/abcdef…`` with the first two figures as sub-folder."""
+
+    folder: Path
+
+    def path(self, sha256: str) -> Path:
+        """Where a photograph of that hash lies or would lie. Raises NotFound for what is no hash."""
+        if not _NAME.fullmatch(sha256):
+            raise NotFound(f"'{sha256}' is not the SHA-256 of a photograph.", "Give its 64 hexadecimal figures.")
+        return self.folder / sha256[:2] / sha256
+
+    def keep(self, source: Path) -> str:
+        """Copy a file in and return its hash. The bytes are on disk before this returns.
+
+        Raises NotFound where the source cannot be read, StudioTrouble where the folder cannot be
+        written or the disk is full; then nothing is left behind.
+        """
+        try:
+            stream = source.open("rb")
+        except OSError as trouble:
+            raise NotFound(
+                f"'{source.name}' cannot be read: {trouble.strerror}.", "Check the path and the file's permissions."
+            ) from None
+        with stream:
+            try:
+                return self._keep(iter(lambda: stream.read(_BLOCK), b""))
+            except OSError as trouble:
+                raise StudioTrouble(
+                    f"The photograph could not be stored: {trouble.strerror}.",
+                    "Make room on the disk, check that the studio folder may be written, and add it again.",
+                    title="The photograph was not stored",
+                ) from None
+
+    def keep_bytes(self, content: Iterator[bytes]) -> str:
+        """Store what the blocks add up to and return its hash. Raises OSError as the system says it."""
+        return self._keep(content)
+
+    def _keep(self, blocks: Iterator[bytes]) -> str:
+        self.folder.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".incoming-", dir=self.folder)
+        aside = Path(name)
+        try:
+            digest = hashlib.sha256()
+            with os.fdopen(handle, "wb") as out:
+                for block in blocks:
+                    digest.update(block)
+                    out.write(block)
+                out.flush()
+                os.fsync(out.fileno())
+            sha256 = digest.hexdigest()
+            place = self.path(sha256)
+            if place.exists() and place.stat().st_size == aside.stat().st_size:
+                return sha256
+            place.parent.mkdir(exist_ok=True)
+            aside.chmod(0o444)  # nothing has a reason to write to it again
+            aside.replace(place)
+            _sync_folder(place.parent)
+            _sync_folder(self.folder)
+            return sha256
+        finally:
+            aside.unlink(missing_ok=True)
+
+    def existing(self, sha256: str) -> Path:
+        """The path of a photograph that must be there. Raises Damaged where its file is gone."""
+        path = self.path(sha256)
+        if not path.is_file():
+            raise Damaged(
+                f"The file of photograph {sha256[:12]}… is missing from the studio.",
+                "Restore it from a backup; patina check lists all that is missing.",
+            )
+        return path
+
+    def all(self) -> Iterator[Path]:
+        """Every file under the folder, in order of name."""
+        if self.folder.is_dir():
+            yield from sorted(p for p in self.folder.rglob("*") if p.is_file() or p.is_symlink())
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file's bytes, in hexadecimal."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make a new name in a folder survive a power cut, where the system lets a folder be synchronised."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def folder_for_url(url: str) -> Path:
+    """Where photographs lie beside a database that is no folder: PATINA_PHOTOGRAPHS, or the user's data folder."""
+    chosen = os.environ.get("PATINA_PHOTOGRAPHS")
+    if chosen:
+        return Path(chosen).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("patina", appauthor=False) / "photographs" / hashlib.sha256(url.encode()).hexdigest()[:12]

@@ -1,0 +1,165 @@
+"""Test tiles."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import ColumnElement, Select, func, or_, select
+from sqlalchemy.orm import Session, aliased
+
+from patina.colour.values import Lab, Part
+from patina.entries import NewTile
+from patina.errors import Changed, NotFound
+from patina.records.base import searchable
+from patina.records.ids import number_of
+from patina.records.photograph_rows import photographs_of
+from patina.records.readings import part_values, readings_of
+from patina.records.searching import holds
+from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.sheets import TileRow, TileSheet
+
+
+def add_tile(session: Session, entry: NewTile, *, revision_id: int | None, batch_id: int | None) -> TileTable:
+    """A new tile, made by that revision and from that batch."""
+    tile = TileTable()
+    _fill(tile, entry, revision_id, batch_id)
+    session.add(tile)
+    session.flush()
+    return tile
+
+
+def change_tile(
+    session: Session,
+    tile: TileTable,
+    entry: NewTile,
+    *,
+    revision_id: int | None,
+    batch_id: int | None,
+    version: int | None,
+) -> None:
+    """What is on record of a tile, corrected; the log keeps what it was. Raises Changed."""
+    if version is not None and version != tile.version:
+        raise Changed(f"Tile {tile.public_id} was changed in the meantime.", "Look at it again and repeat the change.")
+    _fill(tile, entry, revision_id, batch_id)
+    session.flush()
+
+
+def _fill(tile: TileTable, entry: NewTile, revision_id: int | None, batch_id: int | None) -> None:
+    tile.engraved, tile.alloy, tile.preparation = entry.engraved, entry.alloy, entry.preparation
+    tile.wall_mm, tile.size, tile.as_done = entry.wall_mm, entry.size, list(entry.as_done)
+    tile.made_on, tile.made_by = entry.made_on, entry.made_by
+    tile.wax_state, tile.note = entry.wax_state, entry.note
+    tile.revision_id, tile.batch_id = revision_id, batch_id
+    tile.search_text = searchable(
+        entry.engraved, entry.alloy, entry.preparation, entry.size, entry.made_by, entry.note, *entry.as_done
+    )
+
+
+def _query() -> Select[*tuple[Any, ...]]:
+    every = aliased(ReadingTable)
+    readings = select(func.count(every.id)).where(every.tile_id == TileTable.id).scalar_subquery()
+    photographs = select(func.count(PhotographUse.id)).where(PhotographUse.tile_id == TileTable.id).scalar_subquery()
+    return (
+        select(
+            TileTable.id,
+            TileTable.engraved,
+            TileTable.alloy,
+            RevisionTable.recipe_id,
+            RecipeTable.name.label("recipe"),
+            RevisionTable.number,
+            TileTable.made_on,
+            TileTable.wax_state,
+            ReadingTable.lab_l,
+            ReadingTable.lab_a,
+            ReadingTable.lab_b,
+            ReadingTable.illuminant,
+            ReadingTable.observer,
+            ReadingTable.parts,
+            readings.label("readings"),
+            photographs.label("photographs"),
+        )
+        .outerjoin(RevisionTable, RevisionTable.id == TileTable.revision_id)
+        .outerjoin(RecipeTable, RecipeTable.id == RevisionTable.recipe_id)
+        .outerjoin(ReadingTable, (ReadingTable.tile_id == TileTable.id) & ReadingTable.latest.is_(True))
+        .order_by(TileTable.id.desc())
+    )
+
+
+def tile_rows(
+    session: Session,
+    where: ColumnElement[bool] | None = None,
+    *,
+    search: str = "",
+    limit: int | None = None,
+    offset: int = 0,
+) -> tuple[TileRow, ...]:
+    """Tiles, newest first, each with its latest colour, in one query."""
+    query = _query()
+    if where is not None:
+        query = query.where(where)
+    if search.strip():
+        number = number_of(search, "T")
+        words = holds(search, TileTable.search_text, func.coalesce(RecipeTable.search_text, ""))
+        query = query.where(words if number is None else or_(words, TileTable.id == number))
+    if limit is not None:
+        query = query.limit(limit).offset(offset)
+    return tuple(_row(found) for found in session.execute(query))
+
+
+def _row(found: Any) -> TileRow:
+    read = found.lab_l is not None
+    lab = Lab(found.lab_l, found.lab_a, found.lab_b, found.illuminant, found.observer) if read else None
+    parts: tuple[Part, ...] = part_values(found.parts, found.illuminant, found.observer) if read else ()
+    return TileRow(
+        id=f"T{found.id}",
+        engraved=found.engraved,
+        alloy=found.alloy,
+        recipe_id=None if found.recipe_id is None else f"R{found.recipe_id}",
+        recipe=found.recipe or "",
+        revision=found.number,
+        made_on=found.made_on,
+        wax_state=found.wax_state,
+        lab=lab,
+        parts=parts,
+        readings=found.readings,
+        photographs=found.photographs,
+    )
+
+
+def tile_sheet(session: Session, tile: TileTable) -> TileSheet:
+    """A tile with how it was made, its photographs and its readings (newest first)."""
+    (row,) = tile_rows(session, TileTable.id == tile.id)
+    return TileSheet(
+        row=row,
+        preparation=tile.preparation,
+        wall_mm=tile.wall_mm,
+        size=tile.size,
+        as_done=tuple(tile.as_done),
+        made_by=tile.made_by,
+        note=tile.note,
+        batch=None if tile.batch_id is None else f"B{tile.batch_id}",
+        photographs=photographs_of(session, PhotographUse.tile_id == tile.id),
+        readings=readings_of(session, ReadingTable.tile_id == tile.id),
+        version=tile.version,
+    )
+
+
+def of_recipe(recipe: RecipeTable) -> ColumnElement[bool]:
+    """The condition that a tile was made by any revision of a recipe."""
+    return RevisionTable.recipe_id == recipe.id
+
+
+def find_tile(session: Session, which: str) -> TileTable:
+    """The tile of that id, or the only one so engraved. Raises NotFound."""
+    if number_of(which, "T") is not None:
+        number = number_of(which, "T")
+        found = session.get(TileTable, number)
+        if found is not None:
+            return found
+    engraved = session.scalars(select(TileTable).where(TileTable.engraved == which.strip()).limit(3)).all()
+    if len(engraved) == 1:
+        return engraved[0]
+    if engraved:
+        ids = ", ".join(tile.public_id for tile in engraved)
+        raise NotFound(f"Several tiles are engraved '{which}' ({ids}).", "Give the id of the one you mean.")
+    raise NotFound(f"There is no tile '{which}'.", "Give its id, such as T1; patina list tiles shows them.")
