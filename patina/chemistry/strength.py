@@ -7,10 +7,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from patina.errors import AmbiguousQuantity, BadQuantity
 from patina.units import Unit, find_unit, split_quantity, tidy
+
+if TYPE_CHECKING:
+    from patina.chemistry.substances import Substance
 
 BASES = ("g_per_l", "pct_wv", "pct_ww", "pct_vv", "mol_per_l", "parts_in", "parts_to")
 ACCEPTED = "g/L, % w/v, % w/w, % v/v, mol/L, oz/US gal, oz/imp gal, '1 part in 20' or '1 part to 20'"
@@ -141,6 +144,17 @@ def show_strength(strength: Strength) -> str:
         return f"1 part {word} {other}{by}" if "e" not in other else f"{figure} parts {word} 1{by}"
     suffix = {"g_per_l": "g/L", "pct_wv": "% w/v", "pct_ww": "% w/w", "pct_vv": "% v/v", "mol_per_l": "mol/L"}
     return f"{figure} {suffix[strength.basis]}"
+
+
+def grams_per_litre(
+    strength: Strength, substance: Substance, *, volume_is: str, solution_density_g_ml: float | None = None
+) -> tuple[float, str]:
+    """Grams of the pure named form per litre, with the sum in words: see `concentration.grams_per_litre`."""
+    from patina.chemistry import concentration  # it needs Strength, defined here
+
+    return concentration.grams_per_litre(
+        strength, substance, volume_is=volume_is, solution_density_g_ml=solution_density_g_ml
+    )
 
 
 def _checked(strength: Strength, field: str | None) -> Strength:
