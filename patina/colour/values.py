@@ -127,7 +127,7 @@ class ChartFinding:
     edition: str = "unknown"
     method: str = "none"
     misfit_de00: float | None = None
-    loo_de00: tuple[float | None, ...] = ()
+    loo_de00: tuple[float | None, ...] = (None,) * 24
     loo_mean_de00: float | None = None
     mirrored: bool = False
     rejected: tuple[tuple[int, str], ...] = ()

@@ -1,0 +1,241 @@
+"""Reading a photograph from end to end: chart, correction, areas, warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from patina.colour import cautions
+from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_chart
+from patina.colour.chart import FoundChart, find_chart, given_chart
+from patina.colour.chart_data import ChartValues, own_values, published
+from patina.colour.chart_geometry import outline
+from patina.colour.correction import COVERAGE, Correction, fit_correction, require_enough
+from patina.colour.encode import lab_of
+from patina.colour.flat import FlatField, paper_field
+from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
+from patina.colour.patches import Patches, measure_patches
+from patina.colour.photograph import Photo, open_photo
+from patina.colour.values import AreaReading, AreaSpec, Caution, ChartFinding, Lab, PhotoReading, Point
+from patina.errors import BadChart, Refused
+
+Array = np.ndarray[Any, np.dtype[Any]]
+
+COVERED_NOISE = 0.35  # spread inside a patch, as a share of its light, that no print has
+MISMATCH_DE00 = 15.0
+MAX_COVERED = 4
+REFUSE_MISFIT = 11.0
+NO_CHART_DE00 = 20.0
+LEAST_DE00 = 1.0  # below this nothing read from a photograph is believed
+FLAT_GAIN = 0.98
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """A chart measured and a correction fitted: all that areas of the same photograph share."""
+
+    finding: ChartFinding
+    correction: Correction
+    flat: FlatField | None
+    field: Array
+    cautions: tuple[Caution, ...]
+    spread_de00: float
+
+
+def read_photo(
+    source: Path,
+    *,
+    chart: str | Path = "auto",
+    edition: str = "unknown",
+    corners: Sequence[Point] | None = None,
+    areas: Sequence[AreaSpec] = (),
+    state: str | None = None,
+) -> PhotoReading:
+    """Reads areas of a photograph as CIELAB for D50 and the 2 degree observer.
+
+    chart: "auto" finds a 24-patch colour rendition chart and uses published values; "none" reads by
+    the file's profile alone; a path names a file of the chart's own values. edition: of the chart,
+    one of EDITIONS. corners: centres of patches 1, 6, 24, 19, where the finding fails. areas: what
+    to read, in pixels of the upright picture. state: of the surface ("dry", "wet", ...), if known.
+    Raises BadPhotograph, NoChart, BadChart, and Refused for an area that cannot be read.
+    """
+    values = published(edition) if chart in ("auto", "none") else own_values(Path(chart))
+    photo = open_photo(Path(source))
+    polygons = [polygon_of(spec, photo.width, photo.height) for spec in areas]
+    warned: list[Caution] = []
+    calibration = None
+    if chart == "none":
+        warned.append(cautions.no_chart())
+    else:
+        calibration = calibrate(photo, values, corners)
+        warned.extend(calibration.cautions)
+    warned.extend(cautions.of_file(photo.facts, calibration is not None))
+    if state is None and areas:
+        warned.append(cautions.state_not_stated())
+    readings = []
+    for spec, polygon in zip(areas, polygons, strict=True):
+        reading, more = read_area(photo, spec, polygon, calibration)
+        readings.append(reading)
+        warned.extend(more)
+    finding = calibration.finding if calibration else ChartFinding(False, method="by the file's profile alone")
+    return PhotoReading(finding, tuple(readings), tuple(warned), photo.width, photo.height, photo.facts)
+
+
+def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None = None) -> Calibration:
+    """Finds and measures the chart and fits the correction. Raises NoChart, BadChart."""
+    found = find_chart(photo) if corners is None else given_chart(photo, corners)
+    patches = measure_patches(photo, found.corners)
+    rejected = _rejected(patches)
+    usable = np.ones(24, dtype=bool)
+    usable[[number - 1 for number, _ in rejected]] = False
+    require_enough(usable)
+    fit = fit_correction(patches.linear, usable, values, photo.profile.matrix)
+    mismatched = [k + 1 for k in range(24) if usable[k] and fit.loo_de00[k] > max(MISMATCH_DE00, _outlying(fit))]
+    if mismatched:
+        rejected += tuple((number, "covered or uneven") for number in mismatched)
+        usable[[number - 1 for number in mismatched]] = False
+        _refuse_covered(rejected)
+        require_enough(usable)
+        fit = fit_correction(patches.linear, usable, values, photo.profile.matrix)
+    _refuse_covered(rejected)
+    flat, fit, used = _flattened(photo, found, patches, usable, values, fit)
+    plain = fit.plain_misfit
+    if plain > REFUSE_MISFIT:
+        raise BadChart(
+            f"The chart does not agree with its reference: {plain:.0f} CIEDE2000 on average.",
+            "Use an original chart less than two years old, uncovered, in even light; check the values given for it.",
+        )
+    loo_mean = float(np.nanmean(fit.loo_de00))
+    warned = [
+        *cautions.of_chart(found, patches, rejected, values),
+        *cautions.of_light(patches, usable, fit, flat, used),
+        *cautions.misfit(plain, loo_mean),
+    ]
+    finding = ChartFinding(
+        found=True,
+        corners=found.points(),
+        edition=values.edition,
+        method=fit.method,
+        misfit_de00=float(np.nanmean(fit.misfit_de00)),
+        loo_de00=tuple(None if np.isnan(error) else float(error) for error in fit.loo_de00),
+        loo_mean_de00=loo_mean,
+        mirrored=found.mirrored,
+        rejected=tuple(sorted(rejected)),
+        glare=_glare(patches),
+        flat_field="white around the chart" if used else "none",
+    )
+    field = outline(found.corners)
+    return Calibration(finding, fit, flat if used else None, field, tuple(warned), values.spread_de00)
+
+
+def _rejected(patches: Patches) -> tuple[tuple[int, str], ...]:
+    """Patches that cannot be believed, with the reason."""
+    noise = patches.noise > max(COVERED_NOISE, 4.0 * float(np.median(patches.noise)))
+    rejected = []
+    for k in range(24):
+        if patches.clipped[k]:
+            rejected.append((k + 1, "burnt out"))
+        elif patches.crushed[k]:
+            rejected.append((k + 1, "lost in black"))
+        elif noise[k]:
+            rejected.append((k + 1, "covered or uneven"))
+    return tuple(rejected)
+
+
+def _outlying(fit: Correction) -> float:
+    return 4.0 * float(np.nanmedian(fit.loo_de00))
+
+
+def _refuse_covered(rejected: tuple[tuple[int, str], ...]) -> None:
+    covered = [number for number, why in rejected if why == "covered or uneven"]
+    if len(covered) > MAX_COVERED:
+        raise BadChart(
+            f"The chart is covered or soiled at patch {', '.join(map(str, sorted(covered)))}.",
+            "Uncover the whole chart and take the picture again.",
+        )
+
+
+def _glare(patches: Patches) -> float:
+    """Stray light over black as a share of white's light, beyond what the chart's black reflects."""
+    ratio = float(patches.linear[23].mean() / max(patches.linear[18].mean(), 1e-6))
+    return max(ratio - 0.037, 0.0)
+
+
+def _flattened(
+    photo: Photo, found: FoundChart, patches: Patches, usable: Array, values: ChartValues, fit: Correction
+) -> tuple[FlatField | None, Correction, bool]:
+    """The correction with the light evened out by white around the chart, where that helps."""
+    if not usable[18]:
+        return None, fit, False
+    flat = paper_field(photo, found.corners, patches.linear[18])
+    if flat is None:
+        return None, fit, False
+    even = patches.linear / flat.at(patches.centres)[:, None]
+    better = fit_correction(even, usable, values, photo.profile.matrix)
+    if np.nanmean(better.loo_de00) < FLAT_GAIN * np.nanmean(fit.loo_de00):
+        return flat, better, True
+    return flat, fit, False
+
+
+def read_area(
+    photo: Photo, spec: AreaSpec, polygon: Array, calibration: Calibration | None
+) -> tuple[AreaReading, list[Caution]]:
+    """One area: its reading and what is to be said of it. Raises Refused."""
+    if calibration is not None:
+        refuse_on_chart(spec, polygon, calibration.field)
+    pixels = area_pixels(photo, polygon, _to_lab(photo, calibration), _light_at(calibration))
+    inside = int(pixels.inside.sum())
+    used = int(pixels.used.sum())
+    if used < 32 or used < 0.2 * inside:
+        raise Refused(
+            f"The area '{spec.name}' is burnt out or covered by reflections: {used} of {inside} pixels can be read.",
+            "Expose less, move the lamp, or choose another area.",
+            title="That area cannot be read",
+            field=spec.name,
+        )
+    lab = mean_lab(pixels)
+    grain = grain_px(pixels)
+    sampling, blocks = sampling_de00(pixels, grain)
+    correction = _correction_de00(calibration, lab)
+    reading = AreaReading(
+        name=spec.name,
+        lab=Lab(float(lab[0]), float(lab[1]), float(lab[2])),
+        sd=_spread(pixels),
+        uncertainty_de00=float(np.sqrt(sampling**2 + correction**2)),
+        pixels=used * pixels.step**2,
+        masked_pct=100.0 * (1.0 - used / inside),
+        parts=tone_parts(pixels),
+        grain_px=grain,
+        sampling_de00=sampling,
+        correction_de00=correction,
+        polygon=tuple((float(x), float(y)) for x, y in polygon),
+    )
+    clipped = 100.0 * float(pixels.clipped.sum()) / inside
+    return reading, list(cautions.of_area(reading, blocks, clipped, None))
+
+
+def _to_lab(photo: Photo, calibration: Calibration | None) -> Callable[[Array], Array]:
+    if calibration is None:
+        return lambda light: lab_of(photo.xyz(light))
+    return calibration.correction.lab
+
+
+def _light_at(calibration: Calibration | None) -> Callable[[Array], Array] | None:
+    return None if calibration is None or calibration.flat is None else calibration.flat.at
+
+
+def _correction_de00(calibration: Calibration | None, lab: Array) -> float:
+    """Expanded (95 %) uncertainty from camera, light and chart."""
+    if calibration is None:
+        return NO_CHART_DE00
+    near = calibration.correction.error_near(lab)
+    return COVERAGE * float(np.sqrt(max(near, LEAST_DE00) ** 2 + calibration.spread_de00**2))
+
+
+def _spread(pixels: AreaPixels) -> tuple[float, float, float]:
+    sd = pixels.lab[pixels.used].std(axis=0)
+    return float(sd[0]), float(sd[1]), float(sd[2])
