@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
-from patina.datafile import number, read_table, text
+from patina.datafile import number, read_table, text, words
 
 KINDS = ("prevention", "response", "storage", "disposal")
 
@@ -22,8 +22,7 @@ class Precaution:
 
 @cache
 def _known() -> dict[str, Precaution]:
-    any_text = str
-    columns = {"code": text, "text": text, "kind": text, "classes": any_text, "h": any_text, "source": text}
+    columns = {"code": text, "text": text, "kind": text, "classes": words, "h": words, "source": text}
     rows = read_table("precautionary_statements.csv", columns)
     return {row["code"]: Precaution(row["code"], row["text"], row["kind"]) for row in rows}
 

@@ -11,11 +11,13 @@ import os
 import tempfile
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from patina.errors import PatinaError, Refused, StudioTrouble
+from patina.errors import BadPhotograph, PatinaError, Refused, StudioTrouble
+from patina.reports.pictograms import SHOWS
 
 KINDS = (".pdf", ".svg", ".png")
 PNG_DOTS_PER_INCH = 150.0
@@ -23,13 +25,21 @@ PNG_DOTS_PER_INCH = 150.0
 PDF_STANDARD = "a-2b"
 
 
-def typeset(template: str, data: Mapping[str, Any], path: Path, *, made_on: date) -> tuple[Path, ...]:
+def typeset(
+    template: str,
+    data: Mapping[str, Any],
+    path: Path,
+    *,
+    made_on: date,
+    pictures: Mapping[str, bytes] | None = None,
+) -> tuple[Path, ...]:
     """Write a sheet; the path's ending picks PDF (PDF/A-2b), SVG or PNG.
 
     template: file name in ``templates``. data: texts, numbers, lists and mappings (JSON). made_on:
-    the date the document carries; the same data and date give the same bytes.
+    the date the document carries; the same data and date give the same bytes. pictures: photographs
+    by the names the template calls them ("pictures/1.jpg"), as JPEG, PNG or SVG.
     Returns the files written: one PDF, or one picture per page ("name.svg", "name-2.svg", …).
-    Raises Refused for another ending and StudioTrouble where the file cannot be written.
+    Raises Refused for another ending, StudioTrouble where the file cannot be written, BadPhotograph.
     """
     kind = path.suffix.lower()
     if kind not in KINDS:
@@ -37,43 +47,47 @@ def typeset(template: str, data: Mapping[str, Any], path: Path, *, made_on: date
             f"'{path.name}' does not say how the sheet is to be written.",
             "Name a file that ends in .pdf, .svg or .png.",
         )
-    pages = pages_of(template, data, kind=kind, made_on=made_on)
+    pages = pages_of(template, data, kind=kind, made_on=made_on, pictures=pictures)
     written = [path if n == 1 else path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(1, len(pages) + 1)]
     for target, content in zip(written, pages, strict=True):
         _write_whole(target, content)
     return tuple(written)
 
 
-def pages_of(template: str, data: Mapping[str, Any], *, kind: str, made_on: date) -> list[bytes]:
+def pages_of(
+    template: str,
+    data: Mapping[str, Any],
+    *,
+    kind: str,
+    made_on: date,
+    pictures: Mapping[str, bytes] | None = None,
+) -> list[bytes]:
     """The bytes of a sheet: one PDF, or one picture per page. kind: one of KINDS."""
-    first = _compile(template, data, kind, made_on, system_fonts=False)
-    if isinstance(first, list):
-        return first
+    sources = _shared_files() | {"main.typ": _file("templates", template)} | dict(pictures or {})
     # A character that the sheet's own fonts lack: try the machine's fonts, then show a box for it.
-    second = _compile(template, data, kind, made_on, system_fonts=True)
-    if isinstance(second, list):
-        return second
-    third = _compile(template, _boxed(data), kind, made_on, system_fonts=False)
-    if isinstance(third, list):
-        return third
+    tries = ((data, False), (data, True), (_boxed(data), False))
+    reason = ""
+    for shown, system_fonts in tries:
+        result = _compile(sources, shown, kind, made_on, system_fonts=system_fonts)
+        if isinstance(result, list):
+            return result
+        reason = result
     raise PatinaError(
-        f"The sheet could not be set: {third}",
+        f"The sheet could not be set: {reason}",
         "Take unusual characters out of names and notes and print again.",
         title="The sheet could not be set",
     )
 
 
 def _compile(
-    template: str, data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool
+    sources: Mapping[str, bytes], data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool
 ) -> list[bytes] | str:
     """The pages, or the reason why a PDF/A cannot hold one of the characters."""
     import typst
 
-    root = Path(str(files("patina").joinpath("reports")))
     noon = datetime(made_on.year, made_on.month, made_on.day, 12, tzinfo=UTC)
     options: dict[str, Any] = {
-        "root": str(root),
-        "font_paths": [str(root / "fonts")],
+        "font_paths": [str(files("patina").joinpath("reports", "fonts"))],
         "ignore_system_fonts": not system_fonts,
         "format": kind.removeprefix("."),
         "ppi": PNG_DOTS_PER_INCH,
@@ -82,12 +96,27 @@ def _compile(
         "timestamp": int(noon.timestamp()),
     }
     try:
-        out = typst.compile(str(root / "templates" / template), **options)
+        out = typst.compile(dict(sources), **options)
     except typst.TypstError as trouble:
         if "could not be displayed with" in str(trouble) or "glyph" in str(trouble):
             return str(trouble).splitlines()[0]
+        if "image" in str(trouble):
+            raise BadPhotograph(
+                "A photograph could not be put on the sheet: it is no JPEG, PNG or SVG, or is damaged.",
+                "Leave it out, or save it again as JPEG.",
+            ) from None
         raise
     return list(out) if isinstance(out, list) else [out]
+
+
+def _file(*parts: str) -> bytes:
+    return files("patina").joinpath("reports", *parts).read_bytes()
+
+
+@cache
+def _shared_files() -> dict[str, bytes]:
+    drawings = {f"pictograms/{code}.svg": _file("pictograms", f"{code}.svg") for code in SHOWS}
+    return {"common.typ": _file("templates", "common.typ"), **drawings}
 
 
 def _as_json(data: Mapping[str, Any]) -> str:
