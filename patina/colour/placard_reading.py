@@ -190,7 +190,10 @@ def tile_outline(picture: Array, finding: PlacardFinding) -> tuple[Point, ...] |
     box = (x + 1.5, y + 1.5, wide - 3.0, high - 3.0)
     crop = np.asarray(cv2.cvtColor(straighten(picture, finding, box, step), cv2.COLOR_RGB2LAB)).astype(np.float32)
     away = _off_paper(crop)
-    mask: Any = (away > _bound(away)).astype(np.uint8)
+    bound = _bound(away)
+    # A second look at half the tile's own distance from the paper leaves soft shadows outside.
+    inside = away[away > bound]
+    mask: Any = (away > max(bound, 0.5 * float(np.median(inside)) if inside.size else 0.0)).astype(np.uint8)
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
     mask = cv2.morphologyEx(cv2.morphologyEx(mask, cv2.MORPH_CLOSE, kernel), cv2.MORPH_OPEN, kernel)
     found, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)

@@ -51,7 +51,7 @@ class Registration:
     @property
     def matrix(self) -> Array:
         """The homography as an array (3, 3)."""
-        return np.array(self.before_to_after).reshape(3, 3)
+        return np.array(self.before_to_after, dtype=np.float64).reshape(3, 3)
 
     def to_after(self, points: Sequence[Point]) -> tuple[Point, ...]:
         """Points of the earlier picture in the later one."""
@@ -189,8 +189,9 @@ def overlaid(after: Array, registration: Registration, size: tuple[int, int]) ->
 
     size: (width, height) of the earlier picture. Gives arrays (height, width, ...) and bool (height, width).
     """
-    flags = cv2.INTER_AREA | cv2.WARP_INVERSE_MAP if registration.scale > 2 else cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    moved = cv2.warpPerspective(after, registration.matrix, size, flags=flags)
+    if registration.scale > 1.5:
+        after = np.asarray(cv2.GaussianBlur(after, (0, 0), 0.4 * registration.scale))
+    moved = cv2.warpPerspective(after, registration.matrix, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
     full = np.full(after.shape[:2], 255, np.uint8)
     shown = cv2.warpPerspective(full, registration.matrix, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP)
     return np.asarray(moved), np.asarray(shown) > 0
