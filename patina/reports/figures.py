@@ -83,5 +83,14 @@ def moment(value: datetime) -> str:
 
 
 def lab(L: float, a: float, b: float) -> str:
-    """L*, a*, b* with one decimal."""
-    return f"L* {plain(L, 1)}   a* {plain(a, 1)}   b* {plain(b, 1)}"
+    """L*, a*, b* with one decimal each.
+
+    >>> lab(28.46, -6.0, 9.04)
+    'L* 28.5   a* −6.0   b* 9.0'
+    """
+    return "   ".join(f"{name}* {_fixed(value)}" for name, value in (("L", L), ("a", a), ("b", b)))
+
+
+def _fixed(value: float) -> str:
+    text = f"{value:.1f}"
+    return "0.0" if text == "-0.0" else text.replace("-", MINUS)

@@ -67,11 +67,13 @@ def pages_of(
     # A character that the sheet's own fonts lack: try the machine's fonts, then show a box for it.
     tries = ((data, False), (data, True), (_boxed(data), False))
     reason = ""
-    for shown, system_fonts in tries:
-        result = _compile(sources, shown, kind, made_on, system_fonts=system_fonts)
-        if isinstance(result, list):
-            return result
-        reason = result
+    with tempfile.TemporaryDirectory(prefix="patina-sheet-") as folder:
+        main = _laid_out(sources, Path(folder))
+        for shown, system_fonts in tries:
+            result = _compile(main, shown, kind, made_on, system_fonts=system_fonts)
+            if isinstance(result, list):
+                return result
+            reason = result
     raise PatinaError(
         f"The sheet could not be set: {reason}",
         "Take unusual characters out of names and notes and print again.",
@@ -79,14 +81,22 @@ def pages_of(
     )
 
 
-def _compile(
-    sources: Mapping[str, bytes], data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool
-) -> list[bytes] | str:
+def _laid_out(sources: Mapping[str, bytes], folder: Path) -> Path:
+    """Put templates, drawings and photographs where the typesetter may read them, and nothing else."""
+    for name, content in sources.items():
+        target = folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+    return folder / "main.typ"
+
+
+def _compile(main: Path, data: Mapping[str, Any], kind: str, made_on: date, *, system_fonts: bool) -> list[bytes] | str:
     """The pages, or the reason why a PDF/A cannot hold one of the characters."""
     import typst
 
     noon = datetime(made_on.year, made_on.month, made_on.day, 12, tzinfo=UTC)
     options: dict[str, Any] = {
+        "root": str(main.parent),
         "font_paths": [str(files("patina").joinpath("reports", "fonts"))],
         "ignore_system_fonts": not system_fonts,
         "format": kind.removeprefix("."),
@@ -96,7 +106,7 @@ def _compile(
         "timestamp": int(noon.timestamp()),
     }
     try:
-        out = typst.compile(dict(sources), **options)
+        out = typst.compile(str(main), **options)
     except typst.TypstError as trouble:
         if "could not be displayed with" in str(trouble) or "glyph" in str(trouble):
             return str(trouble).splitlines()[0]
