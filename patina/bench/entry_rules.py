@@ -8,7 +8,19 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from patina.colour.difference import FORMULAS
-from patina.entries import READING_SOURCES, WARMTH, WAX_STATES, NewCast, NewMaster, NewPiece, NewReading, NewTile
+from patina.entries import (
+    READING_SOURCES,
+    WARMTH,
+    WAX_STATES,
+    NewBatch,
+    NewCast,
+    NewLot,
+    NewMaster,
+    NewPiece,
+    NewReading,
+    NewTile,
+    NewTreatment,
+)
 from patina.errors import BadQuantity, Incomplete, NotFound, PatinaError, Refused
 
 LONGEST_NOTE = 20_000
@@ -183,3 +195,59 @@ def cast_in_order(entry: NewCast) -> NewCast:
     rules.done()
     alloy = alloy_key(entry.alloy) if entry.alloy.strip() else ""
     return replace(entry, number=entry.number.strip(), alloy=alloy, master=entry.master or None)
+
+
+def treatment_in_order(entry: NewTreatment) -> NewTreatment:
+    """The entry, checked. Raises Incomplete."""
+    rules = Rules()
+    rules.need(entry.cast, "cast", "The cast")
+    rules.need(entry.did, "did", "What was done")
+    rules.above_zero(entry.area_m2, "area_m2", 10_000.0, "m²")
+    rules.short(entry.did, "did", LONGEST_NOTE)
+    rules.short(entry.note, "note", LONGEST_NOTE)
+    if entry.revision is not None and entry.recipe is None:
+        rules.troubles.append(Refused("A revision was given without its recipe.", "Name the recipe.", field="recipe"))
+    rules.done()
+    as_done = tuple(line.strip() for line in entry.as_done if line.strip())
+    return replace(
+        entry, did=entry.did.strip(), recipe=entry.recipe or None, batch=entry.batch or None, as_done=as_done
+    )
+
+
+def lot_in_order(entry: NewLot) -> NewLot:
+    """The entry, checked. Raises Incomplete."""
+    rules = Rules()
+    rules.need(entry.substance, "substance", "The substance")
+    rules.among(entry.unit, "unit", ("g", "mL"))
+    rules.above_zero(entry.amount, "amount", 1e9, entry.unit)
+    rules.above_zero(entry.assay_pct, "assay_pct", 100.0, "%")
+    if entry.price is not None and not (entry.price.is_finite() and entry.price >= 0):
+        rules.troubles.append(BadQuantity(f"A price of {entry.price} cannot be.", "Give zero or more.", field="price"))
+    if entry.price is not None and not entry.currency.strip():
+        rules.troubles.append(Refused("The price has no currency.", "Name it: EUR, GBP, USD …", field="currency"))
+    rules.short(entry.currency, "currency", 8)
+    rules.short(entry.note, "note", LONGEST_NOTE)
+    if entry.opened_on is not None and entry.opened_on > datetime.now().date() + timedelta(days=1):
+        rules.troubles.append(Refused("The lot is opened in the future.", "Correct the date.", field="opened_on"))
+    rules.done()
+    return entry
+
+
+def batch_in_order(entry: NewBatch) -> NewBatch:
+    """The entry with its moment in UTC. Raises Incomplete."""
+    rules = Rules()
+    rules.need(entry.recipe, "recipe", "The recipe")
+    rules.need(entry.solution, "solution", "The solution")
+    rules.above_zero(entry.volume_ml, "volume_ml", 1e6, "mL")
+    rules.within(entry.ph, "ph", -2.0, 16.0)
+    rules.within(entry.temperature_c, "temperature_c", -20.0, 110.0, "°C")
+    for line in entry.weighed:
+        rules.among(line.unit, "weighed", ("g", "mL"))
+        rules.within(line.amount, "weighed", 0.0, 1e9, line.unit)
+        rules.within(line.asked, "weighed", 0.0, 1e9, line.unit)
+    moment = _in_utc(entry.made_at)
+    if moment is not None and moment > datetime.now(UTC) + timedelta(minutes=5):
+        rules.troubles.append(Refused("The batch is mixed in the future.", "Correct its time.", field="made_at"))
+    rules.short(entry.note, "note", LONGEST_NOTE)
+    rules.done()
+    return replace(entry, made_at=moment)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench.entry_rules import reading_in_order, tile_in_order
 from patina.bench.studio import Studio
-from patina.entries import NewReading, NewTile
+from patina.entries import NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused
 from patina.records import photograph_rows, readings, tiles
 from patina.records.ids import fetch, letter_of
@@ -46,7 +46,7 @@ def start_tile(studio: Studio, tile: NewTile) -> TileSheet:
     entry = tile_in_order(tile)
     who = studio.who(entry.made_by)
     with unit(studio.store, "start tile", by=who) as work:
-        revision_id, batch_id = _made_with(work.session, entry)
+        revision_id, batch_id = made_with(work.session, entry)
         row = tiles.add_tile(work.session, replace(entry, made_by=who), revision_id=revision_id, batch_id=batch_id)
         sheet = tiles.tile_sheet(work.session, row)
         work.commit()
@@ -59,14 +59,14 @@ def change_tile(studio: Studio, which: str, tile: NewTile, version: int | None =
     entry = tile_in_order(tile)
     with unit(studio.store, "change tile", by=studio.who(by)) as work:
         row = tiles.find_tile(work.session, which)
-        revision_id, batch_id = _made_with(work.session, entry)
+        revision_id, batch_id = made_with(work.session, entry)
         tiles.change_tile(work.session, row, entry, revision_id=revision_id, batch_id=batch_id, version=version)
         sheet = tiles.tile_sheet(work.session, row)
         work.commit()
     return sheet
 
 
-def _made_with(session: Session, entry: NewTile) -> tuple[int | None, int | None]:
+def made_with(session: Session, entry: NewTile | NewTreatment) -> tuple[int | None, int | None]:
     """Rows of the revision and the batch that an entry names; a batch must be of that recipe."""
     revision_id = None
     if entry.recipe is not None:

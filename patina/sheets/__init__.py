@@ -1,0 +1,54 @@
+"""Frozen read models: everything that screens, reports and the command line receive.
+
+Sheets hold values, never rows of the database, and compute nothing. Ids are the short ones a
+person can type: R1 a recipe, T1 a tile, D1 a reading, M1 an agreed finish, C1 a cast, L1 a lot,
+B1 a batch; a photograph is named by its SHA-256.
+"""
+
+from __future__ import annotations
+
+from patina.colour.difference import Difference
+from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
+from patina.recipe import Recipe
+from patina.safety.values import SafetySheet
+from patina.sheets.casts import CastRow, CastSheet, PieceRow, TreatmentRow
+from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
+from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
+from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
+from patina.sheets.shelf import LotRow, MovementRow
+from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
+from patina.sheets.upkeep import CheckSheet, Found
+
+__all__ = [
+    "AreaReading",
+    "BatchSheet",
+    "CastRow",
+    "CastSheet",
+    "Caution",
+    "CheckSheet",
+    "ComparisonSheet",
+    "Difference",
+    "Found",
+    "Lab",
+    "LotRow",
+    "MasterSheet",
+    "Match",
+    "MixSheet",
+    "MixedSolution",
+    "MovementRow",
+    "Part",
+    "PhotoReading",
+    "PhotographRow",
+    "PieceRow",
+    "ReadingRow",
+    "Recipe",
+    "RecipeRow",
+    "RecipeSheet",
+    "RevisionRow",
+    "SafetySheet",
+    "TileRow",
+    "TileSheet",
+    "TreatmentRow",
+    "VerdictSheet",
+    "WeighLine",
+]

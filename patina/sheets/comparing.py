@@ -1,0 +1,62 @@
+"""Colours side by side, agreed finishes and verdicts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from patina.colour.difference import Difference
+from patina.colour.values import Caution, Lab
+
+
+@dataclass(frozen=True, slots=True)
+class ComparisonSheet:
+    """Two colours side by side. reference and sample are named as a person would name them."""
+
+    reference: str
+    sample: str
+    reference_lab: Lab
+    sample_lab: Lab
+    difference: Difference
+    uncertainty_de00: float | None
+    warnings: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictSheet:
+    """Whether a sample meets an agreed finish: "pass", "fail" or "cannot be told", and why."""
+
+    master: str
+    sample: str
+    verdict: str
+    why: str
+    comparison: ComparisonSheet
+    limit_de: float
+
+
+@dataclass(frozen=True, slots=True)
+class MasterSheet:
+    """An agreed finish."""
+
+    id: str
+    name: str
+    lab: Lab
+    formula: str
+    limit_de: float
+    limit_dL: float | None  # noqa: N815
+    limit_dC: float | None  # noqa: N815
+    limit_dH: float | None  # noqa: N815
+    uncertainty_de00: float | None
+    zone: str
+    tile: str | None
+    recipe_id: str | None
+    recipe: str
+    light: str
+    geometry: str
+    wax_state: str
+    warmth: str
+    agreed_by: str
+    agreed_on: date | None
+    holders: str
+    next_check: date | None
+    note: str

@@ -1,0 +1,98 @@
+"""Tiles, their photographs and readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from patina.colour.values import Lab, Part
+
+
+@dataclass(frozen=True, slots=True)
+class PhotographRow:
+    """A stored photograph. name: the file name it came with. taken_at: as the camera says, local."""
+
+    sha256: str
+    name: str
+    width_px: int
+    height_px: int
+    format: str
+    bits: int
+    profile: str
+    taken_at: str
+    camera: str
+    state: str
+    note: str
+    added_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """A reading as kept. uncertainty_de00: expanded (95 %), None where unknown."""
+
+    id: str
+    lab: Lab
+    source: str
+    area: str
+    sd: tuple[float, float, float] | None
+    n: int
+    uncertainty_de00: float | None
+    geometry: str
+    instrument: str
+    wax_state: str
+    warmth: str
+    read_at: datetime
+    read_by: str
+    photograph: str | None
+    note: str
+    parts: tuple[Part, ...] = ()
+    tile: str | None = None
+    cast: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TileRow:
+    """A tile in a list. lab: its latest reading, None where it has none."""
+
+    id: str
+    engraved: str
+    alloy: str
+    recipe_id: str | None
+    recipe: str
+    revision: int | None
+    made_on: date | None
+    wax_state: str
+    lab: Lab | None
+    parts: tuple[Part, ...] = ()
+    readings: int = 0
+    photographs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class TileSheet:
+    """A tile with how it was made, its photographs and its readings (newest first)."""
+
+    row: TileRow
+    preparation: str
+    wall_mm: float | None
+    size: str
+    as_done: tuple[str, ...]
+    made_by: str
+    note: str
+    batch: str | None
+    photographs: tuple[PhotographRow, ...]
+    readings: tuple[ReadingRow, ...]
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A tile near a colour."""
+
+    tile: str
+    engraved: str
+    recipe_id: str | None
+    recipe: str
+    revision: int | None
+    lab: Lab
+    delta_e: float
