@@ -1,124 +1,159 @@
-"""How evenly the light falls: from white paper or card around the chart, or from a flat frame."""
+"""How evenly the light falls: from the plain paper or card that chart and surface lie on."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
 
+import cv2
 import numpy as np
 
 from patina.colour.chart_data import COLUMNS, ROWS
-from patina.colour.chart_geometry import homography, to_pixels
+from patina.colour.chart_geometry import homography, outline, to_pixels
 from patina.colour.photograph import Photo
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
-RINGS = (0.9, 1.2, 1.5, 1.9, 2.4)  # steps of the grid outside the corner patches' centres
-SPOT = 0.14  # half width of a spot in steps of the grid
-MIN_SPOTS = 10
-PAPER_LEVEL = (0.55, 1.9)  # of the chart's white
-PAPER_TINT = 0.28  # largest departure of a channel ratio from the chart's white: brightened paper is bluer
-SAME_PAPER = 0.08  # how far spots of one paper may differ in tint
-PAPER_NOISE = 0.05
+MAP_SIDE_PX = 640
+RING = (0.85, 1.1, 1.4)  # steps of the grid outside the corner patches' centres, where paper is looked for
+MIN_SEEDS = 8
+LEVELS = (0.10, 2.2)  # light of a paper or card, as a share of the chart's white
+TINT = 0.28  # largest departure of a channel from the chart's white: brightened paper is bluer
+SAME_TINT = 0.07  # how far places on one paper may differ in tint
+CALM = 0.05  # spread of light in a small window, as a share
+STEP = 0.025  # largest step of log light from pixel to pixel of the map on one paper
+MIN_PLACES = 60
 FIT_ERROR = 0.05
-LIMITS = (0.6, 1.6)  # the field is not carried further than this from the light at the chart
+LIMITS = (0.5, 2.0)  # the field is not carried further than this from the light at the chart
 
 
 @dataclass(frozen=True, eq=False)
 class FlatField:
-    """Light over the picture as a plane in the logarithm. plane: (a, b, c) of log light = a + b x +
-    c y with x, y in grid steps from the chart's middle. spread: light at the brightest corner of
-    the chart over the darkest, less 1. error: what the plane leaves, as a share.
+    """Light over the picture as a curved surface in the logarithm.
+
+    terms: six numbers over (1, x, y, x², xy, y²), x and y in picture widths from the chart's middle.
+    middle, scale: turn pixels into those. spread: brightest corner of the chart over the darkest,
+    less 1. error: what the surface leaves, as a share. hull: outline of the paper seen, in pixels.
     """
 
-    plane: Array
-    to_grid: Array
+    terms: Array
+    middle: Array
+    scale: float
     spread: float
     error: float
-    spots: int
-    tint_drift: float
+    places: int
+    hull: Array
 
     def at(self, points: Array) -> Array:
         """Light at pixel positions, shape (..., 2), as a share of that at the chart's middle."""
-        steps = to_pixels(self.to_grid, np.asarray(points, dtype=np.float64)) - _MIDDLE
-        light = np.exp(steps @ self.plane[1:])
-        return np.clip(light, *LIMITS)
+        steps = (np.asarray(points, dtype=np.float64) - self.middle) / self.scale
+        return np.clip(np.exp(_terms(steps)[..., 1:] @ self.terms[1:]), *LIMITS)
+
+    def covers(self, point: Array) -> bool:
+        """Whether a place in the picture lies within the paper that was seen."""
+        return cv2.pointPolygonTest(self.hull.astype(np.float32), (float(point[0]), float(point[1])), False) >= 0
 
 
-_MIDDLE = np.array([(COLUMNS - 1) / 2.0, (ROWS - 1) / 2.0])
+def _terms(steps: Array) -> Array:
+    x, y = steps[..., 0], steps[..., 1]
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
 
 
 def paper_field(photo: Photo, corners: Array, white: Array) -> FlatField | None:
-    """The light's fall over white paper around the chart, or None where no paper is seen there.
+    """The light's fall over the plain paper or card around the chart, or None where none is seen.
 
     corners: centres of patches 1, 6, 24, 19. white: linear light of the white patch, shape (3,).
     """
+    codes, factor = photo.reduced(MAP_SIDE_PX)
+    light = photo.map_light(codes)
     grid = homography(corners)
-    spots = _ring_spots()
-    found = []
-    for spot in spots:
-        light = _spot_light(photo, grid, spot)
-        if light is not None and _is_paper(light, white):
-            mean = light.mean(axis=0)
-            found.append((*spot, float(np.log(mean @ photo.profile.matrix[1])), *(mean / white)))
-    if len(found) < MIN_SPOTS:
+    ring = np.array([to_pixels(grid, np.array(spot)) for spot in _ring()])
+    seeds = np.rint((ring + 0.5) / factor - 0.5).astype(int)
+    inside = np.all((seeds >= 2) & (seeds < np.array([light.shape[1], light.shape[0]]) - 2), axis=1)
+    mask = _paper(light, seeds[inside], white)
+    if mask is None:
         return None
-    table = np.array(found)
-    tints = table[:, 3:] / table[:, 3:].mean(axis=1, keepdims=True)
-    table = table[np.abs(tints - np.median(tints, axis=0)).max(axis=1) < SAME_PAPER]
-    steps = table[:, :2] - _MIDDLE
-    if len(steps) < MIN_SPOTS or not _all_round(steps):
-        return None
-    design = np.concatenate([np.ones((len(steps), 1)), steps], axis=1)
-    keep = np.ones(len(steps), dtype=bool)
-    for _ in range(3):
-        plane, *_ = np.linalg.lstsq(design[keep], table[keep, 2], rcond=None)
-        rest = np.abs(table[:, 2] - design @ plane)
-        keep = rest <= max(2.5 * float(np.median(rest)), 0.01)
-    error = float(np.sqrt(np.mean((table[keep, 2] - design[keep] @ plane) ** 2)))
-    if keep.sum() < MIN_SPOTS or error > FIT_ERROR or not _all_round(steps[keep]):
-        return None
-    corner_light = np.abs(plane[1:]) @ np.array([COLUMNS - 1, ROWS - 1])
-    ratio = table[keep, 3] / table[keep, 5]
-    return FlatField(
-        plane, np.linalg.inv(grid), float(np.expm1(corner_light)), error, int(keep.sum()), float(np.ptp(np.log(ratio)))
-    )
+    field = np.rint((outline(corners, 0.75) + 0.5) / factor - 0.5).astype(np.int32)
+    cv2.fillConvexPoly(mask, field, 0)
+    return _fitted(photo, light, mask, corners, factor)
 
 
-def _ring_spots() -> list[tuple[float, float]]:
+def _ring() -> list[tuple[float, float]]:
     spots = []
-    for margin in RINGS:
-        across = np.linspace(-margin, COLUMNS - 1 + margin, 8)
-        down = np.linspace(-margin, ROWS - 1 + margin, 6)[1:-1]
-        spots += [(float(x), y) for x in across for y in (-margin, ROWS - 1 + margin)]
-        spots += [(x, float(y)) for y in down for x in (-margin, COLUMNS - 1 + margin)]
+    for margin in RING:
+        spots += [(float(x), y) for x in np.linspace(0, COLUMNS - 1, 6) for y in (-margin, ROWS - 1 + margin)]
+        spots += [(x, float(y)) for y in np.linspace(0, ROWS - 1, 4) for x in (-margin, COLUMNS - 1 + margin)]
     return spots
 
 
-def _spot_light(photo: Photo, grid: Array, spot: tuple[float, float]) -> Array | None:
-    offsets = np.array([[-SPOT, -SPOT], [SPOT, -SPOT], [SPOT, SPOT], [-SPOT, SPOT]])
-    box = to_pixels(grid, np.array(spot) + offsets)
-    low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int) + 1
-    if np.any(low < 0) or high[0] > photo.width or high[1] > photo.height or np.any(high - low < 3):
+def _paper(light: Array, seeds: Array, white: Array) -> Array | None:
+    """The paper that most seeds lie on, as a mask of the map, or None."""
+    share = light / np.maximum(white, 1e-4).astype(np.float32)
+    level = np.maximum(share.mean(axis=2), 1e-4)
+    tint = share / level[..., None]
+    mean = cv2.blur(level, (5, 5))
+    spread = np.sqrt(np.maximum(cv2.blur(level * level, (5, 5)) - mean * mean, 0.0)) / mean
+    good = (np.abs(tint - 1.0).max(axis=2) < TINT) & (level > LEVELS[0]) & (level < LEVELS[1]) & (spread < CALM)
+    sown = seeds[good[seeds[:, 1], seeds[:, 0]]]
+    if len(sown) < MIN_SEEDS:
         return None
-    codes = photo.codes(int(low[0]), int(low[1]), int(high[0]), int(high[1]))
-    step = max(1, min(codes.shape[:2]) // 16)
-    codes = codes[::step, ::step]
-    if np.mean(codes >= photo.full_scale) > 0.02:
+    seed_tint = np.median(tint[sown[:, 1], sown[:, 0]], axis=0)
+    good &= np.abs(tint - seed_tint).max(axis=2) < SAME_TINT
+    barrier = np.zeros((light.shape[0] + 2, light.shape[1] + 2), dtype=np.uint8)
+    barrier[1:-1, 1:-1] = ~good
+    smooth = np.log(mean).astype(np.float32)
+    grown = 0
+    middle = float(np.median(smooth[sown[:, 1], sown[:, 0]]))
+    for x, y in sown:
+        if barrier[y + 1, x + 1] or abs(smooth[y, x] - middle) > 0.3:
+            continue
+        count, *_ = cv2.floodFill(
+            smooth, barrier, (int(x), int(y)), 0.0, STEP, STEP, 4 | (2 << 8) | cv2.FLOODFILL_MASK_ONLY
+        )
+        grown += int(count > MIN_PLACES)
+    mask = (barrier[1:-1, 1:-1] == 2).astype(np.uint8)
+    return cv2.erode(mask, np.ones((5, 5), np.uint8)) if grown else None
+
+
+def _fitted(photo: Photo, light: Array, mask: Array, corners: Array, factor: float) -> FlatField | None:
+    rows, columns = np.nonzero(mask)
+    if len(rows) < MIN_PLACES:
         return None
-    return photo.linear(codes).reshape(-1, 3).astype(np.float64)
+    thin = slice(None, None, max(1, len(rows) // 3000))
+    points = (np.stack([columns[thin], rows[thin]], axis=1) + 0.5) * factor - 0.5
+    middle = corners.mean(axis=0)
+    if not _all_round(points, corners):
+        return None
+    scale = float(max(photo.width, photo.height))
+    design = _terms((points - middle) / scale)
+    logs = np.log(np.maximum(light[rows[thin], columns[thin]] @ photo.profile.matrix[1], 1e-5))
+    keep = np.ones(len(logs), dtype=bool)
+    ridge = np.diag([0, 0, 0, 1.0, 1.0, 1.0]) * 1e-4 * len(logs)
+    for _ in range(4):
+        used = design[keep]
+        terms = np.linalg.solve(used.T @ used + ridge, used.T @ logs[keep])
+        rest = np.abs(logs - design @ terms)
+        keep = rest <= max(2.5 * float(np.median(rest)), 0.01)
+    error = float(np.sqrt(np.mean(rest[keep] ** 2)))
+    if error > FIT_ERROR:
+        return None
+    field = FlatField(
+        terms,
+        middle,
+        scale,
+        0.0,
+        error,
+        int(keep.sum()),
+        cv2.convexHull(points[keep].astype(np.float32)).reshape(-1, 2),
+    )
+    light_at_corners = field.at(outline(corners, 0.0))
+    spread = float(light_at_corners.max() / light_at_corners.min() - 1.0)
+    return FlatField(terms, middle, scale, spread, error, field.places, field.hull)
 
 
-def _is_paper(light: Array, white: Array) -> bool:
-    ratio = light.mean(axis=0) / np.maximum(white, 1e-4)
-    level = float(ratio.mean())
-    tint = float(np.max(np.abs(ratio / level - 1.0)))
-    noise = float(np.median(light.std(axis=0) / np.maximum(light.mean(axis=0), 1e-4)))
-    return PAPER_LEVEL[0] < level < PAPER_LEVEL[1] and tint < PAPER_TINT and noise < PAPER_NOISE
-
-
-def _all_round(steps: Array) -> bool:
-    """Whether the spots lie on both sides of the chart in both directions."""
-    across, down = steps[:, 0] / COLUMNS, steps[:, 1] / ROWS
-    sides = (across < -0.4).sum(), (across > 0.4).sum(), (down < -0.4).sum(), (down > 0.4).sum()
-    return min(sides) >= 2
+def _all_round(points: Array, corners: Array) -> bool:
+    """Whether paper lies on three sides of the chart at least."""
+    steps = to_pixels(np.linalg.inv(homography(corners)), points)
+    x, y = steps[:, 0], steps[:, 1]
+    sides = (x < -0.6, x > COLUMNS - 0.4, y < -0.6, y > ROWS - 0.4)
+    return sum(int(side.mean() > 0.02) for side in sides) >= 3

@@ -92,6 +92,13 @@ class Photo:
         small_array = cv2.resize(self._array, size, interpolation=cv2.INTER_AREA)
         return self.eight_bit(small_array), float(factor)
 
+    def map_light(self, small: Array) -> Array:
+        """Linear light, 0 to 1, of a small copy made by ``reduced``: same shape, float32."""
+        if self.profile.linear:
+            return (small.astype(np.float32) / 255.0) ** 2.2
+        table = self.profile.table(256)
+        return np.stack([np.take(table[c], small[..., c]) for c in range(3)], axis=-1)
+
     def eight_bit(self, codes: Array) -> Array:
         """16-bit codes cut to 8 for finding and showing; linear ones are brightened for the eye."""
         if self.profile.linear:

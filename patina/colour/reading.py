@@ -31,7 +31,7 @@ MAX_COVERED = 4
 REFUSE_MISFIT = 11.0
 NO_CHART_DE00 = 20.0
 LEAST_DE00 = 1.0  # below this nothing read from a photograph is believed
-FLAT_GAIN = 0.98
+FLAT_GAIN = 1.03  # the field is used unless the chart reads clearly worse with it
 
 
 @dataclass(frozen=True, eq=False)
