@@ -1,0 +1,1 @@
+"""The screens: five places on one studio."""

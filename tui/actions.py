@@ -1,0 +1,158 @@
+"""Every action of the screens: one table that bindings, key bar, help and palette are made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.binding import Binding
+
+EVERYWHERE = "everywhere"
+PLACES = ("finishes", "bench", "tiles", "casts", "shelf")
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something a person can do.
+
+    where: names of the screens it belongs to. name: of the method ``action_NAME``. keys: the first
+    one is shown. label: one or two words for the key bar. tooltip: a sentence for the help.
+    rank: lower stands earlier in the key bar; 9 stays out of it. priority: also while typing.
+    """
+
+    where: tuple[str, ...]
+    name: str
+    keys: tuple[str, ...]
+    label: str
+    tooltip: str
+    rank: int = 5
+    priority: bool = False
+
+
+def _a(where: str, name: str, keys: str, label: str, tooltip: str, rank: int = 5, priority: bool = False) -> Action:
+    return Action(tuple(where.split()), name, tuple(keys.split()), label, tooltip, rank, priority)
+
+
+_FIVE = " ".join(PLACES)
+
+ACTIONS: tuple[Action, ...] = (
+    # everywhere
+    _a(EVERYWHERE, "go('finishes')", "1 alt+1", "Finishes", "Go to Finishes: recipes and what they look like.", 9),
+    _a(EVERYWHERE, "go('bench')", "2 alt+2", "Bench", "Go to Bench: what to weigh, and the pots that stand open.", 9),
+    _a(EVERYWHERE, "go('tiles')", "3 alt+3", "Tiles", "Go to Tiles: the rack, photographs, readings.", 9),
+    _a(EVERYWHERE, "go('casts')", "4 alt+4", "Casts", "Go to Casts: casts, pieces, agreed finishes.", 9),
+    _a(EVERYWHERE, "go('shelf')", "5 alt+5", "Shelf", "Go to Shelf: chemicals and lots.", 9),
+    _a(EVERYWHERE, "help", "question_mark f1", "Help", "Show every key of this screen.", 0),
+    _a(EVERYWHERE, "command_palette", "ctrl+p", "Find", "Find any record by name, or any action.", 1),
+    _a(EVERYWHERE, "switch_light", "f8", "Light/dark", "Change between the dark and the light look.", 9),
+    _a(EVERYWHERE, "stop_work", "ctrl+t", "Stop", "Stop waiting for the work that is going on.", 9, True),
+    _a(EVERYWHERE, "quit", "ctrl+q", "Leave", "Leave the program. Everything is already saved.", 8, True),
+    # each of the five places
+    _a(_FIVE, "open_sheet", "enter", "Open", "Open the sheet of the chosen record.", 2),
+    _a(_FIVE, "back", "escape", "Back", "Back to the list.", 2),
+    _a(_FIVE, "search", "slash", "Search", "Search the list by name.", 3),
+    _a(_FIVE, "read_again", "f5", "Read again", "Read the list again from the studio.", 9),
+    # finishes
+    _a("finishes", "mix", "m", "Mix", "Take this recipe to the Bench and work out what to weigh.", 3),
+    _a("finishes", "start_tile", "t", "Tile", "Start a test tile of this recipe.", 3),
+    _a("finishes", "edit", "e", "Edit", "Edit the recipe's text; saving makes a new revision.", 4),
+    _a("finishes", "new", "n", "New", "Write a new recipe.", 4),
+    _a("finishes", "import_file", "i", "Import", "Take in a recipe file.", 5),
+    _a("finishes", "history", "h", "History", "Choose an older revision to look at.", 6),
+    _a("finishes", "starters", "g", "Starters", "Take in the recipes that come with the program.", 9),
+    _a("finishes", "export", "x", "Export", "Write the recipe into a file.", 9),
+    # bench
+    _a("bench", "save_batch", "ctrl+s s", "Save batch", "Keep a pot as it was mixed, and take it off the shelf.", 3),
+    _a("bench", "print_sheet", "f7 p", "Print", "Write the batch sheet as a PDF.", 3),
+    _a("bench", "next_list", "v", "Pots", "Change between recipes and open pots.", 4),
+    _a("bench", "use_pot", "u", "Use up", "Write down what was used from an open pot.", 5),
+    # tiles
+    _a("tiles", "new", "n", "New", "Start a test tile.", 3),
+    _a("tiles", "photograph", "f", "Photograph", "Give the tile a photograph, or measure one it has.", 3),
+    _a("tiles", "mark", "space", "Mark", "Mark the tile for comparing; two can be marked.", 4),
+    _a("tiles casts", "compare", "c", "Compare", "Compare two records side by side.", 4),
+    _a("tiles casts", "judge", "j", "Judge", "Judge the colour against an agreed finish.", 5),
+    _a("tiles casts", "reading", "r", "Reading", "Type in a reading.", 5),
+    _a("tiles", "import_csv", "i", "CSV", "Take in readings from an instrument's CSV file.", 6),
+    _a("tiles", "agree", "a", "Agree", "Make the tile's colour an agreed finish.", 6),
+    _a("tiles", "change", "e", "Edit", "Change what is written about the tile.", 6),
+    # casts
+    _a("casts", "next_list", "v", "Lists", "Change between casts, pieces and agreed finishes.", 3),
+    _a("casts", "new", "n", "New", "Add a cast, a piece or an agreed finish to the list shown.", 3),
+    _a("casts", "treatment", "t", "Treatment", "Write down what was done to the cast.", 3),
+    _a("casts", "photograph", "f", "Photograph", "Give the cast a photograph, or measure one it has.", 5),
+    # shelf
+    _a("shelf", "new", "n", "New lot", "Put a lot on the shelf.", 3),
+    _a("shelf", "take", "t", "Take", "Take from the lot.", 3),
+    _a("shelf", "change", "e", "Edit", "Change what is written about the lot.", 4),
+    # photograph
+    _a("photograph", "read", "enter ctrl+s", "Read", "Read the colour of the areas.", 2),
+    _a("photograph", "shift('left')", "left", "Move", "Move the area left; with Shift make it narrower.", 3),
+    _a("photograph", "shift('right')", "right", "Right", "Move the area right.", 9),
+    _a("photograph", "shift('up')", "up", "Up", "Move the area up.", 9),
+    _a("photograph", "shift('down')", "down", "Down", "Move the area down.", 9),
+    _a("photograph", "stretch('left')", "shift+left less_than_sign", "Size", "Make the area narrower.", 4),
+    _a("photograph", "stretch('right')", "shift+right greater_than_sign", "Wider", "Make the area wider.", 9),
+    _a("photograph", "stretch('up')", "shift+up minus", "Lower", "Make the area less high.", 9),
+    _a("photograph", "stretch('down')", "shift+down plus", "Higher", "Make the area higher.", 9),
+    _a("photograph", "next_thing", "tab", "Next", "Choose the next area or point.", 4),
+    _a("photograph", "add_area", "n", "Add area", "Add another area.", 5),
+    _a("photograph", "drop_area", "delete d", "Drop", "Take the chosen area away.", 6),
+    _a("photograph", "place_points", "p", "Points", "Place the four chart points yourself.", 5),
+    _a("photograph", "type_figures", "t", "Figures", "Type the area or the chart points as pixels.", 6),
+    _a("photograph", "edition", "e", "Edition", "Say which edition of the chart it is.", 5),
+    _a("photograph", "without_chart", "w", "No chart", "Read without a chart: a rough figure only.", 7),
+    _a("photograph comparing reading recipe", "back", "escape", "Back", "Back to where you came from.", 2),
+    # reading
+    _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
+    # comparing
+    _a("comparing", "formula", "f", "Formula", "Change the formula of the difference.", 3),
+    _a("comparing", "swap", "x", "Swap", "Swap reference and sample.", 3),
+    _a("comparing", "judge", "j", "Judge", "Judge the sample against an agreed finish.", 3),
+    # recipe text
+    _a("recipe", "save", "ctrl+s", "Save", "Save the text as a recipe, or as a new revision.", 2, True),
+)
+
+
+def of_screen(where: str) -> tuple[Action, ...]:
+    """The actions of a screen, its own first, then those that work everywhere."""
+    own = [a for a in ACTIONS if where in a.where]
+    return (*own, *(a for a in ACTIONS if EVERYWHERE in a.where))
+
+
+def bindings(where: str) -> list[Binding]:
+    """The bindings of a screen, or of the app for ``everywhere``."""
+    return [
+        Binding(",".join(a.keys), a.name, a.label, show=a.rank < 9, tooltip=a.tooltip, priority=a.priority)
+        for a in ACTIONS
+        if where in a.where
+    ]
+
+
+_KEY_NAMES = {
+    "question_mark": "?",
+    "slash": "/",
+    "escape": "Esc",
+    "enter": "Enter",
+    "space": "Space",
+    "tab": "Tab",
+    "delete": "Del",
+    "left": "←",
+    "right": "→",
+    "up": "↑",
+    "down": "↓",
+    "less_than_sign": "<",
+    "greater_than_sign": ">",
+    "minus": "-",
+    "plus": "+",
+}
+
+
+def key_name(key: str) -> str:
+    """A key as it is printed on the keyboard.
+
+    >>> key_name("ctrl+s"), key_name("question_mark"), key_name("f7"), key_name("shift+left")
+    ('Ctrl+S', '?', 'F7', 'Shift+←')
+    """
+    *held, last = key.split("+") if key != "plus" else ["plus"]
+    name = _KEY_NAMES.get(last, last.upper() if held or len(last) > 1 else last)
+    return "+".join([*(h.capitalize() for h in held), name])

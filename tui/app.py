@@ -1,0 +1,203 @@
+"""The app: places as modes, its theme, the palette, and the one door for every error."""
+
+from __future__ import annotations
+
+import tempfile
+import time
+import traceback
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.errors import PatinaError
+from textual.app import App
+from textual.screen import Screen
+
+from tui import actions
+from tui.jobs import JobDone, JobFailed, Jobs
+from tui.palette import RecordsAndActions
+from tui.themes import DARK, LIGHT
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+LOG_NAME = "troubles.log"
+_PLACE_OF_ID = {
+    "R": "finishes",
+    "B": "bench",
+    "T": "tiles",
+    "D": "tiles",
+    "C": "casts",
+    "P": "casts",
+    "M": "casts",
+    "L": "shelf",
+}
+
+
+def _finishes() -> Screen[None]:
+    from tui.screens.finishes import Finishes
+
+    return Finishes()
+
+
+def _bench() -> Screen[None]:
+    from tui.screens.bench import Bench
+
+    return Bench()
+
+
+def _tiles() -> Screen[None]:
+    from tui.screens.tiles import Tiles
+
+    return Tiles()
+
+
+def _casts() -> Screen[None]:
+    from tui.screens.casts import Casts
+
+    return Casts()
+
+
+def _shelf() -> Screen[None]:
+    from tui.screens.shelf import Shelf
+
+    return Shelf()
+
+
+class PatinaApp(App[None]):
+    """The five places on one studio. faults: errors without a name that have been met."""
+
+    TITLE = "patina"
+    CSS_PATH: ClassVar[list[str]] = ["styles/frame.tcss", "styles/dialogs.tcss", "styles/screens.tcss"]
+    BINDINGS: ClassVar[list[Any]] = actions.bindings(actions.EVERYWHERE)
+    COMMANDS: ClassVar[set[Any]] = {RecordsAndActions}
+    COMMAND_PALETTE_BINDING = "ctrl+p"
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (100, "-wide")]
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
+        "finishes": _finishes,
+        "bench": _bench,
+        "tiles": _tiles,
+        "casts": _casts,
+        "shelf": _shelf,
+    }
+    DEFAULT_MODE = "finishes"
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, studio: Studio) -> None:
+        super().__init__()
+        self.studio = studio
+        self.jobs = Jobs(self)
+        self.faults: list[Exception] = []
+        self._fault_times: list[float] = []
+        self.wanted: str | None = None
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        self.theme = DARK.name
+
+    def first_screen_is_usable(self) -> None:
+        """Called once, when the first list can be used; benchmarks hook in here."""
+
+    # -- going about -------------------------------------------------------------------------------
+
+    def action_go(self, place: str) -> None:
+        """Go to one of the five places."""
+        self.go(place)
+
+    def go(self, place: str) -> None:
+        """Go to a place, leaving whatever stands on top of it as it is."""
+        if not self.screen.is_modal:
+            self.switch_mode(place)
+
+    def open_record(self, id: str) -> None:
+        """Go to the place of a record and open its sheet there."""
+        place = _PLACE_OF_ID.get(id[:1].upper())
+        if place is None:
+            return
+        self.wanted = id
+        self.switch_mode(place)
+        while len(self.screen_stack) > 1:
+            self.pop_screen()
+        self.call_after_refresh(self._hand_over)
+
+    def _hand_over(self) -> None:
+        from tui.screens.place import Place
+
+        if self.wanted is not None and isinstance(self.screen, Place):
+            wanted, self.wanted = self.wanted, None
+            self.screen.show_record(wanted)
+
+    def action_help(self) -> None:
+        """Show the keys of the screen."""
+        from tui.dialogs.help import Help
+
+        if not isinstance(self.screen, Help):
+            self.push_screen(Help(getattr(self.screen, "WHERE", actions.EVERYWHERE)))
+
+    def action_switch_light(self) -> None:
+        """Dark to light and back."""
+        self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
+
+    def action_stop_work(self) -> None:
+        """Stop waiting for the work that is shown."""
+        ticket = self.jobs.shown
+        if ticket is not None:
+            self.jobs.stop(ticket)
+            self.notify(f"Stopped: {ticket.words}.")
+
+    # -- work --------------------------------------------------------------------------------------
+
+    def on_job_done(self, message: JobDone) -> None:
+        """Hand a result on."""
+        self.jobs.finish(message)
+
+    def on_job_failed(self, message: JobFailed) -> None:
+        """Hand a trouble on."""
+        self.jobs.finish(message)
+
+    def on_worker_state_changed(self, event: Any) -> None:
+        """A fault inside a thread comes through the same door."""
+        error = event.worker.error
+        if error is not None and event.worker.group == "jobs":
+            self.jobs.forget_broken()
+            self._handle_exception(error)
+
+    # -- the error door ----------------------------------------------------------------------------
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Every error that nobody has taken: a trouble is shown, a fault is written down and owned up to."""
+        from tui.dialogs.message import Trouble
+
+        if not self.is_running or not self._screen_stacks.get(self.current_mode):
+            super()._handle_exception(error)
+        elif isinstance(error, PatinaError):
+            self.push_screen(Trouble.of(error))
+        elif self._too_many():
+            self._write_down(error)
+            super()._handle_exception(error)
+        else:
+            self.faults.append(error)
+            self.push_screen(Trouble.fault(error, self._write_down(error)))
+
+    def _too_many(self) -> bool:
+        """A fault that comes again and again cannot be lived with."""
+        now = time.monotonic()
+        self._fault_times = [t for t in self._fault_times if now - t < 3.0] + [now]
+        return len(self._fault_times) > 4
+
+    def _write_down(self, error: Exception) -> Path:
+        """Add the fault to the log in the studio's folder (or the temporary folder for a database URL)."""
+        folder = Path(self.studio.where)
+        log = (folder if folder.is_dir() else Path(tempfile.gettempdir())) / LOG_NAME
+        words = "".join(traceback.format_exception(error))
+        try:
+            with log.open("a", encoding="utf-8") as file:
+                file.write(f"\n{datetime.now().astimezone().isoformat(timespec='seconds')}\n{words}")
+        except OSError:
+            self.log.error(words)
+        return log
+
+
+def run(studio: Studio) -> None:
+    """Open the screens on a studio and stay there until the person leaves."""
+    PatinaApp(studio).run()

@@ -1,0 +1,148 @@
+"""A form: fields in words, all that is wrong said at once beside the fields it belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from patina.errors import Incomplete, PatinaError
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.suggester import SuggestFromList
+from textual.widgets import Input, Label, Static
+
+from tui.dialogs.base import Dialog
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A field of a form. key: as the deed calls it. hint: an example, shown while it is empty.
+    choices: words that are offered as one types; also by the arrow keys up and down."""
+
+    key: str
+    label: str
+    hint: str = ""
+    value: str = ""
+    choices: tuple[str, ...] = ()
+
+
+class FieldInput(Input):
+    """A field; up and down walk through the offered words."""
+
+    BINDINGS: ClassVar[list[Any]] = [Binding("up", "offer(-1)", show=False), Binding("down", "offer(1)", show=False)]
+
+    def __init__(self, field: Field) -> None:
+        suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
+        super().__init__(field.value, placeholder=field.hint, id=f"field-{field.key}", suggester=suggester, compact=True)
+        self.field = field
+
+    def action_offer(self, way: int) -> None:
+        """The next offered word; without any, the next field."""
+        words = self.field.choices
+        if not words:
+            (self.screen.focus_next if way > 0 else self.screen.focus_previous)(FieldInput)
+            return
+        at = words.index(self.value) if self.value in words else (-1 if way > 0 else 0)
+        self.value = words[(at + way) % len(words)]
+        self.cursor_position = len(self.value)
+
+
+class Form(Dialog[Any]):
+    """Asks for several things; ``submit`` gets them as text and gives the answer, or raises.
+
+    Troubles with a ``field`` are said under that field, the others above the buttons.
+    """
+
+    BINDINGS: ClassVar[list[Any]] = [Binding("ctrl+s", "submit", "Save", priority=True)]
+    YES = "Save (Ctrl+S)"
+
+    def __init__(
+        self, heading: str, fields: Sequence[Field], submit: Callable[[Mapping[str, str]], Any], *, before: str = ""
+    ) -> None:
+        super().__init__()
+        self._heading = heading
+        self.fields = tuple(fields)
+        self._submit = submit
+        self._before = before
+
+    def heading(self) -> str:
+        """What is asked."""
+        return self._heading
+
+    def body(self) -> ComposeResult:
+        """The fields."""
+        if self._before:
+            yield Static(self._before, classes="field-hint", markup=False)
+        with VerticalScroll(id="form-fields", can_focus=False):
+            for field in self.fields:
+                with Vertical(classes="field"):
+                    with Horizontal(classes="field-row"):
+                        yield Label(field.label + (" ↕" if field.choices else ""), markup=False)
+                        yield FieldInput(field)
+                    yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
+        yield Static(id="form-trouble", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin in the first field."""
+        self.query(FieldInput).first().focus()
+
+    @property
+    def values(self) -> dict[str, str]:
+        """What stands in the fields."""
+        return {f.field.key: f.value.strip() for f in self.query(FieldInput)}
+
+    def agreed(self) -> None:
+        """The button."""
+        self.action_submit()
+
+    @on(Input.Submitted)
+    def _next(self, event: Input.Submitted) -> None:
+        event.stop()
+        fields = list(self.query(FieldInput))
+        if event.input is fields[-1]:
+            self.action_submit()
+        else:
+            self.focus_next(FieldInput)
+
+    def action_submit(self) -> None:
+        """Try to save; stay with all that is wrong."""
+        self._clear()
+        try:
+            answer = self._submit(self.values)
+        except Incomplete as trouble:
+            self.tell(trouble.troubles)
+        except PatinaError as trouble:
+            self.tell((trouble,))
+        else:
+            self.dismiss(answer)
+
+    def _clear(self) -> None:
+        for said in self.query(".-said"):
+            said.remove_class("-said")
+        for field in self.query(FieldInput):
+            field.remove_class("-wrong")
+
+    def tell(self, troubles: Sequence[PatinaError]) -> None:
+        """Say each trouble where it belongs; go to the first field that has one."""
+        keys = {f.key for f in self.fields}
+        elsewhere: list[str] = []
+        beside: dict[str, list[str]] = {}
+        for trouble in troubles:
+            words = f"▲ {trouble.what} {trouble.remedy}"
+            if trouble.field in keys:
+                beside.setdefault(str(trouble.field), []).append(words)
+            else:
+                elsewhere.append(words)
+        for key, said in beside.items():
+            self.query_one(f"#trouble-{key}", Static).update("\n".join(said))
+            self.query_one(f"#trouble-{key}").add_class("-said")
+            self.query_one(f"#field-{key}").add_class("-wrong")
+        if elsewhere:
+            self.query_one("#form-trouble", Static).update("\n".join(elsewhere))
+            self.query_one("#form-trouble").add_class("-said")
+        first = next((f for f in self.query(FieldInput) if f.field.key in beside), None)
+        if first is not None:
+            first.focus()

@@ -1,0 +1,1 @@
+"""One module for each place, and for the screens that open on top of them."""

@@ -1,0 +1,76 @@
+"""What every screen shares: the app by its own type, bars above and below, and jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
+
+from patina.errors import PatinaError
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import Screen
+
+from tui.widgets.bars import KeyBar, PlaceBar, WorkBar
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+    from tui.app import PatinaApp
+
+T = TypeVar("T")
+
+
+class Base(Screen[None]):
+    """A full screen. WHERE: its name in the table of actions. PLACE: the place it belongs to."""
+
+    WHERE: ClassVar[str] = ""
+    PLACE: ClassVar[str] = ""
+
+    @property
+    def patina(self) -> PatinaApp:
+        """The app."""
+        return cast("PatinaApp", self.app)
+
+    @property
+    def studio(self) -> Studio:
+        """The open studio."""
+        return self.patina.studio
+
+    def compose(self) -> ComposeResult:
+        """Bars around the screen's own body."""
+        yield PlaceBar(self.PLACE or self.patina.current_mode)
+        yield from self.body()
+        with Vertical(id="below"):
+            yield WorkBar()
+            yield KeyBar(self.WHERE)
+
+    def body(self) -> ComposeResult:
+        """What stands between the bars."""
+        raise NotImplementedError
+
+    def work(
+        self,
+        words: str,
+        work: Callable[[], T],
+        done: Callable[[T], None],
+        failed: Callable[[PatinaError], None] | None = None,
+        *,
+        quiet: bool = False,
+        key: str = "",
+    ) -> None:
+        """Slow work without a say on its steps; see ``tui.jobs``."""
+        own = f"{self.WHERE}:{key}" if key else ""
+        self.patina.jobs.start(words, lambda _ticket: work(), done, failed, quiet=quiet, key=own)
+
+    def ask(self, dialog: Any, then: Callable[[Any], None]) -> None:
+        """Put a question on top; ``then`` is called with the answer unless it was left."""
+
+        def answered(answer: Any) -> None:
+            if answer is not None:
+                then(answer)
+
+        self.app.push_screen(dialog, answered)
+
+    def said(self, words: str) -> None:
+        """A short word that something is done."""
+        self.notify(words, timeout=4)

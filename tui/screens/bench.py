@@ -1,0 +1,244 @@
+"""Bench: how much to mix for what is to be coloured, and the pots that stand open."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import batches, finishes
+from patina.errors import Incomplete, PatinaError
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.timer import Timer
+from textual.widgets import Input, Label, Static
+
+from tui import actions
+from tui import format as show
+from tui.screens.finishes import recipe_line
+from tui.screens.mix_words import batch_words, mix_words
+from tui.screens.place import Place, Shelfful
+from tui.widgets.prose import Prose, ProseView
+from tui.widgets.record_list import Line
+
+if TYPE_CHECKING:
+    from patina.sheets import BatchSheet, MixSheet
+
+TYPING_PAUSE_S = 0.25
+FIELDS = (
+    ("area", "Area", "1.8 m2"),
+    ("texture", "Texture", "as written"),
+    ("passes", "Passes", "as written"),
+    ("volume", "Volume", "from the area, or 2 L"),
+)
+NO_RECIPES = "No recipes yet.\nGo to Finishes (1) and write or take in one."
+NO_POTS = "No pot stands open.\nMix a recipe (v changes to the recipes), then press Ctrl+S to keep the pot."
+
+
+class Bench(Place):
+    """The mixing form above, what follows from it below. mix: the last that could be worked out."""
+
+    WHERE = PLACE = "bench"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("bench")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.mix: MixSheet | None = None
+        self._typing: Timer | None = None
+
+    def shelves(self) -> tuple[Shelfful, ...]:
+        """Recipes to mix; pots that stand open."""
+        return (
+            Shelfful(
+                "recipes",
+                lambda text: finishes.list_recipes(self.studio, text),
+                recipe_line,
+                lambda id: finishes.recipe_sheet(self.studio, id),
+                lambda sheet: Prose(),
+                NO_RECIPES,
+            ),
+            Shelfful(
+                "open pots", self._pots, pot_line, lambda id: batches.batch_sheet(self.studio, id), batch_words, NO_POTS
+            ),
+        )
+
+    def _pots(self, text: str) -> list[BatchSheet]:
+        words = text.lower().split()
+        pots = batches.list_batches(self.studio)
+        return [p for p in pots if all(w in f"{p.id} {p.recipe} {p.solution}".lower() for w in words)]
+
+    def above_sheet(self) -> ComposeResult:
+        """The form."""
+        with Vertical(id="mix-form"):
+            yield Static(id="mix-recipe", markup=False)
+            with Horizontal(id="mix-fields"):
+                for key, label, hint in FIELDS:
+                    with Vertical(classes="mix-field"):
+                        yield Label(label)
+                        yield Input(placeholder=hint, id=f"mix-{key}", compact=True)
+            yield Static(id="mix-trouble", markup=False)
+
+    def list_for(self, id: str) -> None:
+        """Recipes or pots."""
+        self.to_list(1 if id[:1].upper() == "B" else 0)
+
+    @property
+    def mixing(self) -> bool:
+        """Whether the recipes are shown, not the pots."""
+        return self.at == 0
+
+    def to_list(self, at: int) -> None:
+        """The form belongs to the recipes."""
+        super().to_list(at)
+        self.query_one("#mix-form").display = self.mixing
+
+    def show_sheet(self, sheet: Any) -> None:
+        """Another recipe is worked out with what stands in the form."""
+        if not self.mixing:
+            super().show_sheet(sheet)
+            return
+        self.query_one("#mix-recipe", Static).update(f"{sheet.recipe.name}: {sheet.recipe.finish}")
+        self.query_one("#mix-texture", Input).placeholder = show.plain(sheet.recipe.texture)
+        self.compute()
+
+    def focus_sheet(self) -> None:
+        """The area is what is asked first; an open pot is only read."""
+        self.query_one("#mix-area" if self.mixing else "#sheet").focus()
+
+    @on(Input.Changed, "#mix-form Input")
+    def _typed(self) -> None:
+        if self._typing is not None:
+            self._typing.stop()
+        self._typing = self.set_timer(TYPING_PAUSE_S, self.compute)
+
+    @on(Input.Submitted, "#mix-form Input")
+    def _entered(self) -> None:
+        self.query_one("#sheet").focus()
+
+    def compute(self) -> None:
+        """Work out the mix for what is typed, in a thread."""
+        if self.sheet is None or not self.mixing:
+            return
+        typed = {key: self.query_one(f"#mix-{key}", Input).value.strip() for key, _, _ in FIELDS}
+        if not typed["area"] and not typed["volume"]:
+            self._say({})
+            self._nothing_yet()
+            return
+        recipe = self.sheet.id
+        self.work("Working out the mix", lambda: self._mix(recipe, typed), self._mixed, self._unmixed, key="mix", quiet=True)
+
+    def _mix(self, recipe: str, typed: dict[str, str]) -> MixSheet:
+        from patina.bench.mixing import mix
+
+        return mix(
+            self.studio,
+            recipe,
+            area=typed["area"] or None,
+            texture=typed["texture"] or None,
+            passes=whole(typed["passes"]),
+            volumes=[v for v in typed["volume"].split(";") if v.strip()],
+        )
+
+    def _nothing_yet(self) -> None:
+        self.mix = None
+        words = "Write how much bronze there is (1.8 m2, 12 sq ft, 9000 cm2), or how much to make (2 L)."
+        self.show_prose(Prose().text(words, "$text-muted"))
+
+    def _mixed(self, sheet: MixSheet) -> None:
+        self.mix = sheet
+        self._say({})
+        self.show_prose(mix_words(sheet))
+
+    def _unmixed(self, trouble: PatinaError) -> None:
+        """Said beside the field; the last mix is taken away, so that nobody weighs by it."""
+        self.mix = None
+        several = trouble.troubles if isinstance(trouble, Incomplete) else (trouble,)
+        self._say({t.field or "": f"{t.what} {t.remedy}" for t in several})
+        self.query_one("#words", ProseView).show(Prose().text("Nothing to weigh until this is put right.", "$text-muted"))
+
+    def _say(self, said: dict[str, str]) -> None:
+        for key, _, _ in FIELDS:
+            self.query_one(f"#mix-{key}").set_class(key in said, "-wrong")
+        labels = {key: f"{label}: " for key, label, _ in FIELDS}
+        words = "\n".join(f"▲ {labels.get(key, '')}{text}" for key, text in said.items())
+        trouble = self.query_one("#mix-trouble", Static)
+        trouble.update(words)
+        trouble.display = bool(words)
+
+    # -- actions -----------------------------------------------------------------------------------
+
+    def action_save_batch(self) -> None:
+        """Keep a pot as it was mixed."""
+        from tui.dialogs.choose import Choose
+
+        if self.mix is None or self.mix.recipe_id is None:
+            self.said("There is no mix yet: write an area or a volume first.")
+        elif len(self.mix.solutions) == 1:
+            self._save(self.mix, 0)
+        else:
+            mix = self.mix
+            options = [(str(n), f"{s.name}, {show.volume(s.volume_ml)}") for n, s in enumerate(mix.solutions)]
+            self.ask(Choose("Which pot was mixed?", options), lambda n: self._save(mix, int(n)))
+
+    def _save(self, mix: MixSheet, at: int) -> None:
+        from tui.dialogs.records import batch_form
+
+        self.ask(batch_form(self.studio, mix, mix.solutions[at]), self._saved)
+
+    def _saved(self, sheet: BatchSheet) -> None:
+        self.said(f"Kept as {sheet.id}. {show.time_left(sheet.use_until)}.")
+        self.show_record(sheet.id)
+
+    def action_print_sheet(self) -> None:
+        """Write the batch sheet as a PDF."""
+        from tui.dialogs.path import AskPath
+
+        if self.mix is None:
+            self.said("There is no mix yet: write an area or a volume first.")
+            return
+        mix = self.mix
+        name = "".join(c if c.isalnum() else "-" for c in mix.recipe.lower()) + ".pdf"
+        folder = Path(self.studio.where) if Path(self.studio.where).is_dir() else Path.cwd()
+        dialog = AskPath("Write the batch sheet", (".pdf",), value=str(folder / name), must_exist=False)
+        self.ask(dialog, lambda path: self._print(mix, path))
+
+    def _print(self, mix: MixSheet, path: Path) -> None:
+        from patina.bench.mixing import print_batch_sheet
+
+        self.work("Setting the batch sheet", lambda: print_batch_sheet(mix, path), lambda _: self.said(f"Written: {path}"))
+
+    def action_use_pot(self) -> None:
+        """Write down what was used from an open pot."""
+        from tui.dialogs.records import use_form
+
+        if self.mixing:
+            self.said("Choose an open pot first: v changes to the pots.")
+        elif (id := self.chosen_or_say("a pot")) is not None:
+            self.ask(use_form(self.studio, id), lambda sheet: self._used(sheet))
+
+    def _used(self, sheet: BatchSheet) -> None:
+        self.said(f"{show.volume(sheet.left_ml)} left of {sheet.id}.")
+        self.action_read_again()
+
+
+def pot_line(row: BatchSheet) -> Line:
+    """An open pot as the list shows it."""
+    left = show.time_left(row.use_until)
+    return Line(
+        row.id,
+        f"{row.id}  {row.solution}",
+        f"{show.volume(row.left_ml)} left  {row.recipe}",
+        badge=left,
+        alarm=left.startswith("PAST"),
+    )
+
+
+def whole(text: str) -> int | None:
+    """Passes as typed. Raises BadQuantity beside its field."""
+    from patina.errors import BadQuantity
+
+    if not text:
+        return None
+    if not text.isdecimal():
+        raise BadQuantity(f"'{text}' is no whole number.", "Give passes as 1, 2, 3 …", field="passes")
+    return int(text)

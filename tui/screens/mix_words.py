@@ -1,0 +1,55 @@
+"""A mix and an open pot in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tui import format as show
+from tui.screens.safety_words import safety_full
+from tui.widgets.prose import Prose
+
+if TYPE_CHECKING:
+    from patina.sheets import BatchSheet, MixedSolution, MixSheet
+
+
+def mix_words(sheet: MixSheet) -> Prose:
+    """What to weigh, in which order, and what to fear."""
+    prose = Prose().title(sheet.recipe, f"revision {sheet.revision}")
+    prose.text(f"area {show.area(sheet.area_m2)}, texture {show.plain(sheet.texture)}", "$text-muted")
+    for warning in sheet.warnings:
+        prose.caution(warning.text, warning.do)
+    for solution in sheet.solutions:
+        _solution(prose, solution)
+    return prose.extend(safety_full(sheet.safety))
+
+
+def _solution(prose: Prose, solution: MixedSolution) -> None:
+    prose.heading(f"{solution.name}: {show.volume(solution.volume_ml)}")
+    prose.text(f"in {solution.solvent}, {solution.volume_is} the volume", "$text-muted")
+    if solution.use_within_h is not None:
+        prose.text(f"use within {show.hours(solution.use_within_h)}", "$text-muted")
+    for line in solution.weigh:
+        lot = f", lot {line.lot}" if line.lot else ""
+        beneath = f"asked {line.asked}{lot}; rounding {show.rounding_error(line.error_pct)}; pot then {show.grams_per_litre(line.achieved_g_per_l)}"
+        prose.weighed(show.amount(line.rounded, line.unit), line.substance, beneath)
+    prose.gap().numbered(solution.order)
+    prose.gap().text(solution.working, "$text-muted")
+    for line in solution.weigh:
+        prose.text(line.working, "$text-muted")
+
+
+def batch_words(sheet: BatchSheet) -> Prose:
+    """A pot that stands open."""
+    prose = Prose().title(sheet.solution, f"{sheet.id}  {sheet.recipe} ({sheet.recipe_id}, revision {sheet.revision})")
+    prose.fact("left", f"{show.volume(sheet.left_ml)} of {show.volume(sheet.volume_ml)}", "bold")
+    left = show.time_left(sheet.use_until)
+    prose.fact("time", left, "bold $text-error" if left.startswith("PAST") else "bold")
+    prose.fact("mixed", f"{show.moment(sheet.made_at)}{' by ' + sheet.made_by if sheet.made_by else ''}")
+    prose.fact("pH", "" if sheet.ph is None else show.plain(sheet.ph))
+    prose.fact("at", "" if sheet.temperature_c is None else f"{show.plain(sheet.temperature_c)} °C")
+    prose.fact("water", sheet.water).fact("note", sheet.note)
+    prose.heading("What went in")
+    for substance, asked, weighed, unit, lot in sheet.weighed:
+        beneath = f"asked {show.amount(asked, unit)}, {'lot ' + lot if lot else 'not from a lot on the shelf'}"
+        prose.weighed(show.amount(weighed, unit), substance, beneath)
+    return prose

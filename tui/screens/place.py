@@ -1,0 +1,240 @@
+"""A place: the list on the left, the sheet on the right, one at a time on a narrow terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from patina.bench.showing import screen_colour
+from patina.sheets import Lab
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.timer import Timer
+from textual.widgets import Input, Static
+
+from tui.screens.base import Base
+from tui.widgets.prose import Prose, ProseView
+from tui.widgets.record_list import Line, RecordList
+
+SEARCH_PAUSE_S = 0.15
+SHEET_PAUSE_S = 0.06
+
+
+@dataclass(frozen=True)
+class Shelfful:
+    """One list of a place. load: rows for a search. line: a row as the list shows it. fetch: the
+    sheet of an id. tell: the sheet in words. empty: what would fill the list, and how."""
+
+    name: str
+    load: Callable[[str], Sequence[Any]]
+    line: Callable[[Any], Line]
+    fetch: Callable[[str], Any]
+    tell: Callable[[Any], Prose]
+    empty: str
+
+
+def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
+    """Colours for a list's block: those that are known."""
+    return tuple(screen_colour(lab) for lab in labs if lab is not None)
+
+
+class Place(Base):
+    """One of the five places. sheet: the record that is shown, None before one is read."""
+
+    AUTO_FOCUS = "#list"
+    BINDINGS: ClassVar[list[Any]] = []
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lists = self.shelves()
+        self.at = 0
+        self.sheet: Any = None
+        self._pause: Timer | None = None
+        self._first = True
+        self._showing: str | None = None
+
+    def shelves(self) -> tuple[Shelfful, ...]:
+        """The lists of the place."""
+        raise NotImplementedError
+
+    @property
+    def current(self) -> Shelfful:
+        """The list that is shown."""
+        return self.lists[self.at]
+
+    def body(self) -> ComposeResult:
+        """List and sheet."""
+        with Horizontal(id="place"):
+            with Vertical(id="left"):
+                if len(self.lists) > 1:
+                    yield Static(id="lists")
+                yield Input(placeholder="/ to search", id="search", compact=True)
+                yield RecordList(id="list")
+                yield Static(id="count")
+            with Vertical(id="right"):
+                yield from self.above_sheet()
+                with VerticalScroll(id="sheet"):
+                    yield ProseView(id="words")
+                    yield from self.below_words()
+
+    def above_sheet(self) -> ComposeResult:
+        """Fields that stand above the sheet; most places have none."""
+        yield from ()
+
+    def below_words(self) -> ComposeResult:
+        """Parts that stand below the words; most places have none."""
+        yield from ()
+
+    @property
+    def record_list(self) -> RecordList:
+        """The list."""
+        return self.query_one("#list", RecordList)
+
+    def on_mount(self) -> None:
+        """Read the list."""
+        self._name_lists()
+        self.load()
+
+    def on_screen_resume(self) -> None:
+        """Coming back: what was changed elsewhere must show."""
+        if not self._first:
+            self.load()
+
+    # -- the list ----------------------------------------------------------------------------------
+
+    def load(self, keep: str | None = None) -> None:
+        """Read the list for what is typed in the search field, in a thread."""
+        text = self.query_one("#search", Input).value.strip()
+        shelf = self.current
+        stay = keep or self.record_list.chosen
+        self.work(
+            f"Reading {shelf.name}", lambda: shelf.load(text), lambda rows: self._fill(shelf, rows, stay), quiet=True, key="list"
+        )
+
+    def _fill(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
+        if shelf is not self.current:
+            return
+        searching = bool(self.query_one("#search", Input).value.strip())
+        empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
+        self._showing = None
+        self.record_list.show(rows, shelf.line, empty, keep=keep)
+        self.query_one("#count", Static).update(f" {len(rows)} {shelf.name}")
+        if self._first:
+            self._first = False
+            self.patina.call_after_refresh(self.patina.first_screen_is_usable)
+        if not rows:
+            self.sheet = None
+            self.show_prose(Prose().text(empty, "$text-muted"))
+
+    def _name_lists(self) -> None:
+        if len(self.lists) < 2:
+            return
+        names = [f"[b]▸{s.name}[/b]" if n == self.at else f" {s.name}" for n, s in enumerate(self.lists)]
+        self.query_one("#lists", Static).update("  ".join(names) + "  [$accent b]v[/]")
+
+    @on(Input.Changed, "#search")
+    def _search_changed(self) -> None:
+        if self._pause is not None:
+            self._pause.stop()
+        self._pause = self.set_timer(SEARCH_PAUSE_S, self.load)
+
+    @on(Input.Submitted, "#search")
+    def _search_entered(self) -> None:
+        self.record_list.focus()
+
+    @on(RecordList.Moved)
+    def _moved(self, message: RecordList.Moved) -> None:
+        wanted = message.id
+        if wanted is not None and wanted != self._showing:
+            self.set_timer(SHEET_PAUSE_S, lambda: self._fetch(wanted))
+
+    def _fetch(self, wanted: str) -> None:
+        if wanted != self.record_list.chosen:
+            return
+        shelf = self.current
+        self._showing = wanted
+        self.work(f"Reading {wanted}", lambda: shelf.fetch(wanted), lambda s: self._shown(shelf, s), quiet=True, key="sheet")
+
+    def _shown(self, shelf: Shelfful, sheet: Any) -> None:
+        if shelf is self.current:
+            self.sheet = sheet
+            self.show_sheet(sheet)
+
+    # -- the sheet ---------------------------------------------------------------------------------
+
+    def show_sheet(self, sheet: Any) -> None:
+        """Show a record."""
+        self.show_prose(self.current.tell(sheet))
+
+    def show_prose(self, prose: Prose) -> None:
+        """Show words in the sheet, from their beginning."""
+        self.query_one("#words", ProseView).show(prose)
+        self.query_one("#sheet", VerticalScroll).scroll_home(animate=False)
+
+    def show_record(self, id: str) -> None:
+        """Choose a record, whatever was searched for, and open its sheet."""
+        self.list_for(id)
+        search = self.query_one("#search", Input)
+        with search.prevent(Input.Changed):
+            search.value = ""
+        self._showing = None
+        self.load(keep=id)
+        self.action_open_sheet()
+
+    def list_for(self, id: str) -> None:
+        """Change to the list that holds the record; places with one list need nothing."""
+
+    @on(RecordList.Opened)
+    def _opened(self) -> None:
+        self.action_open_sheet()
+
+    def action_open_sheet(self) -> None:
+        """To the sheet."""
+        if self.record_list.chosen is not None or self.patina.wanted is None:
+            self.add_class("-reading")
+            self.focus_sheet()
+
+    def focus_sheet(self) -> None:
+        """Where the keys go when the sheet is opened."""
+        self.query_one("#sheet").focus()
+
+    def action_back(self) -> None:
+        """From the sheet to the list; from the search field, clear it."""
+        search = self.query_one("#search", Input)
+        if self.focused is search and search.value:
+            search.value = ""
+        self.remove_class("-reading")
+        self.record_list.focus()
+
+    def action_search(self) -> None:
+        """To the search field."""
+        self.remove_class("-reading")
+        self.query_one("#search", Input).focus()
+
+    def action_read_again(self) -> None:
+        """Read the list again."""
+        self._showing = None
+        self.load()
+
+    def action_next_list(self) -> None:
+        """The next list of this place."""
+        self.to_list((self.at + 1) % len(self.lists))
+
+    def to_list(self, at: int) -> None:
+        """Change to a list of this place."""
+        if at == self.at:
+            return
+        self.at, self.sheet, self._showing = at, None, None
+        self._name_lists()
+        self.remove_class("-reading")
+        self.record_list.focus()
+        self.load()
+
+    def chosen_or_say(self, what: str) -> str | None:
+        """Id of the chosen record; None, with a word about it, where the list is empty."""
+        chosen = self.record_list.chosen
+        if chosen is None:
+            self.said(f"Choose {what} first.")
+        return chosen

@@ -1,0 +1,118 @@
+"""A recipe as text: what is wrong is said below while it is written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import finishes
+from patina.bench.drafts import recipe_of_text
+from patina.errors import Incomplete, PatinaError
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.timer import Timer
+from textual.widgets import Static, TextArea
+
+from tui import actions
+from tui.screens.base import Base
+from tui.widgets.prose import Prose, ProseView
+
+if TYPE_CHECKING:
+    from patina.sheets import Recipe, RecipeSheet
+
+CHECK_PAUSE_S = 0.3
+
+
+class RecipeText(Base):
+    """Dismissed with the id of the recipe saved, or None. sheet: what is revised; None for a new one."""
+
+    WHERE = "recipe"
+    PLACE = "finishes"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("recipe")
+
+    def __init__(self, text: str, sheet: RecipeSheet | None) -> None:
+        super().__init__()
+        self._text = text
+        self._sheet = sheet
+        self._pause: Timer | None = None
+        self.recipe: Recipe | None = None
+
+    def body(self) -> ComposeResult:
+        """The text and what is wrong with it."""
+        name = "New recipe" if self._sheet is None else f"{self._sheet.recipe.name}, revision {self._sheet.revision}"
+        yield Static(f" {name}: text of the recipe", id="recipe-heading", markup=False)
+        yield TextArea(self._text, id="recipe-text", show_line_numbers=True, tab_behavior="indent", soft_wrap=False)
+        with VerticalScroll(id="recipe-troubles", can_focus=False):
+            yield ProseView(id="recipe-said")
+
+    def on_mount(self) -> None:
+        """Begin in the text."""
+        self.query_one(TextArea).focus()
+        self.check()
+
+    @on(TextArea.Changed)
+    def _changed(self) -> None:
+        self.recipe = None
+        if self._pause is not None:
+            self._pause.stop()
+        self._pause = self.set_timer(CHECK_PAUSE_S, self.check)
+
+    def check(self) -> None:
+        """Read the text as a recipe, in a thread."""
+        text = self.query_one(TextArea).text
+        self.work(
+            "Reading the recipe", lambda: recipe_of_text(self.studio, text), self._sound, self._wrong, quiet=True, key="check"
+        )
+
+    def _sound(self, recipe: Recipe) -> None:
+        self.recipe = recipe
+        pots = ", ".join(s.name for s in recipe.solutions) or "no solution"
+        words = f"✓ The text can be read: {len(recipe.steps)} steps; {pots}. Ctrl+S saves it."
+        self.query_one("#recipe-said", ProseView).show(Prose().text(words, "$text-success"))
+
+    def _wrong(self, trouble: PatinaError) -> None:
+        prose = Prose()
+        for one in trouble.troubles if isinstance(trouble, Incomplete) else (trouble,):
+            for line in one.what.splitlines():
+                prose.caution(line, grave=True)
+            prose.text(one.remedy, "$text-muted", indent=4)
+        self.query_one("#recipe-said", ProseView).show(prose)
+
+    def action_save(self) -> None:
+        """Save as a new recipe, or as a revision with its reason."""
+        from tui.dialogs.form import Field, Form
+
+        recipe = recipe_of_text(self.studio, self.query_one(TextArea).text)
+        if self._sheet is None:
+            self._keep(recipe, {})
+            return
+        field = Field("reason", "Why", "one pass more: the first casts came out too light")
+        self.ask(Form("What was changed, and why?", [field], lambda values: values), lambda v: self._keep(recipe, v))
+
+    def _keep(self, recipe: Recipe, values: Mapping[str, str]) -> None:
+        sheet = self._sheet
+
+        def keep() -> str:
+            if sheet is None:
+                return finishes.save_recipe(self.studio, recipe).id
+            reason = values.get("reason", "")
+            return finishes.revise_recipe(self.studio, sheet.id, recipe, reason=reason, version=sheet.version).id
+
+        self.work("Saving", keep, self._kept)
+
+    def _kept(self, id: str) -> None:
+        self.said("Saved." if self._sheet is None else "Saved as a new revision; the old one stays.")
+        self.dismiss(id)  # type: ignore[arg-type]
+
+    def action_back(self) -> None:
+        """Leave; ask where something would be lost."""
+        from tui.dialogs.choose import Choose
+
+        if self.query_one(TextArea).text == self._text:
+            self.dismiss(None)
+            return
+        options = [("stay", "Go on writing"), ("leave", "Leave without saving")]
+        self.ask(Choose("The text is not saved", options), lambda way: self.dismiss(None) if way == "leave" else None)
+
+

@@ -1,0 +1,66 @@
+"""Safety notes in words: what to fear first, then why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tui import format as show
+from tui.widgets.prose import Prose
+
+if TYPE_CHECKING:
+    from patina.sheets import SafetySheet
+
+_LEVELS = {"critical": "MUST NOT MEET", "serious": "Keep apart", "caution": "Mind"}
+
+
+def safety_strip(safety: SafetySheet) -> Prose:
+    """The few lines that must be seen before anything is weighed."""
+    prose = Prose().heading("What to fear")
+    for solution in safety.solutions:
+        word = (solution.signal_word or "no signal word").upper()
+        statements = " ".join(dict.fromkeys(c.h for c in solution.classes)) or "no class found"
+        marks = f" [{' '.join(solution.pictograms)}]" if solution.pictograms else ""
+        prose.caution(f"{solution.name}: {word}{marks}  {statements}", grave=solution.signal_word == "Danger")
+        unknown = [u for u in solution.undecided if u.class_code == "all classes"]
+        for undecided in unknown:
+            prose.caution(f"{solution.name}: hazards unknown. {undecided.needs}", grave=True)
+    for danger in safety.dangers:
+        prose.caution(
+            f"{_LEVELS.get(danger.level, danger.level)} ({danger.where}): {' + '.join(danger.between)}. {danger.consequence}",
+            danger.instead,
+            grave=danger.level == "critical",
+        )
+    for emission in safety.emits:
+        prose.caution(f"{emission.gas}: {emission.when}")
+    return prose
+
+
+def safety_full(safety: SafetySheet) -> Prose:
+    """Everything the notes say, each statement with its reason."""
+    prose = safety_strip(safety)
+    for solution in safety.solutions:
+        prose.heading(f"{solution.name}: classification as mixed ({safety.regime})")
+        for note in (*solution.classes, *solution.supplemental):
+            label = "" if note.on_label else " (covered by another statement on the label)"
+            prose.text(f"{note.h} {note.text}{label}", "bold").text(f"{note.class_code}. Why: {note.why} [{note.source}]", indent=2)
+        for undecided in solution.undecided:
+            prose.bullets([f"undecided, {undecided.class_code}: {undecided.needs}"], "?")
+        if not solution.classes:
+            prose.text("No class follows from what is known.")
+        if solution.density_g_ml is not None:
+            prose.fact("density", f"{show.number(solution.density_g_ml, 3)} g/mL, {solution.density_note}")
+        if solution.p_statements:
+            prose.fact("precautions", " ".join(solution.p_statements))
+        prose.bullets(solution.notes)
+    if safety.emits:
+        prose.heading("What it may give off")
+        for emission in safety.emits:
+            prose.text(f"{emission.gas} from {emission.from_}, {emission.when}", "bold")
+            for limit in emission.limits:
+                prose.bullets([f"{limit.who}: {limit.value} [{limit.source}]"])
+            if emission.note:
+                prose.text(emission.note, indent=3)
+    for heading, items in (("Wear", safety.ppe), ("Place of work", safety.place), ("Waste", safety.waste)):
+        if items:
+            prose.heading(heading).bullets(items)
+    return prose.gap().text(safety.caution, "$text-muted")

@@ -1,0 +1,101 @@
+"""The bars around every screen: the places above, the keys and the work that goes on below."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING, cast
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.widget import Widget
+from textual.widgets import Static
+
+from tui.actions import PLACES, Action, key_name, of_screen
+from tui.format import hours
+
+if TYPE_CHECKING:
+    from tui.app import PatinaApp
+
+
+class PlaceBar(Widget):
+    """The five places with their keys; the one a person is in is marked by a sign as well as by colour."""
+
+    DEFAULT_CSS = "PlaceBar { height: 1; dock: top; text-wrap: nowrap; }"
+
+    def __init__(self, here: str) -> None:
+        super().__init__()
+        self.here = here
+
+    def render(self) -> Content:
+        """The bar."""
+        wide = self.size.width >= 100
+        parts = [Content.styled(" ◖ patina ◗  " if wide else " patina ", "bold $primary")]
+        for n, place in enumerate(PLACES, 1):
+            name = place.capitalize()
+            if place == self.here:
+                parts.append(Content.styled(f" {n} \N{BLACK RIGHT-POINTING SMALL TRIANGLE}{name} ", "bold $background on $primary"))
+            else:
+                parts.append(Content.from_markup(f"[@click=app.go('{place}')] {n} {name} [/]"))
+            parts.append(Content(" "))
+        return Content("").join(parts)
+
+
+class KeyBar(Widget):
+    """The keys of the screen, most needed first; what does not fit is in the help."""
+
+    DEFAULT_CSS = "KeyBar { height: 1; dock: bottom; text-wrap: nowrap; }"
+
+    def __init__(self, where: str) -> None:
+        super().__init__()
+        self.where = where
+
+    def shown(self, width: int) -> list[Action]:
+        """The actions that fit into a width, in order of rank; help is always among them."""
+        by_rank = sorted((a for a in of_screen(self.where) if a.rank < 9), key=lambda a: a.rank)
+        fitting: list[Action] = []
+        used = 0
+        for action in by_rank:
+            used += self._length(action)
+            if used > width:
+                break
+            fitting.append(action)
+        return fitting
+
+    @staticmethod
+    def _length(action: Action) -> int:
+        return cell_len(f" {key_name(action.keys[0])} {action.label} ")
+
+    def render(self) -> Content:
+        """The bar."""
+        parts: list[Content] = []
+        for action in self.shown(self.size.width):
+            key = Content.styled(f" {key_name(action.keys[0])}", "bold $accent")
+            target = action.name if "(" in action.name else f"{action.name}()"
+            scope = "screen" if self.where in action.where else "app"
+            parts += [key, Content.from_markup(f"[@click={scope}.{target}] {action.label} [/]")]
+        return Content("").join(parts)
+
+
+class WorkBar(Static):
+    """What is being worked on, for how long, and how to stop it; empty otherwise."""
+
+    DEFAULT_CSS = "WorkBar { height: 1; dock: bottom; display: none; } WorkBar.-busy { display: block; }"
+    _TURN = "◐◓◑◒"
+
+    def on_mount(self) -> None:
+        """Look a few times a second."""
+        self.set_interval(0.2, self.look)
+
+    def look(self) -> None:
+        """Show the oldest work that is to be shown."""
+        if not self.screen.is_current:
+            return
+        ticket = cast("PatinaApp", self.app).jobs.shown
+        self.set_class(ticket is not None, "-busy")
+        if ticket is None:
+            return
+        passed = time.monotonic() - ticket.started
+        sign = self._TURN[int(passed * 5) % 4]
+        step = f": {ticket.step}" if ticket.step else ""
+        spent = f"{passed:.0f} s" if passed < 90 else hours(passed / 3600)
+        self.update(Content(f" {sign} {ticket.words}{step} … {spent}   Ctrl+T stops"))

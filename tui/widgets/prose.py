@@ -1,0 +1,151 @@
+"""A sheet's text: headings, facts, bullets and colour blocks, laid out with hanging indents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from patina.bench.showing import near_only, screen_colour
+from patina.sheets import Lab
+from textual.content import Content
+from textual.geometry import Size
+from textual.widget import Widget
+
+from tui import format as show
+
+Piece = tuple[Content, Content, Content]  # before the first line, before the others, the text
+LABEL = 15
+
+
+def ink(text: str, style: str = "") -> Content:
+    """Plain text in a style; nothing in it is taken for markup."""
+    return Content.styled(text, style) if style else Content(text)
+
+
+class Prose:
+    """What a sheet says, in order. Each method adds something and gives the prose back."""
+
+    def __init__(self) -> None:
+        self.pieces: list[Piece] = []
+
+    def _add(self, first: Content, rest: Content, body: Content) -> Prose:
+        self.pieces.append((first, rest, body))
+        return self
+
+    def gap(self) -> Prose:
+        """An empty line, never two."""
+        if self.pieces and (self.pieces[-1][2].plain or self.pieces[-1][0].plain):
+            self._add(ink(""), ink(""), ink(""))
+        return self
+
+    def title(self, text: str, beside: str = "") -> Prose:
+        """The name of the record."""
+        body = ink(text, "bold $primary")
+        return self._add(ink(""), ink(""), body + ink(f"  {beside}", "$text-muted") if beside else body)
+
+    def heading(self, text: str) -> Prose:
+        """A section."""
+        self.gap()
+        return self._add(ink(""), ink(""), ink(text, "bold $accent"))
+
+    def text(self, text: str, style: str = "", indent: int = 0) -> Prose:
+        """A paragraph."""
+        pad = ink(" " * indent)
+        return self._add(pad, pad, ink(text, style))
+
+    def fact(self, label: str, value: str, style: str = "") -> Prose:
+        """A figure or word with its label in front."""
+        if not value:
+            return self
+        return self._add(ink(f"{label:<{LABEL}} ", "$text-muted"), ink(" " * (LABEL + 1)), ink(value, style))
+
+    def bullets(self, items: Iterable[str], sign: str = "\N{BULLET}", style: str = "") -> Prose:
+        """Things in no order."""
+        for item in items:
+            self._add(ink(f" {sign} ", style or "$accent"), ink("   "), ink(item, style))
+        return self
+
+    def numbered(self, items: Iterable[str]) -> Prose:
+        """Things in order."""
+        for n, item in enumerate(items, 1):
+            self._add(ink(f"{n:>2}. ", "$accent"), ink("    "), ink(item))
+        return self
+
+    def weighed(self, amount: str, what: str, beneath: str = "") -> Prose:
+        """Something to weigh: the amount first, large enough to be found with a finger."""
+        self._add(ink(f"{amount:>12}  ", "bold $primary"), ink(" " * 14), ink(what, "bold"))
+        if beneath:
+            self._add(ink(" " * 14), ink(" " * 14), ink(beneath, "$text-muted"))
+        return self
+
+    def caution(self, text: str, do: str = "", *, grave: bool = False) -> Prose:
+        """A warning, with a sign so that colour is not needed to see it."""
+        style = "$text-error" if grave else "$text-warning"
+        sign = "\N{BLACK UP-POINTING TRIANGLE}" + ("!" if grave else " ")
+        body = ink(text, style)
+        return self._add(ink(f" {sign} ", f"bold {style}"), ink("    "), body + ink(f" {do}") if do else body)
+
+    def colour(self, lab: Lab, beside: str = "", beneath: str = "") -> Prose:
+        """A colour block of two lines with its figures and words beside it."""
+        shade = f"on {screen_colour(lab)}"
+        block = Content.styled(" " * 10, shade)
+        words = show.colour_words(lab.L, lab.a, lab.b)
+        if near_only(lab):
+            words += " (this screen only comes near)"
+        figures = ink(show.lab(lab.L, lab.a, lab.b), "bold") + (ink(f"  {beside}") if beside else ink(""))
+        self._add(block + ink("  "), block + ink("  "), figures)
+        under = ink(words) + (ink(f"; {beneath}", "$text-muted") if beneath else ink(""))
+        return self._add(block + ink("  "), ink(" " * 12), under)
+
+    def parts(self, parts: Iterable[tuple[Lab, float]]) -> Prose:
+        """The tones of an uneven surface."""
+        for tone, share in parts:
+            block = Content.styled("    ", f"on {screen_colour(tone)}")
+            text = f"{show.percent(share * 100, 0)}  {show.lab(tone.L, tone.a, tone.b)}"
+            self._add(ink(" " * 6) + block + ink("  "), ink(" " * 12), ink(text))
+        return self
+
+    def extend(self, other: Prose) -> Prose:
+        """Everything another prose says, after this."""
+        self.pieces += other.pieces
+        return self
+
+    def lines(self, width: int) -> list[Content]:
+        """Laid out for a width in cells."""
+        laid: list[Content] = []
+        for first, rest, body in self.pieces:
+            room = max(width - first.cell_length, 8)
+            wrapped = body.wrap(room) if body.plain else [body]
+            laid += [(first if n == 0 else rest) + line.rstrip() for n, line in enumerate(wrapped)]
+        return laid
+
+    @property
+    def plain(self) -> str:
+        """Its words without layout, one piece a line."""
+        return "\n".join((first + body).plain for first, _, body in self.pieces)
+
+
+class ProseView(Widget):
+    """Shows a prose at whatever width there is."""
+
+    DEFAULT_CSS = "ProseView { height: auto; width: 1fr; text-wrap: nowrap; }"
+
+    def __init__(self, prose: Prose | None = None, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.prose = prose or Prose()
+
+    def show(self, prose: Prose) -> None:
+        """Show another prose."""
+        self.prose = prose
+        self.refresh(layout=True)
+
+    def get_content_width(self, container: Size, viewport: Size) -> int:
+        """All there is."""
+        return container.width
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many lines as the words need."""
+        return max(len(self.prose.lines(width)), 1)
+
+    def render(self) -> Content:
+        """The words, laid out."""
+        return Content("\n").join(self.prose.lines(self.content_size.width or 40))
