@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import product
 
 from swatches.scene import Chart, LabValue, Scene, Tile
 
@@ -189,33 +190,35 @@ def _trial_tile(number: int, place: int) -> Tile:
 def trial_scenes(
     lights: tuple[str, ...] = ("D65", "A", "LED", "shade"),
     curves: tuple[str, ...] = ("srgb", "contrast", "shoulder"),
+    cameras: tuple[str, ...] = ("slr", "phone"),
     size_px: tuple[int, int] = (1000, 750),
 ) -> Iterator[Scene]:
-    """Scenes with six tiles beside a pocket chart, one for each light and curve, the cameras taking turns.
+    """Scenes with six tiles beside a pocket chart, one for each light, curve and camera.
 
     The sixteen colours go round, every third tile is a mottle of two of them; exposure, white
-    balance, glare, lamp and tilt differ from scene to scene within what a careful person gets.
+    balance, glare, lamp and tilt differ from scene to scene within what a careful person gets. Half
+    lie on white paper and a quarter on grey card under a near lamp, whose fall-off can be read
+    there. The rest lie on the bare bench, where it cannot: these have the more even light of a
+    lamp 2 m up.
     """
-    count = 0
-    for light in lights:
-        for curve in curves:
-            tiles = tuple(_trial_tile(count * 6 + place, place) for place in range(6))
-            swing = (count * 7 % 5 - 2) / 2
-            yield Scene(
-                f"{light}-{curve}",
-                tiles,
-                Chart(76.0 + 12 * swing, 11.0, turned=180 * (count % 2)),
-                size_px=size_px,
-                lay=("paper", "paper", "card", "bench")[count % 4],
-                light=light,
-                camera=("slr", "phone")[(count + count // 3) % 2],
-                curve=curve,
-                exposure=0.92 - 0.06 * swing,
-                balance=(1 + 0.03 * swing, 1 - 0.04 * swing),
-                lamp_mm=(120.0 + 50 * swing, -260.0, 800.0),
-                glare=0.001 + 0.001 * (count % 3),
-                tilt=0.03 * swing,
-                roll_deg=1.5 * swing,
-                seed=500 + count,
-            )
-            count += 1
+    for count, (light, curve, camera) in enumerate(product(lights, curves, cameras)):
+        swing = (count * 7 % 5 - 2) / 2
+        lay = ("paper", "card", "paper", "bench")[(count + count // 4) % 4]
+        near, far = (120.0 + 50 * swing, -260.0, 800.0), (120.0 + 150 * swing, -600.0, 2000.0)
+        yield Scene(
+            f"{light}-{curve}-{camera}",
+            tuple(_trial_tile(count * 6 + place, place) for place in range(6)),
+            Chart(76.0 + 12 * swing, 11.0, turned=180 * (count % 2)),
+            size_px=size_px,
+            lay=lay,
+            light=light,
+            camera=camera,
+            curve=curve,
+            exposure=0.92 - 0.06 * swing,
+            balance=(1 + 0.03 * swing, 1 - 0.04 * swing),
+            lamp_mm=far if lay == "bench" else near,
+            glare=0.001 + 0.001 * (count % 3),
+            tilt=0.03 * swing,
+            roll_deg=1.5 * swing,
+            seed=500 + count,
+        )
