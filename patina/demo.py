@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from patina.bench import batches, casts, finishes, mixing, reading, shelf, starters, tiles
+from patina.bench import batches, casts, finishes, mixing, reading, shelf, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.entries import (
     NewBatch,
@@ -90,7 +90,7 @@ def make_demo(directory: Path | None = None, tell: Callable[[str], None] | None 
 
 
 def _recipes(studio: Studio) -> None:
-    starters.take_in_starters(studio, by=WHO)
+    finishes.add_starters(studio, by=WHO)
     sheet = finishes.recipe_sheet(studio, "Torch sulphide brown")
     text = finishes.export_recipe(studio, sheet.id)
     weaker = read_recipe_text(text.replace("passes = 4", "passes = 5"), studio.catalogue())

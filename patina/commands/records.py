@@ -18,13 +18,12 @@ from patina.errors import NotFound
 @common
 def import_(files: tuple[Path, ...], starters: bool, studio: str | None, as_json: bool) -> None:
     """Take in recipe FILES, and archives that this program wrote."""
-    from patina.bench.finishes import import_files
-    from patina.bench.starters import take_in_starters
+    from patina.bench.finishes import add_starters, import_files
 
     if not files and not starters:
         raise NotFound("No file was named.", "Name one or more recipe files, or give --starters.")
     with the_studio(studio) as opened:
-        imported = take_in_starters(opened) if starters else ()
+        imported = add_starters(opened) if starters else ()
         if files:
             imported += import_files(opened, files)
     say(as_json, {"imported": list(imported)}, "\n".join(f"Taken in: {name}" for name in imported))

@@ -1,0 +1,105 @@
+"""What comes near a colour, and whether a finish meets the one that was agreed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patina.bench.comparing import NamedColour, colour_of, compare_colours
+from patina.colour.difference import Difference
+from patina.colour.values import Lab
+from patina.errors import BadQuantity, NotFound
+from patina.sheets import MasterSheet, Match, VerdictSheet
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+
+def nearest(studio: Studio, target: str, *, alloy: str | None = None, top: int = 10) -> tuple[Match, ...]:
+    """The tiles whose latest reading is nearest to a colour, by CIEDE2000, nearest first.
+
+    target: "L,a,b" or the id of a reading, tile, cast or agreed finish; a tile is not its own
+    match. alloy: only tiles of this alloy, by any of its names. top: 1 or more.
+    Raises BadQuantity, NotFound.
+    """
+    from patina.matching.search import nearest as nearest_of
+    from patina.records.rack import rack_entries
+
+    if top < 1:
+        raise BadQuantity(f"{top} matches cannot be shown.", "Ask for 1 or more.", field="top")
+    wanted = colour_of(studio, target)
+    with studio.store.view() as session:
+        entries = rack_entries(session, wanted.lab.illuminant, wanted.lab.observer)
+    key = None if alloy is None else _alloy_key(alloy)
+    kept = [e for e in entries if e.tile != wanted.tile and (key is None or _alloy_key(e.alloy) == key)]
+    if not kept:
+        return ()
+    rows, differences = nearest_of(wanted.lab.as_list(), [(e.L, e.a, e.b) for e in kept], top)
+    return tuple(
+        Match(
+            tile=kept[row].tile,
+            engraved=kept[row].engraved,
+            recipe_id=kept[row].recipe_id,
+            recipe=kept[row].recipe,
+            revision=kept[row].revision,
+            lab=Lab(kept[row].L, kept[row].a, kept[row].b, wanted.lab.illuminant, wanted.lab.observer),
+            delta_e=float(difference),
+        )
+        for row, difference in zip(rows, differences, strict=True)
+    )
+
+
+def _alloy_key(name: str) -> str:
+    """The catalogue's key of an alloy, or the name in lower case where the catalogue has none."""
+    from patina.surface.alloys import find_alloy
+
+    try:
+        return find_alloy(name).key
+    except NotFound:
+        return name.strip().casefold()
+
+
+def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
+    """Whether a tile, cast or reading meets an agreed finish, with its doubt.
+
+    Passes only where the difference plus its expanded uncertainty stays inside every agreed limit,
+    fails only where the difference less that uncertainty lies outside one; else it cannot be told.
+    Source: [JCGM106]. Raises NotFound, NotComparable.
+    """
+    from patina.bench.casts import master_sheet
+    from patina.matching.verdict import judge as judge_of
+
+    agreed = master_sheet(studio, master)
+    comparison = compare_colours(colour_of(studio, agreed.id), colour_of(studio, sample), agreed.formula)
+    unsure = comparison.uncertainty_de00
+    if unsure is None:
+        why = "No uncertainty is known for either colour, so a difference cannot be judged. Read the piece again with one."
+        return VerdictSheet(agreed.id, sample, "cannot be told", why, comparison, agreed.limit_de)
+    outcomes = {
+        name: (value, limit, judge_of(abs(value), unsure, limit))
+        for name, value, limit in _limits(agreed, comparison.difference)
+    }
+    verdicts = {outcome for _, _, outcome in outcomes.values()}
+    verdict = "fail" if "fail" in verdicts else "cannot be told" if "cannot be told" in verdicts else "pass"
+    listed = "; ".join(
+        f"{name} {value:.2f} ± {unsure:.2f}, limit {limit:g}: {outcome}"
+        for name, (value, limit, outcome) in outcomes.items()
+    )
+    return VerdictSheet(
+        agreed.id, sample, verdict, listed + _state(colour_of(studio, sample), agreed), comparison, agreed.limit_de
+    )
+
+
+def _limits(agreed: MasterSheet, d: Difference) -> list[tuple[str, float, float]]:
+    named = (
+        ("ΔE", d.delta_e, agreed.limit_de),
+        ("ΔL*", d.dL, agreed.limit_dL),
+        ("ΔC*", d.dC, agreed.limit_dC),
+        ("ΔH*", d.dH, agreed.limit_dH),
+    )
+    return [(name, value, limit) for name, value, limit in named if limit is not None]
+
+
+def _state(sample: NamedColour, agreed: MasterSheet) -> str:
+    if sample.wax_state == agreed.wax_state:
+        return "."
+    return f". Agreed {agreed.wax_state}, read {sample.wax_state}: wax alone shifts a colour."
