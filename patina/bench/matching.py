@@ -68,11 +68,11 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
     from patina.bench.casts import master_sheet
     from patina.matching.verdict import judge as judge_of
 
-    agreed = master_sheet(studio, master)
-    comparison = compare_colours(colour_of(studio, agreed.id), colour_of(studio, sample), agreed.formula)
+    agreed, read = master_sheet(studio, master), colour_of(studio, sample)
+    comparison = compare_colours(colour_of(studio, agreed.id), read, agreed.formula)
     unsure = comparison.uncertainty_de00
-    if unsure is None:
-        why = "No uncertainty is known for either colour, so a difference cannot be judged. Read the piece again with one."
+    if read.uncertainty_de00 is None or unsure is None:
+        why = f"The uncertainty of {read.name} is not known, so it cannot be judged. Read it again with one."
         return VerdictSheet(agreed.id, sample, "cannot be told", why, comparison, agreed.limit_de)
     outcomes = {
         name: (value, limit, judge_of(abs(value), unsure, limit))
@@ -84,9 +84,7 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
         f"{name} {value:.2f} ± {unsure:.2f}, limit {limit:g}: {outcome}"
         for name, (value, limit, outcome) in outcomes.items()
     )
-    return VerdictSheet(
-        agreed.id, sample, verdict, listed + _state(colour_of(studio, sample), agreed), comparison, agreed.limit_de
-    )
+    return VerdictSheet(agreed.id, sample, verdict, listed + _state(read, agreed), comparison, agreed.limit_de)
 
 
 def _limits(agreed: MasterSheet, d: Difference) -> list[tuple[str, float, float]]:
