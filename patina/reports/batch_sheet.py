@@ -38,7 +38,7 @@ def batch_sheet_data(sheet: MixSheet, *, batch: BatchSheet | None = None, made_o
         "recipe": sheet.recipe,
         "finish": sheet.finish,
         "record": record,
-        "qr": qr_svg(qr_text(sheet, batch, made_on)),
+        "qr": qr_svg(*qr_lines(sheet, batch, made_on)),
         "facts": _facts(sheet, batch, made_on),
         "warnings": [{"text": w.text, "do": w.do or ""} for w in sheet.warnings],
         "solutions": [_solution(s, batch, by_name.get(s.name)) for s in sheet.solutions],
@@ -57,12 +57,12 @@ def _with_precautions(hazard: dict[str, Any]) -> dict[str, Any]:
     return {**hazard, "precautions": " ".join(precaution(code).text for code in hazard["precautions"])}
 
 
-def qr_text(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> str:
+def qr_lines(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> list[str]:
     """What the QR code says: short, and of use to somebody without the program."""
-    revision = f"revision {sheet.revision}"
+    revision = f"revision {sheet.revision}" if sheet.revision else ""
     if batch is None:
-        return f"recipe {sheet.recipe_id or '(file)'}\n{sheet.recipe}\n{revision}\n{figures.day(made_on)}"
-    return f"batch {batch.id}\n{sheet.recipe}\n{revision}\n{batch.solution}\n{figures.moment(batch.made_at)}"
+        return [f"recipe {sheet.recipe_id or '(file)'}", sheet.recipe, revision, figures.day(made_on)]
+    return [f"batch {batch.id}", sheet.recipe, revision, batch.solution, figures.moment(batch.made_at)]
 
 
 def _gravity(danger: Any) -> int:

@@ -132,7 +132,7 @@ def label_data(
         "more": "More precautions: see the batch sheet." if len(safety["precautions"]) > MOST_PRECAUTIONS else "",
         "undecided": UNDECIDED_NOTE if safety["undecided"] else "",
         "studio": studio,
-        "qr": qr_svg(_qr_text(sheet, solution, batch, made_on)),
+        "qr": qr_svg(*_qr_lines(sheet, solution, batch, made_on)),
     }
 
 
@@ -172,6 +172,7 @@ def _until(mixed: MixedSolution, batch: BatchSheet | None) -> str:
     return f"{figures.hours(mixed.use_within_h)} after mixing"
 
 
-def _qr_text(sheet: MixSheet, solution: str, batch: BatchSheet | None, made_on: date) -> str:
+def _qr_lines(sheet: MixSheet, solution: str, batch: BatchSheet | None, made_on: date) -> list[str]:
     which = f"batch {batch.id}" if batch else f"recipe {sheet.recipe_id or '(file)'}"
-    return f"{which}\n{sheet.recipe}\nrevision {sheet.revision}\n{solution}\n{figures.day(made_on)}"
+    revision = f"revision {sheet.revision}" if sheet.revision else ""
+    return [which, sheet.recipe, revision, solution, figures.moment(batch.made_at) if batch else figures.day(made_on)]

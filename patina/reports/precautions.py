@@ -21,7 +21,8 @@ class Precaution:
 
 
 @cache
-def _known() -> dict[str, Precaution]:
+def known_precautions() -> dict[str, Precaution]:
+    """All statements of the table by code."""
     columns = {"code": text, "text": text, "kind": text, "classes": words, "h": words, "source": text}
     rows = read_table("precautionary_statements.csv", columns)
     return {row["code"]: Precaution(row["code"], row["text"], row["kind"]) for row in rows}
@@ -41,7 +42,7 @@ def precaution(statement: str) -> Precaution:
     >>> precaution("Keep away from the cat.").text
     'Keep away from the cat.'
     """
-    return _known().get(statement.strip(), Precaution("", statement.strip(), ""))
+    return known_precautions().get(statement.strip(), Precaution("", statement.strip(), ""))
 
 
 def foremost(codes: Iterable[str], most: int) -> list[str]:

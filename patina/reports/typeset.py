@@ -167,14 +167,16 @@ def _write_whole(path: Path, content: bytes) -> None:
         ) from None
 
 
-def qr_svg(text: str) -> str:
-    """A QR code as SVG text, error level M. Source: [ISO18004]"""
+def qr_svg(*lines: str) -> str:
+    """A QR code of short lines as SVG text, UTF-8, error level M. Each line is cut at 60 characters, so
+    that the code stays coarse enough for a wet camera. Source: [ISO18004]"""
     import io
 
     import segno
 
+    words = "\n".join(line[:60] for line in lines if line)
     out = io.BytesIO()
-    segno.make(text, error="m", micro=False).save(
+    segno.make(words.encode("utf-8", "replace"), error="m", encoding="utf-8", micro=False).save(
         out, kind="svg", border=2, xmldecl=False, svgns=True, nl=False, omitsize=True, light="#ffffff"
     )
     return out.getvalue().decode("ascii")
