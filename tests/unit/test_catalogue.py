@@ -29,7 +29,9 @@ OWN_FILES = (
 
 
 def rows(name: str) -> list[dict[str, str]]:
-    lines = [line for line in data_path(name).read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
+    lines = [
+        line for line in data_path(name).read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")
+    ]
     return list(csv.DictReader(lines))
 
 
@@ -89,7 +91,9 @@ def test_adding_a_substance_makes_another_catalogue():
     """The packaged catalogue stays what it was."""
     from dataclasses import replace
 
-    own = replace(catalogue().get("nitric_acid"), key="own_acid", name="own acid", other_names=("acid of the house",), cas=None)
+    own = replace(
+        catalogue().get("nitric_acid"), key="own_acid", name="own acid", other_names=("acid of the house",), cas=None
+    )
     bigger = catalogue().with_added(own)
     assert bigger.find("acid of the house").key == "own_acid"
     assert len(bigger) == len(catalogue()) + 1
@@ -193,7 +197,12 @@ BROKEN = [
     ("substances.csv", ",1.3911,", ",heavy,", "'density_g_ml'"),
     ("substances.csv", ",1.3911,", ",-1.3911,", "'density_g_ml'"),
     ("substance_hazards.csv", "nitric_acid,Skin Corr. 1A,,H314,no", "nitric_acid,Skin Corr. 1A,,314,no", "'h'"),
-    ("substance_hazards.csv", "nitric_acid,Skin Corr. 1A,,H314,no", "nitric_acid,Skin Corr. 1A,nose,H314,no", "'route'"),
+    (
+        "substance_hazards.csv",
+        "nitric_acid,Skin Corr. 1A,,H314,no",
+        "nitric_acid,Skin Corr. 1A,nose,H314,no",
+        "'route'",
+    ),
     ("substance_limits.csv", "nitric_acid,Skin Corr. 1A", "nitrous_acid,Skin Corr. 1A", "nitrous_acid"),
     ("substance_names.csv", "nitric_acid,aqua fortis", "nitric_acid,oil of vitriol", "stands twice"),
     ("substance_gases.csv", "nitric_acid,nitric acid,standing", "nitric_acid,nitric acid,sitting", "'trigger'"),

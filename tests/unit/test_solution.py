@@ -91,7 +91,9 @@ def test_silver_stays_away_from_ammonia():
     assert at(lines, "Dissolve silver nitrate") < at(lines, "add ammonia solution")
 
 
-@pytest.mark.parametrize("acid", ["nitric_acid", "acetic_acid", "ferric_nitrate_9h2o", "ferric_chloride_6h2o", "cupric_nitrate_3h2o"])
+@pytest.mark.parametrize(
+    "acid", ["nitric_acid", "acetic_acid", "ferric_nitrate_9h2o", "ferric_chloride_6h2o", "cupric_nitrate_3h2o"]
+)
 def test_sulphide_and_acid_are_never_mixed(acid):
     """With an acid or an acid salt in the same pot there is no order of mixing, only a refusal."""
     lines = order("liver_of_sulphur", acid)
