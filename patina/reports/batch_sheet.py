@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -16,19 +16,23 @@ LEVELS = ("critical", "serious", "caution")
 
 
 def write_batch_sheet(
-    sheet: MixSheet, path: Path, *, batch: BatchSheet | None = None, made_on: date
+    sheet: MixSheet, path: Path, *, batch: BatchSheet | None = None, made_on: date, zone: tzinfo | None = None
 ) -> tuple[Path, ...]:
     """Print a mix. The path's ending picks PDF (PDF/A-2b), SVG or PNG; pictures are one per page.
 
     batch: the batch that was mixed after it, where there is one; its id goes into the QR code and
-    its figures onto the sheet. made_on: the date the sheet carries.
+    its figures onto the sheet. made_on: the date the sheet carries. zone: whose clock the times are
+    told by, None the machine's.
     Returns the files written. Raises Refused for another ending, StudioTrouble where the file
     cannot be written.
     """
-    return typeset("batch_sheet.typ", batch_sheet_data(sheet, batch=batch, made_on=made_on), path, made_on=made_on)
+    data = batch_sheet_data(sheet, batch=batch, made_on=made_on, zone=zone)
+    return typeset("batch_sheet.typ", data, path, made_on=made_on)
 
 
-def batch_sheet_data(sheet: MixSheet, *, batch: BatchSheet | None = None, made_on: date) -> dict[str, Any]:
+def batch_sheet_data(
+    sheet: MixSheet, *, batch: BatchSheet | None = None, made_on: date, zone: tzinfo | None = None
+) -> dict[str, Any]:
     """All that the sheet shows, as texts."""
     by_name = {s.name: hazards(s) for s in sheet.safety.solutions}
     dangers = sorted(sheet.safety.dangers, key=_gravity)
@@ -38,10 +42,10 @@ def batch_sheet_data(sheet: MixSheet, *, batch: BatchSheet | None = None, made_o
         "recipe": sheet.recipe,
         "finish": sheet.finish,
         "record": record,
-        "qr": qr_svg(*qr_lines(sheet, batch, made_on)),
+        "qr": qr_svg(*qr_lines(sheet, batch, made_on, zone)),
         "facts": _facts(sheet, batch, made_on),
         "warnings": [{"text": w.text, "do": w.do or ""} for w in sheet.warnings],
-        "solutions": [_solution(s, batch, by_name.get(s.name)) for s in sheet.solutions],
+        "solutions": [_solution(s, batch, by_name.get(s.name), zone) for s in sheet.solutions],
         "safety": [_with_precautions(h) for h in by_name.values()],
         "critical": [danger_words(d) for d in dangers if d.level == LEVELS[0]],
         "dangers": [danger_words(d) for d in dangers if d.level != LEVELS[0]],
@@ -57,12 +61,12 @@ def _with_precautions(hazard: dict[str, Any]) -> dict[str, Any]:
     return {**hazard, "precautions": " ".join(precaution(code).text for code in hazard["precautions"])}
 
 
-def qr_lines(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> list[str]:
+def qr_lines(sheet: MixSheet, batch: BatchSheet | None, made_on: date, zone: tzinfo | None) -> list[str]:
     """What the QR code says: short, and of use to somebody without the program."""
     revision = f"revision {sheet.revision}" if sheet.revision else ""
     if batch is None:
         return [f"recipe {sheet.recipe_id or '(file)'}", sheet.recipe, revision, figures.day(made_on)]
-    return [f"batch {batch.id}", sheet.recipe, revision, batch.solution, figures.moment(batch.made_at)]
+    return [f"batch {batch.id}", sheet.recipe, revision, batch.solution, figures.moment(batch.made_at, zone)]
 
 
 def _gravity(danger: Any) -> int:
@@ -81,7 +85,9 @@ def _facts(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> list[dic
     return facts
 
 
-def _solution(solution: MixedSolution, batch: BatchSheet | None, hazard: dict[str, Any] | None) -> dict[str, Any]:
+def _solution(
+    solution: MixedSolution, batch: BatchSheet | None, hazard: dict[str, Any] | None, zone: tzinfo | None
+) -> dict[str, Any]:
     mine = batch is not None and batch.solution == solution.name
     whole = figures.volume(solution.volume_ml)
     if solution.volume_is == "made up to":
@@ -92,7 +98,7 @@ def _solution(solution: MixedSolution, batch: BatchSheet | None, hazard: dict[st
         "name": solution.name,
         "volume": whole,
         "made_with": made_with,
-        "use_within": _use_within(solution, batch if mine else None),
+        "use_within": _use_within(solution, batch if mine else None, zone),
         "weigh": [_weigh(line) for line in solution.weigh],
         "order": list(solution.order),
         "hazard": {"signal": "", "pictograms": []} if hazard is None else hazard,
@@ -105,11 +111,11 @@ def _workings(solution: MixedSolution) -> list[str]:
     return volume + [f"{line.substance}: {line.working}" for line in solution.weigh if line.working]
 
 
-def _use_within(solution: MixedSolution, batch: BatchSheet | None) -> str:
+def _use_within(solution: MixedSolution, batch: BatchSheet | None, zone: tzinfo | None) -> str:
     if batch is not None and batch.use_until is not None:
-        return f"Use until {figures.moment(batch.use_until)}."
+        return f"Use until {figures.moment(batch.use_until, zone)}."
     if batch is not None and solution.use_within_h is not None:
-        return f"Use until {figures.moment(batch.made_at + timedelta(hours=solution.use_within_h))}."
+        return f"Use until {figures.moment(batch.made_at + timedelta(hours=solution.use_within_h), zone)}."
     if solution.use_within_h is None:
         return ""
     return f"Use within {figures.hours(solution.use_within_h)} of mixing."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 
 THIN = "\u202f"
 MINUS = "\u2212"
@@ -75,11 +75,20 @@ def day(value: date | None) -> str:
     return "" if value is None else value.isoformat()[:10]
 
 
-def moment(value: datetime) -> str:
-    """A date and time of day, in UTC where it is kept in UTC, and said so."""
-    offset = value.utcoffset()
-    zone = "" if offset is None else " UTC" if not offset else value.strftime(" %z")
-    return value.strftime("%Y-%m-%d %H:%M") + zone
+def moment(value: datetime, zone: tzinfo | None = None) -> str:
+    """A date and time of day on the wall clock of a place, with that clock's distance from UTC.
+
+    zone: None takes the machine's own clock, as people at the bench read it.
+
+    >>> from datetime import UTC, timedelta, timezone
+    >>> late = datetime(2026, 3, 14, 20, 15, tzinfo=UTC)
+    >>> moment(late, UTC), moment(late, timezone(timedelta(hours=5, minutes=30)))
+    ('2026-03-14 20:15 UTC', '2026-03-15 01:45 UTC+05:30')
+    """
+    local = value.astimezone(zone)
+    offset = local.strftime("%z")
+    beyond = "" if offset in ("+0000", "-0000", "") else f"{offset[:3]}:{offset[3:5]}".replace("-", MINUS)
+    return f"{local:%Y-%m-%d %H:%M} UTC{beyond}"
 
 
 def lab(L: float, a: float, b: float) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, timedelta, tzinfo
 from functools import cache
 from itertools import product
 from pathlib import Path
@@ -81,16 +81,20 @@ def write_label(
     batch: BatchSheet | None = None,
     studio: str = "",
     container_ml: float | None = None,
+    zone: tzinfo | None = None,
 ) -> tuple[Path, ...]:
     """Print the label of one solution of a mix; the path's ending picks PDF, SVG or PNG.
 
     solution: its name in the sheet. made_on: the day it is mixed. batch: the batch it belongs to,
     where there is one. studio: name, address and telephone of who mixed it. container_ml: capacity
     of the bottle; without it, the smallest usual container that holds the volume is assumed.
+    zone: whose clock the times are told by, None the machine's.
     Where the statements need more room than the size has, the label grows and the pictograms keep
     their size. Returns the files written. Raises NotFound, Refused, StudioTrouble.
     """
-    data = label_data(sheet, solution, made_on=made_on, batch=batch, studio=studio, container_ml=container_ml)
+    data = label_data(
+        sheet, solution, made_on=made_on, batch=batch, studio=studio, container_ml=container_ml, zone=zone
+    )
     return typeset("label.typ", _fitted(data, made_on), path, made_on=made_on)
 
 
@@ -102,6 +106,7 @@ def label_data(
     batch: BatchSheet | None = None,
     studio: str = "",
     container_ml: float | None = None,
+    zone: tzinfo | None = None,
 ) -> dict[str, Any]:
     """All that the label shows, as texts, and its sizes in mm."""
     mixed = _named(sheet, solution)
@@ -110,6 +115,7 @@ def label_data(
         raise NotFound(
             f"The safety notes of '{solution}' are missing, so no label is printed.", "Mix the recipe again."
         )
+    made = figures.moment(batch.made_at, zone) if batch else figures.day(made_on)
     size = label_size(mixed.volume_ml if container_ml is None else container_ml)
     return {
         "title": f"Label: {solution}",
@@ -122,9 +128,9 @@ def label_data(
         "record": batch.id if batch else sheet.recipe_id or "",
         "contains": _contains(mixed),
         "volume": figures.volume(batch.volume_ml if batch else mixed.volume_ml),
-        "made": figures.moment(batch.made_at) if batch else figures.day(made_on),
+        "made": made,
         "made_by": batch.made_by if batch else "",
-        "until": _until(mixed, batch),
+        "until": _until(mixed, batch, zone),
         "signal": safety["signal"],
         "pictograms": safety["pictograms"],
         "statements": safety["statements"],
@@ -132,7 +138,7 @@ def label_data(
         "more": "More precautions: see the batch sheet." if len(safety["precautions"]) > MOST_PRECAUTIONS else "",
         "undecided": UNDECIDED_NOTE if safety["undecided"] else "",
         "studio": studio,
-        "qr": qr_svg(*_qr_lines(sheet, solution, batch, made_on)),
+        "qr": qr_svg(*_qr_lines(sheet, solution, batch, made)),
     }
 
 
@@ -162,17 +168,17 @@ def _contains(mixed: MixedSolution) -> list[str]:
     return [*lines, f"in {mixed.solvent}"]
 
 
-def _until(mixed: MixedSolution, batch: BatchSheet | None) -> str:
+def _until(mixed: MixedSolution, batch: BatchSheet | None, zone: tzinfo | None) -> str:
     if batch is not None and batch.use_until is not None:
-        return figures.moment(batch.use_until)
+        return figures.moment(batch.use_until, zone)
     if mixed.use_within_h is None:
         return ""
     if batch is not None:
-        return figures.moment(batch.made_at + timedelta(hours=mixed.use_within_h))
+        return figures.moment(batch.made_at + timedelta(hours=mixed.use_within_h), zone)
     return f"{figures.hours(mixed.use_within_h)} after mixing"
 
 
-def _qr_lines(sheet: MixSheet, solution: str, batch: BatchSheet | None, made_on: date) -> list[str]:
+def _qr_lines(sheet: MixSheet, solution: str, batch: BatchSheet | None, made: str) -> list[str]:
     which = f"batch {batch.id}" if batch else f"recipe {sheet.recipe_id or '(file)'}"
     revision = f"revision {sheet.revision}" if sheet.revision else ""
-    return [which, sheet.recipe, revision, solution, figures.moment(batch.made_at) if batch else figures.day(made_on)]
+    return [which, sheet.recipe, revision, solution, made]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 
 import pypdf
@@ -26,7 +27,7 @@ def text_of(path: Path) -> str:
 @pytest.fixture(scope="module")
 def pdf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("sheet") / "batch.pdf"
-    assert write_batch_sheet(mix_sheet(), path, batch=batch_sheet(), made_on=DAY) == (path,)
+    assert write_batch_sheet(mix_sheet(), path, batch=batch_sheet(), made_on=DAY, zone=UTC) == (path,)
     return path
 
 
@@ -181,7 +182,7 @@ def test_the_code_is_read_back_by_another_reader(tmp_path: Path) -> None:
     import cv2
 
     path = tmp_path / "sheet.png"
-    write_batch_sheet(mix_sheet(), path, batch=batch_sheet(), made_on=DAY)
+    write_batch_sheet(mix_sheet(), path, batch=batch_sheet(), made_on=DAY, zone=UTC)
     text, *_ = cv2.QRCodeDetector().detectAndDecode(cv2.imread(str(path)))
     assert text.split("\n")[:4] == ["batch B7", "Green over brown", "revision 3", "sulphide wash"]
 

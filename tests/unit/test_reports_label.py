@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 
 import pypdf
@@ -37,7 +38,13 @@ def test_the_elements_of_article_17_are_there(tmp_path: Path) -> None:
     supplemental information; with them the dates a studio needs."""
     path = tmp_path / "label.pdf"
     write_label(
-        mix_sheet(), "sulphide wash", path, made_on=DAY, batch=batch_sheet(), studio="Quay Foundry, tel. 555 0100"
+        mix_sheet(),
+        "sulphide wash",
+        path,
+        made_on=DAY,
+        batch=batch_sheet(),
+        zone=UTC,
+        studio="Quay Foundry, tel. 555 0100",
     )
     text = text_of(path)
     for expected in (
