@@ -156,23 +156,21 @@ def fit_ageing(readings: Sequence[Aged]) -> Course:
 
     days, moved, twins = _moves(readings)
     t, y = np.array(days), np.array(moved)
-    times = np.geomspace(max(0.3, t.min() / 5), t.max() * 5, 160)
     n = len(t)
-    fits = []
-    for time in times:
-        done = 1 - np.exp(-t / time)
-        norm = float(done @ done)
-        amount = done @ y / norm
-        fits.append((float(time), amount, ((y - np.outer(done, amount)) ** 2).sum(axis=0), 1 / norm))
     df = max(1, n - 2)
-    # Components are weighed by their own scatter about the best joint fit.
-    first = min(fits, key=lambda f: float(f[2].sum()))
-    floor = 0.05**2 * n
-    scale = np.maximum(first[2], floor)
-    misfit = np.array([float((f[2] / scale).sum()) for f in fits])
+    times = np.geomspace(max(0.3, t.min() / 5), t.max() * 5, 120)
+    # A coarse look over all times, then a fine one where they fit at all.
+    for _ in range(2):
+        fits = [_fit(float(time), t, y) for time in times]
+        # Profile likelihood: each component has its own unknown scatter, not below 0.05.
+        floor = 0.05**2 * n
+        misfit = np.array([float(np.log(np.maximum(f[2], floor)).sum()) for f in fits])
+        likelihood = np.exp(-0.5 * df * (misfit - misfit.min()))
+        kept = np.flatnonzero(likelihood > 1e-4)
+        inside = times[likelihood > math.exp(-0.5 * student_t(df) ** 2)]
+        low, high = times[max(0, kept[0] - 1)], times[min(len(times) - 1, kept[-1] + 1)]
+        last, times = times, np.geomspace(low, high, 120)
     best = int(misfit.argmin())
-    likelihood = np.exp(-0.5 * df * (misfit - misfit.min()))
-    inside = times[likelihood > math.exp(-0.5 * 1.96**2)]
     sd = np.sqrt(np.maximum(fits[best][2], floor) / df)
     profile = tuple(
         (time, float(w), _three(amount), variance)
@@ -181,7 +179,7 @@ def fit_ageing(readings: Sequence[Aged]) -> Course:
     )
     return Course(
         _three(fits[best][1]),
-        float(times[best]),
+        float(last[best]),
         float(inside.min()),
         float(inside.max()),
         _three(sd),
@@ -190,6 +188,16 @@ def fit_ageing(readings: Sequence[Aged]) -> Course:
         twins,
         profile,
     )
+
+
+def _fit(time: float, t, y):  # type: ignore[no-untyped-def]
+    """Amounts by least squares for one time: (time, amounts, residual squares, variance factor of an amount)."""
+    import numpy as np
+
+    done = 1 - np.exp(-t / time)
+    norm = float(done @ done)
+    amount = done @ y / norm
+    return time, amount, ((y - np.outer(done, amount)) ** 2).sum(axis=0), 1 / norm
 
 
 def _three(values) -> Vector:  # type: ignore[no-untyped-def]

@@ -18,6 +18,7 @@ class Tolerance:
 
     delta_e: limit of the difference, above zero. dL, dC, dH: limits of lightness, chroma and hue
     apart, above zero; None: not agreed. formula: as in ``patina.colour.difference``.
+    mottle: limit of the distance between tones and shares; None: the same as delta_e.
     Raises BadQuantity.
     """
 
@@ -26,9 +27,10 @@ class Tolerance:
     dC: float | None = None  # noqa: N815
     dH: float | None = None  # noqa: N815
     formula: str = "de2000"
+    mottle: float | None = None
 
     def __post_init__(self) -> None:
-        for name in ("delta_e", "dL", "dC", "dH"):
+        for name in ("delta_e", "dL", "dC", "dH", "mottle"):
             value = getattr(self, name)
             if value is not None and not (math.isfinite(value) and 0 < value <= 100):
                 raise BadQuantity(

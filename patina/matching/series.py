@@ -12,6 +12,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import Literal
 
 from patina.datafile import Parser, number, read_table, text
@@ -97,7 +98,7 @@ def individuals_chart(
         raise BadQuantity("A chart needs two casts or more.", "Read the next cast first.")
     if not all(math.isfinite(v) for v in values):
         raise BadQuantity("A value of the series is not a finite number.", "Correct that reading.")
-    ranges = tuple(abs(b - a) for a, b in zip(values, values[1:], strict=False))
+    ranges = tuple(abs(b - a) for a, b in pairwise(values))
     d2 = constant("d2_of_two")
     mean_range = statistics.fmean(ranges) if sd is None else sd * d2
     middle = statistics.fmean(values) if centre is None else centre
@@ -136,7 +137,7 @@ def marks(values: Sequence[float], centre: float, sd: float) -> tuple[Mark, ...]
 
 def _fires(rule: RunsRule, window: Sequence[float]) -> bool:
     if rule.kind == "trend":
-        steps = [b - a for a, b in zip(window, window[1:], strict=False)]
+        steps = [b - a for a, b in pairwise(window)]
         return len(window) == rule.of and (all(s > 0 for s in steps) or all(s < 0 for s in steps))
     # The last point must be one of those beyond, or an old run would be marked again.
     return any(
@@ -235,15 +236,21 @@ def _told(step: Vector) -> str:
     return ", ".join(f"{name} {value:+.2f}" for name, value in zip(COMPONENTS, step, strict=True))
 
 
+def _by_chance(p: float) -> str:
+    return (
+        "chance would hardly show it (below 0.01 %)" if p < 1e-4 else f"chance alone would show it in {100 * p:.2g} %"
+    )
+
+
 def _drift(index: int, p: float, slopes: Vector) -> Alarm:
     size = math.sqrt(sum(s * s for s in slopes))
-    words = f"Drift told at cast {index + 1}: {size:.2f} a cast ({_told(slopes)}); chance alone would show it in {100 * p:.1g} %."
+    words = f"Drift told at cast {index + 1}: {size:.2f} a cast ({_told(slopes)}); {_by_chance(p)}."
     return Alarm("drift", index, p, slopes, words)
 
 
 def _jump(index: int, p: float, step: Vector) -> Alarm:
     size = math.sqrt(sum(s * s for s in step))
-    words = f"Cast {index + 1} jumps by {size:.1f} from those before ({_told(step)}); chance alone would show it in {100 * p:.1g} %."
+    words = f"Cast {index + 1} jumps by {size:.1f} from those before ({_told(step)}); {_by_chance(p)}."
     return Alarm("jump", index, p, step, words)
 
 

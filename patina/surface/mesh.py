@@ -216,7 +216,6 @@ def _load(path: Path) -> Any:
     if path.stat().st_size > MOST_BYTES:
         raise BadMesh(f"{path.name} is larger than 1.5 GB.", "Decimate the mesh before exporting it.")
     import trimesh
-
     from trimesh.exchange.stl import HeaderError
 
     try:
