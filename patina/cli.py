@@ -28,6 +28,7 @@ COMMANDS = {
     "list": "patina.commands.records:list_",
     "match": "patina.commands.colour:match",
     "mix": "patina.commands.mixing:mix",
+    "placard": "patina.commands.reading:placard",
     "read": "patina.commands.reading:read",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",

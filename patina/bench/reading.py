@@ -112,7 +112,13 @@ def read_into(
     if not areas:
         raise Refused("No area was set.", "Set the area to be measured on the picture first.", field="area")
     result = read(photograph_path(studio, photograph), chart=chart, edition=edition, corners=corners, areas=areas)
-    readings = [
+    readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
+    return add_readings(studio, target, readings), result
+
+
+def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth: str, by: str) -> list[NewReading]:
+    """What was read from a stored photograph, as readings to keep. photograph: its SHA-256."""
+    return [
         NewReading(
             L=area.lab.L,
             a=area.lab.a,
@@ -134,7 +140,6 @@ def read_into(
         )
         for area in result.areas
     ]
-    return add_readings(studio, target, readings), result
 
 
 def _instrument(result: PhotoReading) -> str:

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say
-from patina.sheets import PhotoReading
+from patina.commands.common import common, say, the_studio
+from patina.errors import BadQuantity
+from patina.sheets import PhotoReading, ShootSheet
 
 
 @click.command()
@@ -23,6 +24,9 @@ from patina.sheets import PhotoReading
     "--edition", type=click.Choice(["before-2014", "after-2014", "unknown"]), default="unknown", show_default=True
 )
 @click.option("--corners", metavar="x,y;x,y;x,y;x,y", help="Centres of patches 1, 6, 24 and 19 in pixels.")
+@click.option(
+    "--workers", type=click.IntRange(1, 64), default=None, help="Processes for a folder; one a core by default."
+)
 @click.option("--area", "areas", multiple=True, metavar="NAME=x,y,w,h", help="An area to read, in pixels.")
 @common
 def read(
@@ -30,12 +34,24 @@ def read(
     chart: str,
     edition: str,
     corners: str | None,
+    workers: int | None,
     areas: tuple[str, ...],
     studio: str | None,
     as_json: bool,
 ) -> None:
-    """Read the colour of areas of PHOTO, corrected by the 24-patch chart in it."""
+    """Read the colour of areas of PHOTO, corrected by the 24-patch chart in it.
+
+    Where PHOTO is a folder, every photograph in it that shows a placard is filed in the studio and read.
+    """
     from patina.bench.reading import read as read_deed
+
+    if photo.is_dir():
+        if corners is not None or areas:
+            raise BadQuantity(
+                "A folder is read by its placards.", "Leave out --corners and --area, or name one photograph."
+            )
+        _read_folder(photo, chart, edition, workers, studio, as_json)
+        return
 
     result = read_deed(photo, chart=chart, edition=edition, corners=corners, areas=areas)
     say(as_json, result.as_json(), _text(result))
@@ -59,3 +75,45 @@ def _text(reading: PhotoReading) -> str:
             parts = "; ".join(f"{p.share:.0%} at {p.lab.L:.0f} {p.lab.a:.0f} {p.lab.b:.0f}" for p in area.parts)
             lines.append(f"    in parts: {parts}")
     return "\n".join(lines + [f"! {w.text} {w.do}".rstrip() for w in reading.warnings])
+
+
+def _read_folder(
+    folder: Path, chart: str, edition: str, workers: int | None, studio: str | None, as_json: bool
+) -> None:
+    from patina.bench.shoot import file_shoot
+
+    with the_studio(studio) as opened:
+        if as_json:
+            sheet = file_shoot(opened, folder, edition=edition, chart=chart, workers=workers)
+        else:
+            with click.progressbar(length=1, label="Reading", file=click.get_text_stream("stderr")) as bar:
+
+                def told(done: int, of: int, _name: str) -> None:
+                    bar.length = of
+                    bar.update(done - bar.pos)
+
+                sheet = file_shoot(opened, folder, edition=edition, chart=chart, workers=workers, progress=told)
+    say(as_json, sheet.as_json(), _shoot_text(sheet))
+
+
+def _shoot_text(sheet: ShootSheet) -> str:
+    lines = [f"{len(sheet.filed)} photographs filed, {len(sheet.unfiled)} not."]
+    for one in sheet.filed:
+        for row in one.readings:
+            doubt = "" if row.uncertainty_de00 is None else f" ± {row.uncertainty_de00:.1f} ΔE00"
+            lines.append(f"{one.file}: {one.target}  {row.id}  {row.lab.L:.1f} {row.lab.a:.1f} {row.lab.b:.1f}{doubt}")
+    return "\n".join(lines + [f"! {u.file}: {u.what} {u.remedy}" for u in sheet.unfiled])
+
+
+@click.command()
+@click.argument("target")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--paper", type=click.Choice(["a4", "a3"]), default="a4", show_default=True)
+@common
+def placard(target: str, file: Path, paper: str, studio: str | None, as_json: bool) -> None:
+    """Print the placard of TARGET (a tile or cast) to FILE (.pdf or .png), to lay in its photographs."""
+    from patina.bench.shoot import placard as placard_deed
+
+    with the_studio(studio) as opened:
+        written = placard_deed(opened, target, file, paper=paper)
+    say(as_json, {"file": str(written)}, f"Written to {written}. Print it at full size and check the scale.")

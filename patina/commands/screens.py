@@ -29,7 +29,7 @@ def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: b
 
     if studio is not None and directory is None:
         directory = Path(studio)
-    where = make_demo(directory)
+    where = make_demo(directory, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
     if no_screen or as_json:
         say(as_json, {"studio": str(where)}, f"The demo studio is in {where}. Open it with: patina --studio '{where}'")
         return

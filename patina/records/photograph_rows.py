@@ -110,3 +110,8 @@ def require_use(session: Session, photograph: PhotographTable, target: TileTable
             f"Add it to {target.public_id} first.",
             field="photograph",
         )
+
+
+def known_hashes(session: Session) -> frozenset[str]:
+    """SHA-256 of every photograph on record."""
+    return frozenset(session.scalars(select(PhotographTable.sha256)))

@@ -16,8 +16,9 @@ from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
 from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
 from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
 from patina.sheets.shelf import LotRow, MovementRow
+from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
 from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
-from patina.sheets.upkeep import CheckSheet, Found
+from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
 
 __all__ = [
     "AreaReading",
@@ -25,9 +26,11 @@ __all__ = [
     "CastRow",
     "CastSheet",
     "Caution",
+    "ChangeRow",
     "CheckSheet",
     "ComparisonSheet",
     "Difference",
+    "FiledPhotograph",
     "Found",
     "Lab",
     "LotRow",
@@ -46,9 +49,11 @@ __all__ = [
     "RecipeSheet",
     "RevisionRow",
     "SafetySheet",
+    "ShootSheet",
     "TileRow",
     "TileSheet",
     "TreatmentRow",
+    "UnfiledPhotograph",
     "VerdictSheet",
     "WeighLine",
 ]
