@@ -11,9 +11,8 @@ from patina.commands.common import common, say
 
 def open_screens(where: str | None) -> None:
     """Open the screens on a studio and stay there until the person leaves."""
-    from tui.app import run
-
     from patina.bench.studio import open_studio
+    from tui.app import run
 
     with open_studio(where) as studio:
         run(studio)
