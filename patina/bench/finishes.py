@@ -151,7 +151,7 @@ def _recipes_in(studio: Studio, path: Path) -> Iterator[Recipe]:
     if path.is_dir():
         raise BadRecipeFile(f"{path.name} is a folder.", "Name the files in it.")
     if _is_zip(path):
-        from patina.records.backup import recipes_in_backup
+        from patina.records.restore import recipes_in_backup
 
         yield from recipes_in_backup(path)
     else:

@@ -33,6 +33,10 @@ class Studio:
         """Let go of the database; the studio must be opened again to be used."""
         self.store.close()
 
+    def forget(self) -> None:
+        """Read the studio's own substances again when they are next asked for."""
+        self._catalogue = None
+
     def catalogue(self) -> Catalogue:
         """The packaged substances and those added in this studio."""
         if self._catalogue is None:

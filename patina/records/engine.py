@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -112,8 +113,6 @@ def sqlite_engine(path: Path) -> Engine:
 
 def _wal(cursor: Any) -> None:
     """Write-ahead log on. It is kept in the file, so only the first opening changes anything."""
-    import sqlite3
-
     if cursor.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
         return
     for attempt in range(50):
@@ -192,16 +191,19 @@ def troubles(where: str) -> Iterator[None]:
         ) from None
     except exc.IntegrityError as trouble:
         raise Refused(
-            f"The records would no longer agree with each other ({_said(trouble)}).",
+            f"The records would no longer agree with each other ({_said(trouble.orig or trouble)}).",
             "Nothing was saved; look at the record again.",
         ) from trouble
     except exc.DBAPIError as trouble:
+        what, remedy = _in_words(trouble.orig or trouble, where)
+        raise StudioTrouble(what, remedy) from trouble
+    except sqlite3.Error as trouble:  # what happens while connecting comes unwrapped
         what, remedy = _in_words(trouble, where)
         raise StudioTrouble(what, remedy) from trouble
 
 
-def _said(trouble: exc.DBAPIError) -> str:
-    return str(trouble.orig).splitlines()[0] if str(trouble.orig) else type(trouble.orig).__name__
+def _said(trouble: BaseException) -> str:
+    return str(trouble).splitlines()[0] if str(trouble) else type(trouble).__name__
 
 
 _SQLITE_WORDS = {
@@ -220,11 +222,12 @@ _SQLITE_WORDS = {
 }
 
 
-def _in_words(trouble: exc.DBAPIError, where: str) -> tuple[str, str]:
-    name = getattr(trouble.orig, "sqlite_errorname", None) or ""
+def _in_words(trouble: BaseException, where: str) -> tuple[str, str]:
+    name = getattr(trouble, "sqlite_errorname", None) or ""
     for start, (what, remedy) in _SQLITE_WORDS.items():
         if name.startswith(start):
             return f"The studio in '{where}' {what}.", remedy
-    if isinstance(trouble, exc.OperationalError):
-        return f"The database of '{where}' does not answer: {_said(trouble)}.", "Check that it runs and can be reached."
-    return f"The database of '{where}' refused: {_said(trouble)}.", "Nothing was saved. Run patina check."
+    return (
+        f"The database of '{where}' does not answer or refused: {_said(trouble)}.",
+        "Nothing was saved. Check that it can be reached, then run patina check.",
+    )

@@ -8,29 +8,40 @@ cut short is noticed as well.
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
-from sqlalchemy import event, inspect, select
+from sqlalchemy import Float, event, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
 from patina.records.base import Record, canonical, now
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.sheets import ChangeRow
 
 FIRST = "0" * 64
 
 
+@cache
+def _columns(kind: type[Record]) -> tuple[tuple[str, bool], ...]:
+    """The columns the log keeps of a kind of record, each with whether it holds a decimal number."""
+    kept = [c for c in inspect(kind).column_attrs if c.key not in kind.DERIVED]
+    return tuple((c.key, isinstance(c.columns[0].type, Float)) for c in kept)
+
+
 def snapshot(row: Record) -> dict[str, Any]:
     """A record's own columns as plain values; derived columns stay out."""
-    columns = inspect(type(row)).column_attrs
-    return {c.key: _plain(getattr(row, c.key)) for c in columns if c.key not in row.DERIVED}
+    return {key: _plain(getattr(row, key), decimal) for key, decimal in _columns(type(row))}
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Any, decimal: bool) -> Any:
+    if decimal and value is not None:
+        return float(value)  # 3 and 3.0 are one value in the database
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()
     if isinstance(value, date):
@@ -44,12 +55,9 @@ def _snapshot_before(row: Record) -> dict[str, Any]:
     """The same, as it was before the edits that are about to be written."""
     state = inspect(row)
     values = {}
-    for column in inspect(type(row)).column_attrs:
-        if column.key in row.DERIVED:
-            continue
-        history = state.attrs[column.key].history
-        old = history.deleted[0] if history.deleted else getattr(row, column.key)
-        values[column.key] = _plain(old)
+    for key, decimal in _columns(type(row)):
+        history = state.attrs[key].history
+        values[key] = _plain(history.deleted[0] if history.deleted else getattr(row, key), decimal)
     return values
 
 
@@ -140,3 +148,24 @@ def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -
         session.add(entry)
         head.n, head.hash = entry.n, entry.hash
     session.flush()
+
+
+def changes(session: Session, record: str, limit: int) -> tuple[ChangeRow, ...]:
+    """The newest changes, of one record or (with an empty id) of all."""
+    query = select(ChangeTable).order_by(ChangeTable.n.desc()).limit(limit)
+    if record:
+        query = query.where(ChangeTable.record == record)
+    return tuple(
+        ChangeRow(
+            n=row.n,
+            at=row.at,
+            by=row.by,
+            deed=row.deed,
+            why=row.why,
+            kind=row.kind,
+            record=row.record,
+            before=None if row.before is None else json.loads(row.before),
+            after=None if row.after is None else json.loads(row.after),
+        )
+        for row in session.scalars(query)
+    )

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSheet:
-    """What `patina check` found."""
+    """What `patina check` found. problems: what is not as it was; notes: what is odd and does no harm."""
 
     ok: bool
     problems: tuple[str, ...]
     records: int
     photographs: int
+    notes: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The document `patina check --json` prints."""
@@ -22,6 +24,7 @@ class CheckSheet:
             "problems": list(self.problems),
             "records": self.records,
             "photographs": self.photographs,
+            "notes": list(self.notes),
         }
 
 
@@ -32,3 +35,19 @@ class Found:
     kind: str
     id: str
     name: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One change in the log. at: UTC. deed: what was done; why: the reason, where one was given.
+    before, after: the record's values by name, None where it was not there."""
+
+    n: int
+    at: datetime
+    by: str
+    deed: str
+    why: str
+    kind: str
+    record: str
+    before: dict[str, Any] | None
+    after: dict[str, Any] | None

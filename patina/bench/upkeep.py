@@ -1,0 +1,52 @@
+"""Keeping a studio safe: proving it, saving it into one file, putting it back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from patina.bench.studio import Studio, open_studio
+from patina.sheets import ChangeRow, CheckSheet
+
+
+def check(studio: Studio, progress: Callable[[str], None] = lambda _: None) -> CheckSheet:
+    """Prove every record, the log of changes and every photograph. progress: told what is looked at."""
+    from patina.records.check import check_store
+
+    return check_store(studio.store, progress)
+
+
+def backup(studio: Studio, file: Path) -> dict[str, Any]:
+    """Write the whole studio into one new file while it may be in use.
+
+    Returns {"file", "sha256", "missing"}: missing names photographs whose files are gone or damaged.
+    Raises Refused where the file exists, StudioTrouble where it cannot be written.
+    """
+    from patina.records.backup import write_backup
+
+    return write_backup(studio.store, Path(file))
+
+
+def restore(studio: Studio | str | Path, file: Path) -> CheckSheet:
+    """Put a backup into an empty studio, proved before anything is in place.
+
+    studio: an open one, or the folder of one to be made. Raises Refused where it holds records or
+    the file is no backup, Damaged where the backup is not what it says, StudioTrouble.
+    """
+    from patina.records.restore import restore_into
+
+    if isinstance(studio, Studio):
+        found = restore_into(studio.store, Path(file))
+        studio.forget()
+        return found
+    with open_studio(studio) as opened:
+        return restore_into(opened.store, Path(file))
+
+
+def history(studio: Studio, record: str = "", *, limit: int = 200) -> tuple[ChangeRow, ...]:
+    """The log of changes, newest first: of one record (R1, T1 …), or of the whole studio."""
+    from patina.records.log import changes
+
+    with studio.store.view() as session:
+        return changes(session, record.strip().upper(), limit)

@@ -1,0 +1,135 @@
+"""One file that holds the whole studio, with the hash of everything in it.
+
+A backup is a ZIP file: ``manifest.json``, ``studio.db`` (a consistent copy made while the studio
+may be in use) and ``photographs/ab/abcdef…``. The same studio gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+from patina import __version__
+from patina.errors import Refused, StudioTrouble
+from patina.records.engine import DATABASE_FILE, Store
+from patina.records.photographs import sha256_of
+
+FORMAT = "patina backup"
+FORMAT_VERSION = 1
+MANIFEST = "manifest.json"
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say; a real time would make every backup differ
+_BLOCK = 1 << 20
+
+
+def copy_database(source: Path, target: Path) -> None:
+    """A consistent copy of a SQLite database that may be in use, on disk before this returns."""
+    with closing(sqlite3.connect(source)) as one, closing(sqlite3.connect(target)) as other:
+        one.backup(other)
+        other.execute("PRAGMA journal_mode=DELETE")
+    with target.open("rb") as copied:
+        os.fsync(copied.fileno())
+
+
+def write_backup(store: Store, file: Path) -> dict[str, Any]:
+    """Write the studio into one new file; returns its path, its SHA-256 and what could not be saved.
+
+    Raises Refused where the file exists or the studio is no folder, StudioTrouble where it cannot
+    be written. A photograph that is missing or damaged is left out and named under "missing".
+    """
+    if store.folder is None:
+        raise Refused(
+            "This studio is kept in a database server, which a file copy cannot follow.",
+            "Use the server's own tool (pg_dump) and copy the folder of photographs.",
+        )
+    if file.exists():
+        raise Refused(f"'{file}' is there already.", "Give the backup a name of its own; nothing is written over.")
+    with _writing(file), tempfile.TemporaryDirectory(prefix=".backup-", dir=file.absolute().parent) as folder:
+        copy = Path(folder) / DATABASE_FILE
+        copy_database(store.folder / DATABASE_FILE, copy)
+        packed = Path(folder) / "packed"
+        missing = _pack(store, copy, packed)
+        sha256 = sha256_of(packed)
+        packed.replace(file)
+    return {"file": str(file), "sha256": sha256, "missing": missing}
+
+
+@contextmanager
+def _writing(file: Path) -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.Error as trouble:
+        raise StudioTrouble(
+            f"The database could not be copied: {trouble}.", "Make room on the disk, or run patina check."
+        ) from trouble
+    except OSError as trouble:
+        raise StudioTrouble(
+            f"'{file}' could not be written: {trouble.strerror}.",
+            "Check the folder and the room on the disk; no half backup was left.",
+            title="The backup was not made",
+        ) from None
+
+
+def _pack(store: Store, copy: Path, packed: Path) -> list[str]:
+    facts = _facts(copy)
+    files = {DATABASE_FILE: _entry(copy)}
+    paths = {DATABASE_FILE: copy}
+    missing: list[str] = []
+    for sha256 in facts["photographs"]:
+        path = store.files.path(sha256)
+        if path.is_file() and not path.is_symlink() and sha256_of(path) == sha256:
+            name = f"photographs/{sha256[:2]}/{sha256}"
+            files[name], paths[name] = {"size": path.stat().st_size, "sha256": sha256}, path
+        else:
+            missing.append(sha256)
+    manifest = {
+        "format": FORMAT,
+        "version": FORMAT_VERSION,
+        "program": __version__,
+        "schema": facts["schema"],
+        "changes": facts["changes"],
+        "chain": facts["chain"],
+        "missing": missing,
+        "files": files,
+    }
+    with packed.open("wb") as out:
+        with zipfile.ZipFile(out, "w", allowZip64=True) as archive:
+            _add(archive, MANIFEST, json.dumps(manifest, indent=1, sort_keys=True).encode())
+            for name in sorted(paths):
+                _add(archive, name, paths[name])
+        out.flush()
+        os.fsync(out.fileno())
+    return missing
+
+
+def _facts(copy: Path) -> dict[str, Any]:
+    with closing(sqlite3.connect(copy)) as database:
+        (schema,) = database.execute("SELECT version_num FROM alembic_version").fetchone()
+        n, chain = database.execute("SELECT n, hash FROM chain_head").fetchone()
+        names = [row[0] for row in database.execute("SELECT sha256 FROM photograph ORDER BY sha256")]
+    return {"schema": schema, "changes": n, "chain": chain, "photographs": names}
+
+
+def _entry(path: Path) -> dict[str, Any]:
+    return {"size": path.stat().st_size, "sha256": sha256_of(path)}
+
+
+def _add(archive: zipfile.ZipFile, name: str, content: bytes | Path) -> None:
+    """One member. Photographs are compressed already; the rest is deflated."""
+    info = zipfile.ZipInfo(name, _EPOCH)
+    info.external_attr = 0o100644 << 16
+    info.create_system = 3
+    info.compress_type = zipfile.ZIP_STORED if name.startswith("photographs/") else zipfile.ZIP_DEFLATED
+    if isinstance(content, bytes):
+        archive.writestr(info, content)
+        return
+    info.file_size = content.stat().st_size
+    with archive.open(info, "w", force_zip64=info.file_size > 1 << 31) as out, content.open("rb") as source:
+        while block := source.read(_BLOCK):
+            out.write(block)

@@ -1,0 +1,205 @@
+"""Proving that a studio is what it was: the database, the log, every record and every photograph."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import exc, func, select, text
+from sqlalchemy.orm import Session
+
+from patina.errors import Damaged
+from patina.records import shelf_tables, tables
+from patina.records.base import Base, Record, canonical
+from patina.records.engine import Store
+from patina.records.log import FIRST, entry_hash, snapshot
+from patina.records.photographs import sha256_of
+from patina.records.recipe_json import content_sha256, recipe_from
+from patina.records.shelf_tables import BatchTable, BatchUse, ChainHead, ChangeTable, LotMovement, LotTable
+from patina.records.tables import PhotographTable, PhotographUse, ReadingTable, RecipeTable, RevisionTable
+from patina.sheets import CheckSheet
+
+# What adding up decimal figures may leave over, relative to the amounts.
+SLACK = 1e-6
+Progress = Callable[[str], None]
+
+
+@dataclass
+class _Findings:
+    problems: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet:
+    """Look at everything. progress is told in a few words what is being looked at.
+
+    Problems: damaged pages, broken references, a broken or shortened log, a record that is not what
+    the log says, a revision or photograph whose hash is another, a missing photograph, an amount
+    that does not follow from its movements. Notes: files that belong to no record.
+    """
+    found = _Findings()
+    records = photographs = 0
+    with store.view() as session:
+        for words, part in _PARTS:
+            progress(words)
+            try:
+                found.problems += part(session)
+            except Damaged as trouble:
+                found.problems.append(trouble.what)
+            except exc.DatabaseError as trouble:
+                found.problems.append(f"The database is damaged; {words} could not be read: {trouble.orig}.")
+        try:
+            records, photographs = _count(session)
+            progress("photographs")
+            _check_photographs(session, store, found)
+        except exc.DatabaseError as trouble:
+            found.problems.append(f"The database is damaged; the photographs could not be read: {trouble.orig}.")
+    problems = tuple(dict.fromkeys(found.problems))
+    return CheckSheet(not problems, problems, records, photographs, tuple(found.notes))
+
+
+def record_kinds() -> list[type[Record]]:
+    """Every kind of record that the log follows."""
+    assert shelf_tables and tables
+    return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
+
+
+def _count(session: Session) -> tuple[int, int]:
+    counted = [k for k in record_kinds() if k not in (PhotographTable, PhotographUse)]
+    records = sum(session.scalar(select(func.count()).select_from(kind)) or 0 for kind in counted)
+    return records, session.scalar(select(func.count()).select_from(PhotographTable)) or 0
+
+
+def _database(session: Session) -> Iterator[str]:
+    if session.get_bind().dialect.name != "sqlite":
+        return  # other databases do not let a reference break, and check their own pages
+    for (said,) in session.execute(text("PRAGMA integrity_check")):
+        if said != "ok":
+            yield f"The database is damaged: {said}."
+    for table, row, parent, _ in session.execute(text("PRAGMA foreign_key_check")):
+        yield f"Row {row} of {table} points at a row of {parent} that is not there."
+
+
+def _log(session: Session) -> Iterator[str]:
+    previous, n = FIRST, 0
+    for entry in session.scalars(select(ChangeTable).order_by(ChangeTable.n).execution_options(yield_per=1000)):
+        n += 1
+        if entry.n != n:
+            yield f"The log of changes has no entry {n}."
+            n = entry.n
+        if entry.previous != previous:
+            yield f"Entry {entry.n} of the log of changes does not follow from the one before."
+        if entry_hash(entry) != entry.hash:
+            yield f"Entry {entry.n} of the log of changes ({entry.deed} {entry.record}) is not what was written."
+        previous = entry.hash
+        session.expunge(entry)
+    head = session.scalars(select(ChainHead)).one_or_none()
+    if head is None or (head.n, head.hash) != (n, previous):
+        yield "The log of changes does not end where it should: entries are missing or were added."
+
+
+def _records(session: Session) -> Iterator[str]:
+    last: dict[tuple[str, str], bytes | None] = {}
+    query = select(ChangeTable.kind, ChangeTable.record, ChangeTable.after).order_by(ChangeTable.n)
+    for kind, record, after in session.execute(query.execution_options(yield_per=1000)):
+        last[kind, record] = None if after is None else _digest(after)
+    for table in record_kinds():
+        for row in session.scalars(select(table).execution_options(yield_per=1000)):
+            said = last.pop((table.__tablename__, row.public_id), None)
+            if said is None:
+                yield f"{_named(row)} is not in the log of changes."
+            elif said != _digest(canonical(snapshot(row))):
+                yield f"{_named(row)} is not what the log of changes says of it."
+            session.expunge(row)
+    for (kind, record), left in last.items():
+        if left is not None:
+            yield f"{kind.replace('_', ' ').capitalize()} {record} is in the log of changes and gone from the records."
+
+
+def _digest(text_of: str) -> bytes:
+    return hashlib.sha256(text_of.encode()).digest()
+
+
+def _named(row: Record) -> str:
+    return f"{row.__tablename__.replace('_', ' ').capitalize()} {row.public_id}"
+
+
+def _revisions(session: Session) -> Iterator[str]:
+    numbers: dict[int, list[int]] = defaultdict(list)
+    for row in session.scalars(select(RevisionTable).execution_options(yield_per=500)):
+        numbers[row.recipe_id].append(row.number)
+        name = f"Revision {row.number} of recipe R{row.recipe_id}"
+        if content_sha256(row.document) != row.content_sha256:
+            yield f"{name} is not what was frozen."
+        else:
+            recipe = recipe_from(row.document)
+            shown = (recipe.finish, recipe.provenance, list(recipe.alloys), list(recipe.methods))
+            if shown != (row.finish, row.provenance, row.alloys, row.methods):
+                yield f"{name} is listed as something else than it says."
+        session.expunge(row)
+    for recipe_id, latest in session.execute(select(RecipeTable.id, RecipeTable.revision)):
+        if sorted(numbers[recipe_id]) != list(range(1, latest + 1)):
+            yield f"The revisions of recipe R{recipe_id} are not 1 to {latest}."
+
+
+def _amounts(session: Session) -> Iterator[str]:
+    moved = dict(_sums(session, LotMovement.lot_id, LotMovement.amount))
+    for lot_id, left, amount in session.execute(select(LotTable.id, LotTable.left_amount, LotTable.amount)):
+        if abs(left - moved.get(lot_id, 0.0)) > SLACK * max(1.0, amount):
+            yield f"What is left of lot L{lot_id} does not follow from its movements."
+    used = dict(_sums(session, BatchUse.batch_id, BatchUse.ml))
+    for batch_id, volume, left in session.execute(select(BatchTable.id, BatchTable.volume_ml, BatchTable.left_ml)):
+        if abs(volume - used.get(batch_id, 0.0) - left) > SLACK * max(1.0, volume):
+            yield f"What is left of batch B{batch_id} does not follow from its uses."
+
+
+def _sums(session: Session, key: Any, amount: Any) -> Iterator[tuple[int, float]]:
+    for owner, total in session.execute(select(key, func.sum(amount)).group_by(key)):
+        yield owner, float(total)
+
+
+def _latest(session: Session) -> Iterator[str]:
+    for letter, owner in (("T", ReadingTable.tile_id), ("C", ReadingTable.cast_id)):
+        newest: dict[Any, tuple[Any, int]] = {}
+        marked: dict[Any, list[int]] = defaultdict(list)
+        query = select(owner, ReadingTable.read_at, ReadingTable.id, ReadingTable.latest).where(owner.is_not(None))
+        for owner_id, read_at, reading_id, latest in session.execute(query.execution_options(yield_per=5000)):
+            newest[owner_id] = max(newest.get(owner_id, (read_at, reading_id)), (read_at, reading_id))
+            if latest:
+                marked[owner_id].append(reading_id)
+        for owner_id, (_, reading_id) in newest.items():
+            if marked[owner_id] != [reading_id]:
+                yield f"Another reading than the newest is shown for {letter}{owner_id}."
+
+
+_PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
+    ("the database", _database),
+    ("the log of changes", _log),
+    ("the records", _records),
+    ("the revisions", _revisions),
+    ("the amounts", _amounts),
+    ("the readings", _latest),
+)
+
+
+def _check_photographs(session: Session, store: Store, found: _Findings) -> None:
+    known: set[str] = set()
+    for sha256, size in session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)):
+        known.add(sha256)
+        path = store.files.path(sha256)
+        try:
+            if path.is_symlink() or not path.is_file():
+                found.problems.append(f"Photograph {sha256} is missing.")
+            elif path.stat().st_size != size or sha256_of(path) != sha256:
+                found.problems.append(f"Photograph {sha256} is not what it was: its bytes have changed.")
+        except OSError as trouble:
+            found.problems.append(f"Photograph {sha256} cannot be read: {trouble.strerror}.")
+    stray = [p for p in store.files.all() if p.name not in known or p != store.files.path(p.name)]
+    for path in stray:
+        found.notes.append(
+            f"The file {path.relative_to(store.files.folder)} belongs to no record: left by an interrupted "
+            "addition, or put there by hand."
+        )
