@@ -15,6 +15,7 @@ from patina.datafile import number, read_table, text, words
 
 _FORBIDDEN = "Do not mix this"
 _IN_STRONG_ACID = 34
+_MELTED = 20
 _LAST = 60
 
 
@@ -85,6 +86,8 @@ def mixing_order(
         return (*stops, "Keep them in separate pots with separate brushes, and rinse the metal between them.")
     todo = sorted(((_rule_of(s), n, s) for n, s in enumerate(ingredients)), key=lambda item: (item[0].rank, item[1]))
     lines = [(rule.rank, rule.text.format(name=substance.name)) for rule, _, substance in todo]
+    if any(rank == _MELTED for rank, _ in lines):
+        return (*stops, *_melted(lines, solvent.name, volume_is))
     needs_acid = any(rank == _IN_STRONG_ACID for rank, _ in lines)
     early = [line for rank, line in lines if rank < _LAST]
     late = [line for rank, line in lines if rank >= _LAST]
@@ -95,6 +98,15 @@ def mixing_order(
         *_late(late, solvent.name),
         *_end(solvent.name, volume_is, needs_acid),
     )
+
+
+def _melted(lines: list[tuple[float, str]], solvent: str, volume_is: str) -> tuple[str, ...]:
+    """A wax is melted first; the solvent comes to it, away from the flame."""
+    wax = [line for rank, line in lines if rank == _MELTED]
+    rest = [line for rank, line in lines if rank != _MELTED]
+    whole = "Fill up to the volume with" if volume_is == "made up to" else "Stir in all of"
+    stirred = f"Take it away from every flame and heater, then stir in {solvent} a little at a time."
+    return (*wax, stirred, *rest, f"{whole} {solvent}, and stir until it is cold.")
 
 
 def _first(solvent: str, volume_is: str, needs_acid: bool) -> str:

@@ -16,6 +16,7 @@ from patina.chemistry.substances import Substance
 from patina.datafile import number, read_table, text, words
 from patina.errors import BadQuantity, CannotConvert, PatinaError
 from patina.units import find_unit, split_quantity, tidy, unit_table
+from patina.units import number as number_of
 
 BULK_LOW_G_PER_ML, BULK_HIGH_G_PER_ML = 0.8, 1.3
 HEAVY_MODULI = (144.0, 145.0)
@@ -77,7 +78,7 @@ def old_measure(
     clean = tidy(written)
     baume = re.fullmatch(r"([\d.,]+)\s*(?:°|deg\.?|degrees?)?\s*(?:baum[eé]|b[eé]|tw(?:addell?)?)\.?", clean, re.I)
     if baume:
-        return _from_hydrometer(float(baume.group(1).replace(",", ".")), "tw" in clean.casefold(), substance, written)
+        return _from_hydrometer(number_of(baume.group(1), field), "tw" in clean.casefold(), substance, written)
     known = _table().get(clean.casefold())
     if known is not None and known.kind == "g_per_l":
         return StrengthInterval(written, known.low, known.high, known.assumption, known.source)
@@ -172,7 +173,7 @@ def baume_density_g_ml(degrees: float, *, lighter: bool = False) -> tuple[float,
     Source: [BAUME]
 
     >>> [round(d, 3) for d in baume_density_g_ml(42)]
-    [1.405, 1.415]
+    [1.406, 1.41]
     """
     low, high = (10.0, 70.0) if lighter else (0.0, 70.0)
     if not low <= degrees <= high:

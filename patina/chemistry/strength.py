@@ -6,67 +6,19 @@ Source: [SI], [HB44]
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 
+from patina.chemistry.strength_parts import BASIS_WORDS, read_parts
+from patina.chemistry.strength_value import ACCEPTED, BASES, Strength, checked
 from patina.errors import AmbiguousQuantity, BadQuantity
 from patina.units import Unit, find_unit, split_quantity, tidy
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Substance
 
-BASES = ("g_per_l", "pct_wv", "pct_ww", "pct_vv", "mol_per_l", "parts_in", "parts_to")
-ACCEPTED = "g/L, % w/v, % w/w, % v/v, mol/L, oz/US gal, oz/imp gal, '1 part in 20' or '1 part to 20'"
 
-_TOP = {
-    "g_per_l": 5000.0,
-    "pct_wv": 500.0,
-    "pct_ww": 100.0,
-    "pct_vv": 100.0,
-    "mol_per_l": 60.0,
-    "parts_in": 1.0,
-    "parts_to": 100.0,
-}
-_TOP_WORDS = {
-    "g_per_l": "5000 g/L",
-    "pct_wv": "500 % w/v",
-    "pct_ww": "100 % by weight",
-    "pct_vv": "100 % by volume",
-    "mol_per_l": "60 mol/L",
-    "parts_in": "the whole",
-    "parts_to": "100 parts to 1",
-}
-_BY = {
-    "wv": "pct_wv",
-    "mv": "pct_wv",
-    "ww": "pct_ww",
-    "mm": "pct_ww",
-    "wt": "pct_ww",
-    "byweight": "pct_ww",
-    "bywt": "pct_ww",
-    "bymass": "pct_ww",
-    "weightbyweight": "pct_ww",
-    "weightbyvolume": "pct_wv",
-    "volumebyvolume": "pct_vv",
-    "weightpervolume": "pct_wv",
-    "weightperweight": "pct_ww",
-    "volumepervolume": "pct_vv",
-    "weightvolume": "pct_wv",
-    "weightweight": "pct_ww",
-    "volumevolume": "pct_vv",
-    "vv": "pct_vv",
-    "vol": "pct_vv",
-    "byvolume": "pct_vv",
-    "byvol": "pct_vv",
-}
-_PART = r"(?:parts?|pts?\.?)"
-_FIGURE = r"(\d+(?:[.,]\d+)?)"
-_WITH_PARTS = re.compile(
-    rf"{_FIGURE}\s*{_PART}\s+(in|to)\s+{_FIGURE}(?:\s*{_PART})?(?:\s+of\s+(?:water|solvent|solution|liquid))?(.*)", re.I
-)
-_IN_ALONE = re.compile(rf"{_FIGURE}\s+in\s+{_FIGURE}(?:\s*{_PART})?(.*)", re.I)
-_PLUS = re.compile(rf"{_FIGURE}\s*\+\s*{_FIGURE}(.*)", re.I)
-_RATIO = re.compile(rf"{_FIGURE}\s*(?::|/|\bto\b)\s*{_FIGURE}\s*(?:\(?(?:v/v|w/w|by \w+|{_PART})\)?)?", re.I)
+__all__ = ["ACCEPTED", "BASES", "Strength", "grams_per_litre", "parse_strength", "show_strength"]
+
 _MOLAR = {
     "mol": 1.0,
     "mole": 1.0,
@@ -77,26 +29,6 @@ _MOLAR = {
     "millimole": 0.001,
     "millimoles": 0.001,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Strength:
-    """How much of a substance is in a solution.
-
-    as_written: the person's own words. basis: one of BASES. value: in g/L, in per cent, in mol/L,
-    or, for parts, the first number over the second (1 part in 20 is 0.05). by: "weight" or
-    "volume" where parts say which, else "". note: what was taken where the words leave it open,
-    such as which ounce.
-    """
-
-    as_written: str
-    basis: str
-    value: float
-    by: str = ""
-    note: str = ""
-
-    def __str__(self) -> str:
-        return self.as_written
 
 
 def parse_strength(text: str, field: str | None = None) -> Strength:
@@ -114,7 +46,7 @@ def parse_strength(text: str, field: str | None = None) -> Strength:
     Strength(as_written='1 part in 20', basis='parts_in', value=0.05, by='', note='')
     """
     clean = tidy(text)
-    parts = _parts(clean, text, field)
+    parts = read_parts(clean, text, field)
     if parts is not None:
         return parts
     value, words = split_quantity(text, field)
@@ -126,7 +58,7 @@ def parse_strength(text: str, field: str | None = None) -> Strength:
     for reader in (_per_cent, _molar, _per_volume):
         found = reader(value, words, text, field)
         if found is not None:
-            return _checked(found, field)
+            return checked(found, field)
     return _refuse_amount(words, text, field)
 
 
@@ -157,26 +89,6 @@ def grams_per_litre(
     )
 
 
-def _checked(strength: Strength, field: str | None) -> Strength:
-    """The strength, refused where it is not above zero or is more than can be meant."""
-    written = strength.as_written
-    if strength.value < 0:
-        raise BadQuantity(f"'{written}' is a negative strength.", "Write an amount above zero.", field=field)
-    if strength.value == 0:
-        raise BadQuantity(
-            f"'{written}' is a strength of zero.",
-            "Write an amount above zero, or take the ingredient out.",
-            field=field,
-        )
-    if strength.value > _TOP[strength.basis]:
-        raise BadQuantity(
-            f"'{written}' is more than {_TOP_WORDS[strength.basis]}: too much to be meant.",
-            "Check the number and its unit.",
-            field=field,
-        )
-    return strength
-
-
 def _refuse_two(words: str, text: str, field: str | None) -> None:
     """Refuses a second amount, as in "5 g/L 3 %"; "50 g / 500 mL" and "50 g in 1 L" are one."""
     rest = re.sub(r"(?:/|\bper\b|\bin\b|\bto\b)\s*\d+(?:[.,]\d+)?", "/", words, count=1)
@@ -185,79 +97,13 @@ def _refuse_two(words: str, text: str, field: str | None) -> None:
         raise BadQuantity(f"'{text}' holds two amounts.", "Write one strength for one substance.", field=field)
 
 
-def _figure(text: str) -> float:
-    return float(text.replace(",", "."))
-
-
-def _by(words: str, text: str, field: str | None) -> str:
-    flat = re.sub(r"[^a-z]", "", words.casefold())
-    basis = _BY.get(flat) if flat else ""
-    if basis is None or basis == "pct_wv":
-        raise BadQuantity(
-            f"'{words.strip()}' in '{text}' is not understood.",
-            "Write 'by weight' or 'by volume' behind the parts.",
-            field=field,
-        )
-    return {"": "", "pct_ww": "weight", "pct_vv": "volume"}[basis]
-
-
-def _parts(clean: str, text: str, field: str | None) -> Strength | None:
-    """Parts, where the words are about parts; None where they are not. Raises for a bare ratio."""
-    match, kind = _WITH_PARTS.fullmatch(clean), ""
-    if match:
-        first, kind, second, rest = match.groups()
-    else:
-        match = _IN_ALONE.fullmatch(clean) or _PLUS.fullmatch(clean)
-        if not match:
-            _refuse_ratio(clean, text, field)
-            return None
-        first, second, rest = match.groups()
-        kind = "in" if match.re is _IN_ALONE else "to"
-    if rest and not re.fullmatch(r"[\s(]*(by \w+|[vw]/[vw])[\s)]*", rest, re.I):
-        return None if not _WITH_PARTS.fullmatch(clean) else _by_refused(rest, text, field)
-    top, bottom = _figure(first), _figure(second)
-    if top <= 0 or bottom <= 0:
-        raise BadQuantity(f"'{text}' has a part of zero.", "Write both parts above zero.", field=field)
-    if kind.casefold() == "in" and top > bottom:
-        raise BadQuantity(
-            f"'{text}' is more than the whole.", "Write the smaller number first, such as '1 part in 20'.", field=field
-        )
-    return _checked(Strength(text, f"parts_{kind.casefold()}", top / bottom, _by(rest, text, field)), field)
-
-
-def _by_refused(rest: str, text: str, field: str | None) -> NoReturn:
-    raise BadQuantity(
-        f"'{rest.strip()}' in '{text}' is not understood.", "Write it like '1 part in 20 by volume'.", field=field
-    )
-
-
-def _refuse_ratio(clean: str, text: str, field: str | None) -> None:
-    match = _RATIO.fullmatch(clean)
-    if not match:
-        return
-    first, second = (_figure(figure) for figure in match.groups())
-    if first <= 0 or second <= 0:
-        raise BadQuantity(f"'{text}' has a part of zero.", "Write both parts above zero.", field=field)
-    in_words, to_words = (f"{first:g} part{'s' if first != 1 else ''} {word} {second:g}" for word in ("in", "to"))
-    readings = (
-        f"{in_words}, which is {100 * first / second:.2f} %",
-        f"{to_words}, which is {100 * first / (first + second):.2f} %",
-    )
-    raise AmbiguousQuantity(
-        f"'{text}' can mean {readings[0]}, or {readings[1]}.",
-        f"Write '{in_words}' or '{to_words}'.",
-        readings=readings,
-        field=field,
-    )
-
-
 def _per_cent(value: float, words: str, text: str, field: str | None) -> Strength | None:
     lower = words.casefold()
     match = re.fullmatch(r"(wt|vol|w/v|w/w|v/v)?[.\s-]*(?:%|percent|per cent|pct)(.*)", lower)
     if not match:
         return None
     flat = re.sub(r"[^a-z]", "", (match.group(1) or "") + match.group(2))
-    basis = _BY.get(flat)
+    basis = BASIS_WORDS.get(flat)
     if basis:
         return Strength(text, basis, value)
     if flat:

@@ -108,6 +108,14 @@ def test_bismuth_goes_into_strong_acid():
     assert at(lines, "nitric acid") < at(lines, "bismuth")
 
 
+def test_wax_is_melted_before_the_solvent_and_away_from_flame():
+    """Solvent comes to the molten wax once it is off the heat, never the wax into hot solvent."""
+    lines = mixing_order([c.get("microcrystalline_wax")], c.get("white_spirit"))
+    assert lines[0].startswith("Melt microcrystalline wax")
+    assert "away from every flame" in lines[1]
+    assert "white spirit" in lines[-1]
+
+
 def test_every_substance_has_its_place():
     """No substance of the catalogue is without a sentence."""
     for s in c.substances.values():
