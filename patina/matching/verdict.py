@@ -94,7 +94,10 @@ def chance_inside(difference: float, expanded: float, limit: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One component judged. of: "ΔE", "ΔL*", "ΔC*", "ΔH*"; value: signed for the last three; see judge.
+    """One component judged. of: "ΔE", "ΔL*", "ΔC*", "ΔH*", "light limit" or "dark limit".
+
+    value: signed for ΔL*, ΔC*, ΔH* (piece minus master); for a limit tile how far beyond it in L*,
+    negative inside. expanded: uncertainty (95 %). limit: 0 for a limit tile.
 
     more: readings on the piece (in all) that would decide; None: no number would, or it is decided.
     """
@@ -166,7 +169,22 @@ def judge_zone(
             # The fixed part is known in delta E; one unit of delta E is this much of the component.
             per_unit = 1 / max(math.hypot(*scaled), 1e-6)
             findings.append(_finding(name, value, limit, spread, axis, fixed * per_unit, 0.0))
+    findings.extend(_between_limits(target, mean, spread, fixed / max(math.hypot(*gradient[0]), 1e-6)))
     return _verdict(target.zone, tuple(findings), _expected(spread, gradient))
+
+
+def _between_limits(target: ZoneTarget, mean: Lab, spread: _Spread, fixed: float) -> list[Finding]:
+    """Lightness against the limit tiles: how far beyond them (negative: inside), with its doubt."""
+    found = []
+    expanded = math.hypot(spread.expanded((1.0, 0.0, 0.0)), fixed)
+    for of, tile, sign in (("light limit", target.light_limit, 1), ("dark limit", target.dark_limit, -1)):
+        if tile is not None:
+            beyond = sign * (mean.L - tile.L)
+            outcome: Outcome = "cannot be told"
+            if abs(beyond) >= expanded:
+                outcome = "pass" if beyond <= 0 else "fail"
+            found.append(Finding(of, beyond, expanded, 0.0, outcome))
+    return found
 
 
 class _Spread:

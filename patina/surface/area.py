@@ -194,23 +194,25 @@ def enlarge(area_m2: float, from_mm: float, to_mm: float) -> AreaEstimate:
 
 
 def wrap_foil(
-    mass_g: float, foil_um: float, overlap: float, *, measured_overlap: bool = False, density_g_ml: float | None = None
+    mass_g: float, foil_mm: float, overlap: float, *, measured_overlap: bool = False, density_g_ml: float | None = None
 ) -> AreaEstimate:
     """Area from the aluminium foil that covers the piece once.
 
-    mass_g: foil used in g. foil_um: its thickness in µm. overlap: share of the foil that lies double,
+    mass_g: foil used in g. foil_mm: its thickness in mm (0.015 is usual). overlap: share of the foil that lies double,
     0 to 0.8 (0.2 to 0.4 is usual). measured_overlap: it was measured on a patch, not guessed.
     Raises BadQuantity. Source: [ALUMINIUM] density, [PRACTICE] spreads.
 
-    >>> round(wrap_foil(310, 15, 0).area_m2, 2)
+    >>> round(wrap_foil(310, 0.015, 0).area_m2, 2)
     7.65
     """
     positive(mass_g, "The foil", "g", most=1e5, field_name="mass")
-    positive(foil_um, "The foil's thickness", "µm", most=500, field_name="foil")
+    positive(foil_mm, "The foil's thickness", "mm", most=0.5, field_name="thickness")
     density = constant("foil_density_g_ml") if density_g_ml is None else density_g_ml
-    grammage = density * foil_um
+    grammage = density * foil_mm * 1000
     doubt = Doubt("thickness of the foil", constant("foil_thickness_spread_pct"))
-    return _wrapped("foil", mass_g, grammage, f"{density:g} g/cm³ × {foil_um:g} µm", overlap, measured_overlap, doubt)
+    return _wrapped(
+        "foil", mass_g, grammage, f"{density:g} g/cm³ × {1000 * foil_mm:g} µm", overlap, measured_overlap, doubt
+    )
 
 
 def wrap_paper(
@@ -255,6 +257,13 @@ def _wrapped(
         f"Doubt: {doubts_text(doubts)}."
     )
     return AreaEstimate(area, root_sum(doubts), method, working, warnings, doubts)
+
+
+def primitives(sketch: str) -> AreaEstimate:
+    """Area of simple bodies sketched in words; see ``patina.surface.primitives``. Raises BadQuantity."""
+    from patina.surface.primitives import from_primitives
+
+    return from_primitives(sketch)
 
 
 def typed(area_m2: float, uncertainty_pct: float = 10.0) -> AreaEstimate:

@@ -55,7 +55,7 @@ class MeshFacts:
     extent: float
 
 
-def from_mesh(path: str | Path, unit: str, enlarge: float = 1.0, *, shrinkage_pct: float = 0.0) -> AreaEstimate:
+def from_mesh(path: str | Path, unit: str | None, enlarge: float = 1.0, *, shrinkage_pct: float = 0.0) -> AreaEstimate:
     """Area of a mesh file.
 
     unit: of the file's numbers: mm, cm, m, in or ft; mesh files do not say, so it is asked.
@@ -91,10 +91,10 @@ def from_mesh(path: str | Path, unit: str, enlarge: float = 1.0, *, shrinkage_pc
     return AreaEstimate(area, root_sum(doubts), "mesh", working, _notices(facts, length * 1000), doubts)
 
 
-def _unit_mm(unit: str) -> float:
+def _unit_mm(unit: str | None) -> float:
     try:
-        return UNITS_MM[unit.strip().lower()]
-    except (KeyError, AttributeError):
+        return UNITS_MM[(unit or "").strip().lower()]
+    except KeyError:
         given = f"'{unit}' is not a unit of length that is known here" if unit else "A mesh file does not say its unit"
         raise BadMesh(f"{given}.", "Name one: mm, cm, m, in or ft; it is never guessed.", field="unit") from None
 

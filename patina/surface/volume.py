@@ -124,6 +124,21 @@ def texture_learnt(used_ml: float, area_m2: float, coverage_ml_m2: float, passes
     return used_ml * transfer / (plain * positive(passes, "The passes", "", most=1000))
 
 
+def transfer_learnt(left_pot_ml: float, on_metal_ml: float) -> float:
+    """Share of what leaves the pot that stays on the metal, 0 to 1, from weighing bottle and tile.
+
+    left_pot_ml and on_metal_ml in the same unit, mL or g. Raises BadQuantity where more stayed than left.
+    """
+    positive(left_pot_ml, "What left the pot", "mL", most=1e6)
+    positive(on_metal_ml, "What stayed on the metal", "mL", most=1e6)
+    if on_metal_ml > left_pot_ml:
+        raise BadQuantity(
+            f"{on_metal_ml:g} mL on the metal is more than the {left_pot_ml:g} mL that left the pot.",
+            "Weigh bottle and tile again, both before and after.",
+        )
+    return on_metal_ml / left_pot_ml
+
+
 Outlook = Literal["lasts", "may run out", "runs out", "cannot be told"]
 
 

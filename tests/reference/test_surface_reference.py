@@ -32,7 +32,7 @@ def test_area_of_a_96_kg_silicon_bronze_shell(wall_mm: float, area_m2: float) ->
 def test_area_of_an_enlargement_foil_and_paper() -> None:
     """Worked by hand: 0.062 m2 x 16; 310 g / (2700 kg/m3 x 15 um); 168 g / 80 g/m2."""
     assert enlarge(0.062, 450, 1800).area_m2 == pytest.approx(0.992)
-    assert wrap_foil(310, 15, 0).area_m2 == pytest.approx(7.65, abs=0.01)
+    assert wrap_foil(310, 0.015, 0).area_m2 == pytest.approx(7.65, abs=0.01)
     assert wrap_paper(168, 80).area_m2 == pytest.approx(2.10)
 
 

@@ -95,10 +95,12 @@ def test_json_has_the_four_promised_fields() -> None:
 
 def test_foil_without_overlap_is_warned_of() -> None:
     """Foil always overlaps: a wrap without it says so, and 30 % takes 30 % off."""
-    assert [w.code for w in wrap_foil(310, 15, 0).warnings] == ["overlap_missing"]
-    assert wrap_foil(310, 15, 0.3).area_m2 == pytest.approx(0.7 * wrap_foil(310, 15, 0).area_m2)
+    assert [w.code for w in wrap_foil(310, 0.015, 0).warnings] == ["overlap_missing"]
+    assert wrap_foil(310, 0.015, 0.3).area_m2 == pytest.approx(0.7 * wrap_foil(310, 0.015, 0).area_m2)
     with pytest.raises(BadQuantity):
-        wrap_foil(310, 15, 0.9)
+        wrap_foil(310, 0.015, 0.9)
+    with pytest.raises(BadQuantity, match="mm"):
+        wrap_foil(310, 15, 0.3)
 
 
 def test_two_methods_near_each_other_are_weighted_by_their_doubt() -> None:

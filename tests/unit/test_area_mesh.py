@@ -28,7 +28,7 @@ def _codes(path: Path) -> list[str]:
 def test_the_unit_is_asked_and_never_guessed(tmp_path: Path) -> None:
     """A mesh without a unit is refused, and so is a unit that is not one of length."""
     path = _file(tmp_path, BALL)
-    for unit in ("", "kg"):
+    for unit in (None, "", "kg"):
         with pytest.raises(BadMesh, match="unit"):
             from_mesh(path, unit)
 

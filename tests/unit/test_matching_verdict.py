@@ -103,6 +103,16 @@ def test_a_fixed_error_is_not_cured_by_readings() -> None:
     assert "instrument" in stuck.remedy
 
 
+def test_limit_tiles_bound_the_lightness() -> None:
+    """A piece darker than the dark limit tile fails even where ΔE is wide; one near it cannot be told."""
+    bounded = ZoneTarget("face", BROWN, (0.3, 0.3, 0.3), 10, light_limit=Lab(32, 8, 12), dark_limit=Lab(28, 8, 12))
+    wide = Tolerance(6.0)
+    for lightness, outcome in ((30, "pass"), (26.5, "fail"), (33.5, "fail"), (28.1, "cannot be told")):
+        found = judge_zone(bounded, _spots(Lab(lightness, 8, 12), 0.5, 6), wide)
+        assert found.outcome == outcome, lightness
+        assert [f.of for f in found.findings] == ["ΔE", "light limit", "dark limit"]
+
+
 def test_one_reading_without_a_known_spread_tells_nothing() -> None:
     """One reading has no spread; with the usual spread of the finish it can be judged."""
     assert judge_zone(FACE, [BROWN], Tolerance(2.0)).outcome == "cannot be told"
