@@ -181,7 +181,7 @@ class Bench(Place):
             self.ask(Choose("Which pot was mixed?", options), lambda n: self._save(mix, int(n)))
 
     def _save(self, mix: MixSheet, at: int) -> None:
-        from tui.dialogs.records import batch_form
+        from tui.dialogs.stock import batch_form
 
         self.ask(batch_form(self.studio, mix, mix.solutions[at]), self._saved)
 
@@ -209,12 +209,12 @@ class Bench(Place):
 
     def action_use_pot(self) -> None:
         """Write down what was used from an open pot."""
-        from tui.dialogs.records import use_form
+        from tui.dialogs.stock import use_form
 
         if self.mixing:
             self.said("Choose an open pot first: v changes to the pots.")
-        elif (id := self.chosen_or_say("a pot")) is not None:
-            self.ask(use_form(self.studio, id), lambda sheet: self._used(sheet))
+        elif self.chosen_or_say("a pot") is not None and self.sheet is not None:
+            self.ask(use_form(self.studio, self.sheet), self._used)
 
     def _used(self, sheet: BatchSheet) -> None:
         self.said(f"{show.volume(sheet.left_ml)} left of {sheet.id}.")

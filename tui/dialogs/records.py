@@ -1,0 +1,213 @@
+"""The forms that put something on record: fields here, reading and keeping in the deeds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from patina.bench import forms, tiles
+from patina.bench.names import alloy_names, recipe_names
+from patina.entries import WARMTH, WAX_STATES
+
+from tui import format as show
+from tui.dialogs.form import Field, Form
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+    from patina.sheets import RecipeSheet, TileSheet
+
+GEOMETRIES = ("unknown", "45:0", "d:8 SCI", "d:8 SCE")
+WAX = tuple(w for w in WAX_STATES)
+
+
+def split_lines(values: Mapping[str, str]) -> dict[str, str]:
+    """Steps written one after another with ; between them, as lines."""
+    taken = dict(values)
+    if "as_done" in taken:
+        taken["as_done"] = "\n".join(part.strip() for part in taken["as_done"].split(";"))
+    return taken
+
+
+def steps_as_written(sheet: RecipeSheet) -> str:
+    """The steps of a recipe, to be corrected to what was really done."""
+    words = []
+    for step in sheet.recipe.steps:
+        passes = f" {show.times(step.passes, 'pass', 'passes')}" if step.do == "apply" else ""
+        words.append(f"{step.solution or step.do}{passes}: as written")
+    return "; ".join(words)
+
+
+def _tile_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
+    def field(key: str, label: str, hint: str = "", choices: tuple[str, ...] = ()) -> Field:
+        return Field(key, label, hint, value.get(key, ""), choices)
+
+    return [
+        field("engraved", "Engraved", "what is stamped on its back: HM-13"),
+        field("alloy", "Alloy", "C87300", alloy_names()),
+        field("recipe", "Recipe", "name or id; empty if none", recipe_names(studio)),
+        field("revision", "Revision", "empty: the newest"),
+        field("preparation", "Preparation", "glass bead 100-170 mesh, 3 bar; degreased"),
+        field("wall", "Wall", "5 mm"),
+        field("size", "Size", "100 × 100 mm"),
+        field("as_done", "As really done", "step; step; step"),
+        field("made_on", "Made on", "2026-03-14 or today"),
+        field("made_by", "Made by", "who held the brush"),
+        field("wax_state", "Wax", "not stated", WAX),
+        field("batch", "Pot", "B1, if it was mixed here"),
+        field("note", "Note"),
+    ]
+
+
+def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None) -> Form:
+    """Start a tile. The answer is its sheet."""
+    value = {"made_on": "today", "wax_state": "unwaxed", "made_by": studio.who()}
+    if recipe is not None:
+        value |= {
+            "recipe": recipe.recipe.name,
+            "revision": str(recipe.revision),
+            "alloy": recipe.recipe.alloys[0] if recipe.recipe.alloys else "",
+            "as_done": steps_as_written(recipe),
+        }
+
+    def keep(values: Mapping[str, str]) -> TileSheet:
+        return tiles.start_tile(studio, forms.tile_form(split_lines(values)))
+
+    return Form("Start a test tile", _tile_fields(studio, value), keep)
+
+
+def change_tile_form(studio: Studio, sheet: TileSheet) -> Form:
+    """Correct a tile. The answer is its sheet."""
+    row = sheet.row
+    value = {
+        "engraved": row.engraved,
+        "alloy": row.alloy,
+        "recipe": row.recipe_id or "",
+        "revision": "" if row.revision is None else str(row.revision),
+        "preparation": sheet.preparation,
+        "wall": "" if sheet.wall_mm is None else f"{sheet.wall_mm!r} mm",
+        "size": sheet.size,
+        "as_done": "; ".join(sheet.as_done),
+        "made_on": "" if row.made_on is None else row.made_on.isoformat(),
+        "made_by": sheet.made_by,
+        "wax_state": row.wax_state,
+        "batch": sheet.batch or "",
+        "note": sheet.note,
+    }
+
+    def keep(values: Mapping[str, str]) -> TileSheet:
+        return tiles.change_tile(studio, row.id, forms.tile_form(split_lines(values)), sheet.version)
+
+    return Form(f"Correct {row.id} {row.engraved}", _tile_fields(studio, value), keep)
+
+
+def reading_form(studio: Studio, target: str, name: str) -> Form:
+    """Type in a reading of a tile or cast. The answer is its row."""
+    fields = [
+        Field("L", "L*", "27.4"),
+        Field("a", "a*", "6.3"),
+        Field("b", "b*", "9.2"),
+        Field("area", "Where on it", "middle"),
+        Field("illuminant", "Illuminant", "D50", "D50", ("D50", "D65")),
+        Field("observer", "Observer", "2", "2", ("2", "10")),
+        Field("geometry", "Geometry", "unknown", "unknown", GEOMETRIES),
+        Field("instrument", "Instrument", "make and model"),
+        Field("n", "Mean of", "1", "1"),
+        Field("uncertainty", "± ΔE00 (95 %)", "empty: not known"),
+        Field("wax_state", "Wax", "not stated", "not stated", WAX),
+        Field("warmth", "Metal", "not stated", "cold", WARMTH),
+        Field("read_by", "Read by", "", studio.who()),
+        Field("note", "Note"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> Any:
+        return tiles.add_reading(studio, target, forms.reading_form(values))
+
+    return Form(f"A reading of {name}", fields, keep)
+
+
+def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
+    """Agree a finish. The answer is its sheet."""
+    from patina.bench import casts
+
+    fields = [
+        Field("name", "Name", "Heron: dark brown", name),
+        Field("colour", "Colour", "id of a tile or reading, or L,a,b", colour),
+        Field("limit", "Limit ΔE00", "3.0"),
+        Field("limit_dL", "Limit ΔL*", "empty: not agreed apart"),
+        Field("limit_dC", "Limit ΔC*", "empty: not agreed apart"),
+        Field("limit_dH", "Limit ΔH*", "empty: not agreed apart"),
+        Field("zone", "Zone", "whole", "whole"),
+        Field("light", "Agreed under", "D65 booth, 1500 lx"),
+        Field("geometry", "Geometry", "unknown", "unknown", GEOMETRIES),
+        Field("agreed_by", "Agreed by", "who said yes"),
+        Field("agreed_on", "Agreed on", "2026-03-14 or today", "today"),
+        Field("holders", "Tiles held by", "studio and artist, one each"),
+        Field("next_check", "Next check", "2027-03-14"),
+        Field("note", "Note"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> Any:
+        return casts.agree_master(studio, forms.master_form(values, studio))
+
+    return Form("Agree a finish", fields, keep)
+
+
+def piece_form(studio: Studio) -> Form:
+    """Put a piece on record. The answer is its row."""
+    from patina.bench import casts
+
+    fields = [
+        Field("title", "Title"),
+        Field("maker", "Maker"),
+        Field("edition", "Edition", "how many casts: 9"),
+        Field("height", "Height", "450 mm"),
+        Field("note", "Note"),
+    ]
+    return Form("A piece", fields, lambda values: casts.add_piece(studio, forms.piece_form(values)))
+
+
+def cast_form(studio: Studio) -> Form:
+    """Put a cast on record. The answer is its sheet."""
+    from patina.bench import casts
+
+    pieces = tuple(row.title for row in casts.list_pieces(studio))
+    masters = tuple(row.name for row in casts.list_masters(studio))
+    fields = [
+        Field("piece", "Piece", "title or id", pieces[0] if len(pieces) == 1 else "", pieces),
+        Field("number", "Number", "3/9"),
+        Field("alloy", "Alloy", "C87300", "", alloy_names()),
+        Field("mass", "Weight", "96 kg"),
+        Field("wall", "Wall", "5 mm"),
+        Field("area", "Area", "1.8 m2"),
+        Field("owner", "Owner"),
+        Field("place", "Place"),
+        Field("master", "Agreed finish", "name or id", "", masters),
+        Field("cast_on", "Cast on", "2026-03-14"),
+        Field("note", "Note"),
+    ]
+    before = "" if pieces else "There is no piece yet: leave this, press v to change to the pieces, and add one with n."
+    return Form("A cast", fields, lambda values: casts.add_cast(studio, forms.cast_form(values)), before=before)
+
+
+def treatment_form(studio: Studio, cast: str, name: str) -> Form:
+    """Write down what was done to a cast. The answer is the cast's sheet."""
+    from patina.bench import casts
+
+    did = ("patinated", "cleaned", "waxed", "repaired", "stripped", "lacquered", "inspected")
+    fields = [
+        Field("did", "Done", "patinated", "", did),
+        Field("zone", "Zone", "whole", "whole"),
+        Field("recipe", "Recipe", "name or id; empty if none", "", recipe_names(studio)),
+        Field("revision", "Revision", "empty: the newest"),
+        Field("batch", "Pot", "B1, if it was mixed here"),
+        Field("as_done", "As really done", "step; step; step"),
+        Field("area", "Area", "1.8 m2"),
+        Field("done_on", "Done on", "2026-03-14 or today", "today"),
+        Field("done_by", "Done by", "", studio.who()),
+        Field("note", "Note"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> Any:
+        return casts.add_treatment(studio, forms.treatment_form({**split_lines(values), "cast": cast}))
+
+    return Form(f"What was done to {name}", fields, keep)

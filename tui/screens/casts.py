@@ -1,0 +1,102 @@
+"""Casts: the casts with what was done to them, the pieces, and the finishes that were agreed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import casts
+
+from tui import actions
+from tui import format as show
+from tui.screens.measuring import Measuring
+from tui.screens.place import Shelfful, shades
+from tui.screens.record_words import cast_words, master_words, piece_words
+from tui.screens.tiles import lab_badge
+from tui.widgets.record_list import Line
+
+if TYPE_CHECKING:
+    from patina.sheets import CastRow, MasterSheet, PieceRow
+
+CASTS, PIECES, MASTERS = range(3)
+
+
+class Casts(Measuring):
+    """Three lists: casts, pieces, agreed finishes."""
+
+    WHERE = PLACE = "casts"
+    WHAT = "a cast"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("casts")
+
+    def shelves(self) -> tuple[Shelfful, ...]:
+        """Casts, pieces, agreed finishes."""
+        return (
+            Shelfful(
+                "casts",
+                lambda text: casts.list_casts(self.studio, search=text),
+                cast_line,
+                lambda id: casts.cast_sheet(self.studio, id),
+                cast_words,
+                "No casts yet.\nPress v for the pieces and n to add one; then come back and add its casts with n.",
+            ),
+            Shelfful(
+                "pieces",
+                lambda text: casts.list_pieces(self.studio, text),
+                piece_line,
+                self._piece,
+                piece_words,
+                "No pieces yet.\nPress n to add one.",
+            ),
+            Shelfful(
+                "agreed finishes",
+                lambda text: casts.list_masters(self.studio, text),
+                master_line,
+                lambda id: casts.master_sheet(self.studio, id),
+                master_words,
+                "No finish is agreed yet.\nPress n, or choose a tile in Tiles (3) and press a.",
+            ),
+        )
+
+    def _piece(self, id: str) -> PieceRow:
+        return next(row for row in casts.list_pieces(self.studio) if row.id == id)
+
+    def list_for(self, id: str) -> None:
+        """By the letter of the id."""
+        self.to_list({"W": PIECES, "P": PIECES, "M": MASTERS}.get(id[:1].upper(), CASTS))
+
+    def action_new(self) -> None:
+        """Add to the list that is shown."""
+        from tui.dialogs import records
+
+        if self.at == CASTS:
+            self.ask(records.cast_form(self.studio), lambda sheet: self.show_record(sheet.row.id))
+        elif self.at == PIECES:
+            self.ask(records.piece_form(self.studio), lambda row: self.show_record(row.id))
+        else:
+            self.ask(records.master_form(self.studio), lambda sheet: self.show_record(sheet.id))
+
+    def action_treatment(self) -> None:
+        """Write down what was done."""
+        from tui.dialogs.records import treatment_form
+
+        if (target := self._target()) is not None and self.sheet is not None:
+            row = self.sheet.row
+            form = treatment_form(self.studio, target, f"{row.piece} {row.number}".strip())
+            self.ask(form, lambda sheet: self.show_record(sheet.row.id))
+
+
+def cast_line(row: CastRow) -> Line:
+    """A cast as the list shows it."""
+    below = "  ".join(w for w in (row.id, row.alloy, show.times(row.treatments, "treatment")) if w)
+    return Line(row.id, f"{row.piece} {row.number}".strip(), below, shades([row.lab]), badge=lab_badge(row.lab))
+
+
+def piece_line(row: PieceRow) -> Line:
+    """A piece as the list shows it."""
+    edition = f"edition of {row.edition}" if row.edition else "single or not known"
+    return Line(row.id, row.title, f"{row.id}  {row.maker}", badge=f"{edition}, {show.times(row.casts, 'cast')}")
+
+
+def master_line(row: MasterSheet) -> Line:
+    """An agreed finish as the list shows it."""
+    below = f"{row.id}  {row.zone}, {row.light}"
+    return Line(row.id, row.name, below, shades([row.lab]), badge=f"limit {show.plain(row.limit_de)}")

@@ -1,0 +1,143 @@
+"""What tiles and casts share: photographs, readings, comparing, judging."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import tiles
+
+from tui.screens.place import Place
+
+if TYPE_CHECKING:
+    from patina.sheets import PhotographRow
+
+
+class Measuring(Place):
+    """A place whose records have a colour. marked: ids of up to two of them, in order."""
+
+    WHAT: ClassVar[str] = "a record"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.marked: list[str] = []
+
+    @property
+    def measurable(self) -> bool:
+        """Whether the list shown holds records that are measured."""
+        return self.at == 0
+
+    def _target(self) -> str | None:
+        if not self.measurable:
+            self.said(f"Choose {self.WHAT} first (v changes the list).")
+            return None
+        return self.chosen_or_say(self.WHAT)
+
+    # -- photographs -------------------------------------------------------------------------------
+
+    def action_photograph(self) -> None:
+        """Give the record a photograph, or measure one it has."""
+        from tui.dialogs.choose import Choose
+
+        target = self._target()
+        if target is None or self.sheet is None:
+            return
+        photographs: tuple[PhotographRow, ...] = self.sheet.photographs
+        if not photographs:
+            self._ask_photograph(target)
+            return
+        options = [(p.sha256, f"Measure {p.name}, {p.width_px} × {p.height_px} px") for p in photographs]
+        self.ask(
+            Choose("Photographs", [*options, ("new", "Give it another photograph …")]),
+            lambda taken: self._ask_photograph(target) if taken == "new" else self._measure(target, taken),
+        )
+
+    def _ask_photograph(self, target: str) -> None:
+        from tui.dialogs.path import PHOTOGRAPHS, AskPath
+
+        before = "The file is kept untouched. A chart in the picture makes it measurable."
+        self.ask(AskPath(f"A photograph for {target}", PHOTOGRAPHS, before=before), lambda path: self._add(target, path))
+
+    def _add(self, target: str, path: Path) -> None:
+        def done(row: PhotographRow) -> None:
+            self.said(f"{row.name} is kept.")
+            self.load(keep=target)
+            self._measure(target, row.sha256)
+
+        self.work("Storing the photograph", lambda: tiles.add_photograph(self.studio, target, path), done)
+
+    def _measure(self, target: str, sha256: str) -> None:
+        from tui.screens.photograph import Photograph
+
+        self.app.push_screen(Photograph(target, sha256), self._measured)
+
+    def _measured(self, kept: Any) -> None:
+        if kept:
+            self._showing = None
+            self.load()
+
+    # -- readings ----------------------------------------------------------------------------------
+
+    def action_reading(self) -> None:
+        """Type in a reading."""
+        from tui.dialogs.records import reading_form
+
+        if (target := self._target()) is not None:
+            self.ask(reading_form(self.studio, target, target), self._typed_in)
+
+    def _typed_in(self, row: Any) -> None:
+        self.said(f"Reading {row.id} is kept.")
+        self.action_read_again()
+
+    # -- comparing ---------------------------------------------------------------------------------
+
+    def action_mark(self) -> None:
+        """Mark for comparing; the third mark pushes the first out."""
+        if (target := self._target()) is None:
+            return
+        if target in self.marked:
+            self.marked.remove(target)
+        else:
+            self.marked = [*self.marked, target][-2:]
+        self.record_list.mark(self.marked)
+
+    def action_compare(self) -> None:
+        """Compare the two marked; or the marked one, or an asked one, with the chosen."""
+        from tui.dialogs.form import Field, Form
+
+        if len(self.marked) == 2:
+            self._compare(*self.marked)
+            return
+        chosen = self._target()
+        if chosen is None:
+            return
+        others = [m for m in self.marked if m != chosen]
+        if others:
+            self._compare(others[0], chosen)
+            return
+        field = Field("reference", "Reference", "T1, C1, M1, D1 or L,a,b")
+        form = Form(f"Compare {chosen} with what?", [field], lambda values: self._check_reference(values["reference"], chosen))
+        self.ask(form, lambda pair: self._compare(*pair))
+
+    def _check_reference(self, reference: str, chosen: str) -> tuple[str, str]:
+        from patina.bench.comparing import colour_of
+        from patina.errors import PatinaError
+
+        try:
+            colour_of(self.studio, reference)
+        except PatinaError as trouble:
+            trouble.field = "reference"
+            raise
+        return reference, chosen
+
+    def _compare(self, reference: str, sample: str) -> None:
+        from tui.screens.comparing import Comparing
+
+        self.app.push_screen(Comparing(reference, sample))
+
+    def action_judge(self) -> None:
+        """Judge against an agreed finish."""
+        from tui.screens.comparing import ask_master
+
+        if (target := self._target()) is not None:
+            ask_master(self, target)

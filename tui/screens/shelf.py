@@ -1,0 +1,89 @@
+"""Shelf: chemicals, lot by lot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import shelf
+
+from tui import actions
+from tui import format as show
+from tui.screens.place import Place, Shelfful
+from tui.screens.record_words import lot_words
+from tui.widgets.prose import Prose
+from tui.widgets.record_list import Line
+
+if TYPE_CHECKING:
+    from patina.sheets import LotRow
+
+EMPTY = """Nothing stands on the shelf.
+Press n to put a lot on it."""
+
+
+class Shelf(Place):
+    """Lots, with the hazards of what is in them."""
+
+    WHERE = PLACE = "shelf"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("shelf")
+
+    def shelves(self) -> tuple[Shelfful, ...]:
+        """One list: the lots."""
+        return (
+            Shelfful(
+                "lots",
+                lambda text: shelf.list_lots(self.studio, text),
+                lot_line,
+                lambda id: (shelf.lot_row(self.studio, id), self._words(id)),
+                lambda read: read[1],
+                EMPTY,
+            ),
+        )
+
+    def _words(self, id: str) -> Prose:
+        row = shelf.lot_row(self.studio, id)
+        prose = lot_words(row, shelf.lot_movements(self.studio, id))
+        return prose.extend(self._hazards(row))
+
+    def _hazards(self, row: LotRow) -> Prose:
+        """The hazards of the substance as sold; unknown is said."""
+        from patina.bench.hazards import hazards_of
+
+        prose = Prose().heading("Hazards of the substance as sold")
+        told = hazards_of(self.studio, row.substance_key)
+        prose.fact("signal word", (row.signal_word or "none").upper(), "bold")
+        for statement in told.statements:
+            prose.caution(statement, grave=row.signal_word == "Danger")
+        prose.bullets(told.gases, "~").text(told.basis, "$text-muted")
+        return prose.gap().text("The supplier's safety data sheet decides.", "$text-muted")
+
+    def action_new(self) -> None:
+        """Put a lot on the shelf."""
+        from tui.dialogs.stock import lot_form
+
+        self.ask(lot_form(self.studio), self._kept)
+
+    def action_change(self) -> None:
+        """Correct a lot."""
+        from tui.dialogs.stock import change_lot_form
+
+        if self.sheet is not None:
+            self.ask(change_lot_form(self.studio, self.sheet[0]), self._kept)
+
+    def action_take(self) -> None:
+        """Take from a lot."""
+        from tui.dialogs.stock import take_form
+
+        if self.sheet is not None:
+            self.ask(take_form(self.studio, self.sheet[0]), self._kept)
+
+    def _kept(self, row: LotRow) -> None:
+        self.said(f"{row.id} {row.substance}: {show.amount(row.left, row.unit)} left.")
+        self.show_record(row.id)
+
+
+def lot_line(row: LotRow) -> Line:
+    """A lot as the list shows it."""
+    state = row.state.upper() if row.state in ("expired", "spent") else row.state
+    word = {"Danger": "▲! Danger", "Warning": "▲ Warning", "unknown": "? unknown"}.get(row.signal_word or "", "")
+    below = f"{row.id}  {show.amount(row.left, row.unit)} left  {row.place}"
+    return Line(row.id, row.substance, below, badge=state or word, alarm=row.state in ("expired", "spent"))

@@ -1,0 +1,110 @@
+"""Tiles: the rack, photographs, readings, comparisons."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from patina.bench import tiles
+
+from tui import actions
+from tui import format as show
+from tui.screens.measuring import Measuring
+from tui.screens.place import Shelfful, shades
+from tui.screens.record_words import tile_words
+from tui.widgets.record_list import Line
+
+if TYPE_CHECKING:
+    from patina.sheets import TileRow, TileSheet
+
+EMPTY = """The rack is empty.
+Press n to start a test tile; or start one from a recipe in Finishes with t."""
+
+
+class Tiles(Measuring):
+    """The rack, with the sheet of a tile. marked: up to two tiles to be compared."""
+
+    WHERE = PLACE = "tiles"
+    WHAT = "a tile"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("tiles")
+
+    def shelves(self) -> tuple[Shelfful, ...]:
+        """One list: the rack."""
+        return (
+            Shelfful(
+                "tiles",
+                lambda text: tiles.list_tiles(self.studio, text),
+                tile_line,
+                lambda id: tiles.tile_sheet(self.studio, id),
+                tile_words,
+                EMPTY,
+            ),
+        )
+
+    def show_record(self, id: str) -> None:
+        """A reading is shown with the tile it belongs to."""
+        if id[:1].upper() == "D":
+            reading = tiles.reading_of(self.studio, id)
+            id = reading.tile or id
+        super().show_record(id)
+
+    def action_new(self) -> None:
+        """Start a tile."""
+        from tui.dialogs.records import tile_form
+
+        self.ask(tile_form(self.studio), self._kept)
+
+    def action_change(self) -> None:
+        """Correct a tile."""
+        from tui.dialogs.records import change_tile_form
+
+        if self.sheet is not None:
+            self.ask(change_tile_form(self.studio, self.sheet), self._kept)
+
+    def _kept(self, sheet: TileSheet) -> None:
+        self.said(f"{sheet.row.id} {sheet.row.engraved} is on record.")
+        self.show_record(sheet.row.id)
+
+    def action_agree(self) -> None:
+        """Make the tile's colour an agreed finish."""
+        from tui.dialogs.records import master_form
+
+        if self.sheet is None or self.sheet.row.lab is None:
+            self.said("The tile has no reading yet.")
+            return
+        row = self.sheet.row
+        self.ask(
+            master_form(self.studio, colour=row.id, name=row.recipe),
+            lambda master: self.said(f"{master.id} {master.name} is agreed; it stands in Casts."),
+        )
+
+    def action_import_csv(self) -> None:
+        """Take in an instrument's readings."""
+        from tui.dialogs.path import AskPath
+
+        before = "Columns L, a, b and optional others; rows that name no tile go to the one chosen here."
+        self.ask(AskPath("Take in readings", (".csv", ".txt"), before=before), self._import)
+
+    def _import(self, path: Path) -> None:
+        chosen = self.record_list.chosen
+
+        def done(rows: tuple[Any, ...]) -> None:
+            self.said(f"{show.times(len(rows), 'reading')} taken in.")
+            self.action_read_again()
+
+        self.work("Taking in the readings", lambda: tiles.import_readings_csv(self.studio, path, default=chosen), done)
+
+
+def tile_line(row: TileRow) -> Line:
+    """A tile as the rack shows it."""
+    if row.parts:
+        colours = shades([p.lab for p in sorted(row.parts, key=lambda p: -p.share)])
+    else:
+        colours = shades([row.lab])
+    made = f"{row.recipe}, rev. {row.revision}" if row.recipe_id else "no recipe"
+    return Line(row.id, f"{row.engraved}  {row.id}", f"{row.alloy}  {made}", colours, badge=lab_badge(row.lab))
+
+
+def lab_badge(lab: Any) -> str:
+    """The colour in words, for a list."""
+    return "" if lab is None else show.colour_words(lab.L, lab.a, lab.b)
