@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ from patina.reports.safety_words import danger_words, emission_words, hazards
 from patina.reports.typeset import qr_svg, typeset
 from patina.sheets import BatchSheet, MixedSolution, MixSheet, WeighLine
 
+# First aid and spills: the statements of the response group, which begin with P3.
+RESPONSE = re.compile(r"P3\d\d")
 LEVELS = ("critical", "serious", "caution")
 
 
@@ -36,7 +39,10 @@ def batch_sheet_data(
     """All that the sheet shows, as texts."""
     by_name = {s.name: hazards(s) for s in sheet.safety.solutions}
     dangers = sorted(sheet.safety.dangers, key=_gravity)
-    record = batch.id if batch else f"{sheet.recipe_id or 'recipe file'}, revision {sheet.revision}"
+    record = (
+        batch.id if batch else f"{sheet.recipe_id}, revision {sheet.revision}" if sheet.recipe_id else "recipe file"
+    )
+    aid = [words for words in sheet.safety.place if RESPONSE.match(words)]
     return {
         "title": f"Batch sheet: {sheet.recipe}",
         "recipe": sheet.recipe,
@@ -50,7 +56,9 @@ def batch_sheet_data(
         "critical": [danger_words(d) for d in dangers if d.level == LEVELS[0]],
         "dangers": [danger_words(d) for d in dangers if d.level != LEVELS[0]],
         "emits": [emission_words(e) for e in sheet.safety.emits],
-        "ppe": list(sheet.safety.ppe) + list(sheet.safety.place),
+        "ppe": list(sheet.safety.ppe),
+        "place": [words for words in sheet.safety.place if words not in aid],
+        "aid": aid,
         "waste": list(sheet.safety.waste),
         "caution": sheet.safety.caution,
         "footer": f"{sheet.recipe}, {figures.day(made_on)}",

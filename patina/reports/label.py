@@ -31,6 +31,8 @@ MOST_PRECAUTIONS = 6
 # Where a label has room its letters grow; where its words need more, its paper does.
 LETTERS = (1.8, 1.6, 1.4, 1.2, 1.0)
 GROWN_MM = ((120.0, 85.0), (148.0, 105.0), (210.0, 148.0), (210.0, 297.0))
+# Below three days the hour of mixing counts, so a day alone would mislead.
+SHORT_LIVED_H = 72.0
 UNDECIDED_NOTE = "Not everything is decided; see the batch sheet."
 
 
@@ -130,7 +132,7 @@ def label_data(
         "volume": figures.volume(batch.volume_ml if batch else mixed.volume_ml),
         "made": made,
         "made_by": batch.made_by if batch else "",
-        "until": _until(mixed, batch, zone),
+        "until": _until(mixed, batch, made_on, zone),
         "signal": safety["signal"],
         "pictograms": safety["pictograms"],
         "statements": safety["statements"],
@@ -168,14 +170,17 @@ def _contains(mixed: MixedSolution) -> list[str]:
     return [*lines, f"in {mixed.solvent}"]
 
 
-def _until(mixed: MixedSolution, batch: BatchSheet | None, zone: tzinfo | None) -> str:
+def _until(mixed: MixedSolution, batch: BatchSheet | None, made_on: date, zone: tzinfo | None) -> list[str]:
+    """The words before a time and the time; without a time, a line is left to write it on."""
     if batch is not None and batch.use_until is not None:
-        return figures.moment(batch.use_until, zone)
+        return ["use until", figures.moment(batch.use_until, zone)]
     if mixed.use_within_h is None:
-        return ""
+        return ["use until", ""]
     if batch is not None:
-        return figures.moment(batch.made_at + timedelta(hours=mixed.use_within_h), zone)
-    return f"{figures.hours(mixed.use_within_h)} after mixing"
+        return ["use until", figures.moment(batch.made_at + timedelta(hours=mixed.use_within_h), zone)]
+    if mixed.use_within_h < SHORT_LIVED_H:
+        return ["use within", f"{figures.hours(mixed.use_within_h)} of mixing"]
+    return ["use until", figures.day(made_on + timedelta(days=mixed.use_within_h // 24))]
 
 
 def _qr_lines(sheet: MixSheet, solution: str, batch: BatchSheet | None, made: str) -> list[str]:

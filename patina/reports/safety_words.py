@@ -41,6 +41,18 @@ def hazards(solution: SolutionSafety) -> dict[str, Any]:
     }
 
 
+def sentence(words: str) -> str:
+    """The words with a capital and a full stop, so that parts from tables stand as sentences.
+
+    >>> sentence("keep them apart"), sentence("Rinse."), sentence("")
+    ('Keep them apart.', 'Rinse.', '')
+    """
+    words = words.strip()
+    if not words:
+        return ""
+    return words[0].upper() + words[1:] + ("" if words[-1] in ".!?:;" else ".")
+
+
 def danger_words(danger: Danger) -> dict[str, str]:
     """One danger: how bad, between what, what happens, what to do instead."""
     instead = danger.instead
@@ -49,8 +61,8 @@ def danger_words(danger: Danger) -> dict[str, str]:
     return {
         "level": danger.level,
         "between": " with ".join(dict.fromkeys(danger.between)) + (f" ({danger.where})" if danger.where else ""),
-        "consequence": danger.consequence,
-        "instead": instead,
+        "consequence": sentence(danger.consequence),
+        "instead": sentence(instead),
     }
 
 

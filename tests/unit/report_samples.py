@@ -92,7 +92,7 @@ def safety() -> SafetySheet:
         ppe=("Splash goggles",),
         waste=("Sulphide rinse water: its own drum",),
         caution=CAUTION,
-        place=("Fire watch for an hour",),
+        place=("Fire watch for an hour", "P310: Call."),
     )
 
 

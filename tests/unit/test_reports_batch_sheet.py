@@ -68,6 +68,7 @@ def test_it_says_what_to_fear(pdf: Path) -> None:
         "Smell is no alarm.",
         "Splash goggles",
         "Fire watch for an hour",
+        "If it goes wrong P310: Call.",
         "its own drum",
         "Not decided",
         "measure it",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -145,6 +146,24 @@ def test_a_teaspoon_in_a_pint_is_what_the_note_says() -> None:
     low, high = (4.929 * bulk / 0.4732 for bulk in (1.0, 1.2))
     assert low == pytest.approx(10.4, abs=0.05) and high == pytest.approx(12.5, abs=0.05)
     assert low <= read("thin-hot-green").solutions[0].ingredients[0].strength.value <= high
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_each_can_be_mixed_and_printed(path: Path, tmp_path: Path) -> None:
+    """For 1.8 m² every starter recipe gives amounts, safety notes, a batch sheet and a label for each pot."""
+    from patina.bench.mixing import mix
+    from patina.reports.batch_sheet import write_batch_sheet
+    from patina.reports.label import write_label
+
+    sheet = mix(None, str(path), area="1.8 m2")
+    recipe = read_recipe(path, catalogue())
+    assert {s.name for s in sheet.solutions} == {s.name for s in recipe.solutions}
+    assert all(line.rounded > 0.0 for s in sheet.solutions for line in s.weigh)
+    assert sheet.safety.ppe and sheet.safety.waste and sheet.safety.caution
+    assert {s.name for s in sheet.safety.solutions} >= {s.name for s in recipe.solutions}
+    write_batch_sheet(sheet, tmp_path / "sheet.pdf", made_on=date(2026, 3, 14))
+    for solution in sheet.solutions:
+        assert write_label(sheet, solution.name, tmp_path / "label.pdf", made_on=date(2026, 3, 14))
 
 
 def test_only_text_files_lie_there() -> None:
