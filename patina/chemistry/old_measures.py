@@ -22,6 +22,8 @@ BULK_LOW_G_PER_ML, BULK_HIGH_G_PER_ML = 0.8, 1.3
 HEAVY_MODULI = (144.0, 145.0)
 BAUME_READING_ERROR = 0.5
 MOST_G_PER_L = 4000.0
+PEROXIDE_G_PER_MOL = 34.0147
+OXYGEN_L_PER_MOL = (22.414, 24.055)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,9 @@ def old_measure(
     baume = re.fullmatch(r"([\d.,]+)\s*(?:°|deg\.?|degrees?)?\s*(?:baum[eé]|b[eé]|tw(?:addell?)?)\.?", clean, re.I)
     if baume:
         return _from_hydrometer(number_of(baume.group(1), field), "tw" in clean.casefold(), substance, written)
+    volumes = re.fullmatch(r"([\d.,]+)\s*(?:vols?\.?|volumes?)(?:\s+(?:hydrogen\s+)?peroxide)?", clean, re.I)
+    if volumes and "peroxide" in substance.tags:
+        return _from_volumes(number_of(volumes.group(1), field), written)
     known = _table().get(clean.casefold())
     if known is not None and known.kind == "g_per_l":
         return StrengthInterval(written, known.low, known.high, known.assumption, known.source)
@@ -86,6 +91,14 @@ def old_measure(
     if certain is not None:
         return certain
     return _from_amount(clean, written, substance, volume_ml, field)
+
+
+def _from_volumes(volumes: float, written: str) -> StrengthInterval:
+    """Peroxide by the litres of oxygen a litre gives: two molecules to one of oxygen. Source: [PEROXIDE-VOL]"""
+    per_mole_of_oxygen_g = 2 * PEROXIDE_G_PER_MOL
+    low, high = (volumes / litres * per_mole_of_oxygen_g for litres in reversed(OXYGEN_L_PER_MOL))
+    assumption = "litres of oxygen from a litre, measured at 0 °C or at 20 °C; an old bottle holds less"
+    return StrengthInterval(written, low, high, assumption, "PEROXIDE-VOL")
 
 
 def _certain(written: str) -> StrengthInterval | None:

@@ -123,7 +123,7 @@ def weigh(
     warnings = (
         *_rounding_cautions(amount, rounded, error, unit, step_ml if unit == "mL" else step_g),
         *_solubility_cautions(need),
-        *_shelf_cautions(need, have_assay_pct),
+        *_shelf_cautions(need, have_assay_pct, unit),
     )
     working = f"{words}; {amount_words}; rounded to {rounded:g} {unit} ({error:+.2f} %)"
     achieved = g_per_l * rounded / amount
@@ -189,7 +189,10 @@ def _amount(need: _Need) -> tuple[float, str, str]:
         words += f"; / {need.assay_pct:g} % = {sold_g:.6g} g as sold"
     if not have.is_liquid:
         return sold_g, "g", words
-    density = as_sold_density_g_ml(have, need.assay_pct)
+    try:
+        density = as_sold_density_g_ml(have, need.assay_pct)
+    except CannotConvert:  # no density known at that assay: grams are still right
+        return sold_g, "g", words
     sold_ml = sold_g / density
     if need.volume_is == "made up to" and sold_ml > need.volume_ml * 1.0001:
         raise CannotConvert(
@@ -274,7 +277,7 @@ def _per_litre_of_water(need: _Need) -> float:
     return need.g_per_l / (water_g / 1000 / WATER_G_PER_ML) if water_g > 0 else float("inf")
 
 
-def _shelf_cautions(need: _Need, told_assay_pct: float | None) -> tuple[Caution, ...]:
+def _shelf_cautions(need: _Need, told_assay_pct: float | None, unit: str) -> tuple[Caution, ...]:
     have, found = need.have, []
     if have.is_liquid and told_assay_pct is None and have.assay_pct is not None and have.assay_pct < 99:
         found.append(
@@ -283,6 +286,9 @@ def _shelf_cautions(need: _Need, told_assay_pct: float | None) -> tuple[Caution,
                 f"{have.name} is taken as {have.assay_pct:g} %: look at the bottle and give its strength.",
             )
         )
+    if have.is_liquid and unit == "g":
+        text = f"The density of {have.name} of {need.assay_pct:g} % is not known here: put it on the balance."
+        found.append(Caution("weigh_liquid", text))
     if have.mixture and not have.is_liquid and "sulphide" in have.tags:
         found.append(
             Caution("varies", f"{have.name} varies from maker to maker and with age: test each new lot on a tile.")

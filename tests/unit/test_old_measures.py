@@ -83,6 +83,15 @@ def test_oil_of_vitriol_of_66_degrees(written):
     assert found.low_g_per_l < 0.932 * 1835 < found.high_g_per_l
 
 
+def test_volumes_of_peroxide():
+    """10 volumes is about 3 %, 100 volumes about 30 %. Source: [PEROXIDE-VOL]"""
+    ten, hundred = read("10 vol", "hydrogen_peroxide"), read("100 volumes", "hydrogen_peroxide")
+    assert ten.low_g_per_l < 30 < ten.high_g_per_l
+    assert hundred.high_g_per_l == pytest.approx(303.5, abs=0.1)
+    with pytest.raises(BadQuantity):
+        read("10 vol", "nitric_acid")
+
+
 @pytest.mark.parametrize(
     ("written", "key", "kind"),
     [

@@ -105,6 +105,7 @@ def test_a_bad_amount_is_refused_with_its_own_sentence(reader, written, says):
         (units.mass_g, "2 drachms", 4),
         (units.volume_ml, "2 tsp", 2),
         (units.volume_ml, "1,234 L", 2),
+        (units.mass_g, "5 gr", 2),
     ],
 )
 def test_what_a_careful_person_would_ask_about_is_asked(reader, written, readings):

@@ -184,11 +184,19 @@ def test_what_cannot_be_made_is_refused():
     with pytest.raises(CannotConvert):
         line("acetic_acid", "60 g/L", have="acetic_vinegar")
     with pytest.raises(CannotConvert):
-        line("nitric_acid", "1 mol/L", have_assay_pct=90)
+        line("nitric_acid", "10 % v/v", have_assay_pct=90)
     with pytest.raises(CannotConvert):
         line("silver_nitrate", "1 g/L", solvent=c.get("beeswax"))
     with pytest.raises(BadQuantity):
         line("nitric_acid", "70 % w/w", 1000, "added to")
+
+
+def test_a_liquid_of_unknown_density_goes_on_the_balance():
+    """90 % nitric acid: no density is known here, but its grams are: 63.0129 / 0.90."""
+    w = line("nitric_acid", "1 mol/L", have_assay_pct=90)
+    assert w.unit == "g"
+    assert w.amount == pytest.approx(63.0129 / 0.90, rel=1e-5)
+    assert "weigh_liquid" in codes(w)
 
 
 def test_convert_keeps_zero_and_refuses_negative():
