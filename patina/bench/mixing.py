@@ -342,4 +342,4 @@ class _Plan:
             working=w.working,
             key=w.key,
         )
-        return line, [replace(c, text=f"{solution.name}: {c.text}") for c in w.warnings]
+        return line, [Caution(c.code, f"{solution.name}: {c.text}") for c in w.warnings]
