@@ -68,7 +68,9 @@ def unit_table() -> dict[str, Unit]:
 @cache
 def unit_questions() -> dict[str, Question]:
     """Unit words that are refused with a question, from ``data/unit_questions.csv``."""
-    rows = read_table("unit_questions.csv", {"word_spellings": words, "readings": words, "remedy": text})
+    rows = read_table(
+        "unit_questions.csv", {"word_spellings": words, "readings": words, "remedy": text, "source": text}
+    )
     return {w.casefold(): Question(row["readings"], row["remedy"]) for row in rows for w in row["word_spellings"]}
 
 
