@@ -142,8 +142,9 @@ def _molar(value: float, words: str, text: str, field: str | None) -> Strength |
 
 def _halves(words: str) -> tuple[str, str]:
     """What stands above and below the bar of "g/L", "g per litre", "g in 1 L", "g L-1"."""
-    spelled = re.sub(r"\s*[·.]?\s*\b(l|ml|L|mL)\^?-1\b", r" / \1", words)
-    pieces = re.split(r"\s*/\s*|\s+per\s+|\s+in\s+|\s+to\s+(?:the\s+|a\s+)?|\s+a\s+", spelled, maxsplit=1)
+    spelled = re.sub(r"(?:\s*[·⋅.]\s*|\s+|(?<=[gl]))(l|ml|L|mL)\^?-1\b", r" / \1", words)
+    spelled = re.sub(r"\s*[·⋅. ]\s*(dm|cm|m)\^?-3\b", r" / \g<1>3", spelled)
+    pieces = re.split(r"\s*/\s*|\s+per\s+|\s+in\s+|\s+(?:made up )?to\s+(?:the\s+|a\s+)?|\s+a\s+", spelled, maxsplit=1)
     return (pieces[0].strip(), pieces[1].strip()) if len(pieces) == 2 else (words.strip(), "")
 
 

@@ -24,6 +24,9 @@ BASIS_WORDS = {
     "weightpervolume": "pct_wv",
     "weightperweight": "pct_ww",
     "volumepervolume": "pct_vv",
+    "wtvol": "pct_wv",
+    "wtwt": "pct_ww",
+    "volvol": "pct_vv",
     "weightvolume": "pct_wv",
     "weightweight": "pct_ww",
     "volumevolume": "pct_vv",
@@ -33,10 +36,10 @@ BASIS_WORDS = {
     "byvol": "pct_vv",
 }
 _PART = r"(?:parts?|pts?\.?)"
+_OF_WHAT = r"(?:\s+(?!in\b|to\b|by\b)[a-z]+){0,3}"
+_IN_WHAT = r"(?:\s+(?:of\s+)?(?:distilled\s+)?(?:water|solvent|solution|liquid))?"
 _FIGURE = r"(\d+(?:[.,]\d+)?)"
-_WITH_PARTS = re.compile(
-    rf"{_FIGURE}\s*{_PART}\s+(in|to)\s+{_FIGURE}(?:\s*{_PART})?(?:\s+of\s+(?:water|solvent|solution|liquid))?(.*)", re.I
-)
+_WITH_PARTS = re.compile(rf"{_FIGURE}\s*{_PART}{_OF_WHAT}\s+(in|to)\s+{_FIGURE}(?:\s*{_PART})?{_IN_WHAT}(.*)", re.I)
 _IN_ALONE = re.compile(rf"{_FIGURE}\s+in\s+{_FIGURE}(?:\s*{_PART})?(.*)", re.I)
 _PLUS = re.compile(rf"{_FIGURE}\s*\+\s*{_FIGURE}(.*)", re.I)
 _RATIO = re.compile(rf"{_FIGURE}\s*(?::|/|\bto\b)\s*{_FIGURE}\s*(?:\(?(?:v/v|w/w|by \w+|{_PART})\)?)?", re.I)

@@ -14,6 +14,15 @@ READ = [
     ("5 g L-1", "g_per_l", 5),
     ("0,5 g/L", "g_per_l", 0.5),
     ("50 g / 500 mL", "g_per_l", 100),
+    ("50 g made up to 1 L", "g_per_l", 50),
+    ("5 g⋅L−1", "g_per_l", 5),
+    ("5 gL-1", "g_per_l", 5),
+    ("½ oz per gallon US", "g_per_l", 28.349523125 / 2 / 3.785411784),
+    ("5 av oz/imp gal", "g_per_l", 5 * 28.349523125 / 4.54609),
+    ("0.5 mol dm-3", "mol_per_l", 0.5),
+    ("3 % (wt/vol)", "pct_wv", 3),
+    ("3 % wt/wt", "pct_ww", 3),
+    ("3 % vol/vol", "pct_vv", 3),
     ("5 g per 100 mL", "g_per_l", 50),
     ("200 g in 1 L of water", "g_per_l", 200),
     ("300 mg/L", "g_per_l", 0.3),
@@ -40,6 +49,7 @@ READ = [
     ("2 parts in 100", "parts_in", 0.02),
     ("1 part to 20", "parts_to", 0.05),
     ("1 part to 20 parts of water", "parts_to", 0.05),
+    ("1 part acid to 20 parts water", "parts_to", 0.05),
     ("1 + 19", "parts_to", 1 / 19),
 ]
 
