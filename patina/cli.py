@@ -20,6 +20,7 @@ from patina.errors import PatinaError
 COMMANDS = {
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
+    "change": "patina.commands.colour:change",
     "check": "patina.commands.upkeep:check",
     "compare": "patina.commands.colour:compare",
     "demo": "patina.commands.screens:demo",

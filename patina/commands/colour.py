@@ -8,7 +8,7 @@ import click
 
 from patina.commands.common import common, say, table, the_studio
 from patina.errors import BadQuantity
-from patina.sheets import ComparisonSheet, Match
+from patina.sheets import ChangeSheet, ComparisonSheet, Match
 
 _FORMULAS = click.Choice(["de2000", "de94", "cmc", "de76"])
 
@@ -93,3 +93,47 @@ def _matches_text(found: tuple[Match, ...]) -> str:
         (m.tile, m.engraved, m.recipe, f"{m.delta_e:.2f}", f"{m.lab.L:.1f} {m.lab.a:.1f} {m.lab.b:.1f}") for m in found
     ]
     return table(rows, ("tile", "engraved", "recipe", "ΔE00", "L* a* b*"))
+
+
+@click.command()
+@click.argument("before")
+@click.argument("after")
+@click.option("--area", "areas", multiple=True, metavar="NAME=x,y,w,h", help="What to measure, in pixels of BEFORE.")
+@click.option("--edition", type=click.Choice(["before-2014", "after-2014", "unknown"]), default="unknown")
+@click.option("--formula", type=_FORMULAS, default="de2000", show_default=True)
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Write the difference picture (PNG).")
+@common
+def change(
+    before: str,
+    after: str,
+    areas: tuple[str, ...],
+    edition: str,
+    formula: str,
+    picture: Path | None,
+    studio: str | None,
+    as_json: bool,
+) -> None:
+    """What has changed on a piece between two photographs, BEFORE and AFTER, each with a chart in it."""
+    from patina.bench.change import change as change_deed
+
+    options = {"areas": areas, "edition": edition, "formula": formula, "picture": picture}
+    if Path(before).is_file() and Path(after).is_file():
+        sheet = change_deed(None, before, after, **options)  # type: ignore[arg-type]
+    else:
+        with the_studio(studio) as opened:
+            sheet = change_deed(opened, before, after, **options)  # type: ignore[arg-type]
+    say(as_json, sheet.as_json(), _change_text(sheet))
+
+
+def _change_text(sheet: ChangeSheet) -> str:
+    rows = [
+        (
+            p.name,
+            f"{p.difference.delta_e:.1f} ± {p.uncertainty_de00:.1f}",
+            p.difference.words if p.told else "not told apart",
+        )
+        for p in sheet.patches
+    ]
+    lines = [table(rows, ("patch", "ΔE", "the later one is"))]
+    lines += [f"! {name}: {why}" for name, why in sheet.skipped] + [f"! {w.text} {w.do}" for w in sheet.warnings]
+    return "\n".join(lines)

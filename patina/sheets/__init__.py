@@ -12,6 +12,7 @@ from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
 from patina.recipe import Recipe
 from patina.safety.values import SafetySheet
 from patina.sheets.casts import CastRow, CastSheet, PieceRow, TreatmentRow
+from patina.sheets.change import ChangeSheet, PatchRow
 from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
 from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
 from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
@@ -27,6 +28,7 @@ __all__ = [
     "CastSheet",
     "Caution",
     "ChangeRow",
+    "ChangeSheet",
     "CheckSheet",
     "ComparisonSheet",
     "Difference",
@@ -40,6 +42,7 @@ __all__ = [
     "MixedSolution",
     "MovementRow",
     "Part",
+    "PatchRow",
     "PhotoReading",
     "PhotographRow",
     "PieceRow",
