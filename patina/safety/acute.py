@@ -126,8 +126,8 @@ def _contribution(share: Share, route: str) -> Contribution | None:
         value = min(a.value for a in own)
         return Contribution(share, value, category_of(value, route), f"ATE {value:g}")
     bare = ROUTE_OF.get(route, route)
-    codes = [h.code for h in substance.hazards if h.code.startswith("Acute Tox.") and h.route == bare]
-    if not codes:
+    listed = [h for h in substance.hazards if h.code.startswith("Acute Tox.") and h.route == bare]
+    if not listed:
         return None
     sure = True
     if bare == "inhalation":
@@ -138,9 +138,27 @@ def _contribution(share: Share, route: str) -> Contribution | None:
         if (expected is not None and expected != route) or route == "gas_ppmV" != expected:
             return None
         sure = expected is not None
-    category = min(int(code.split()[-1]) for code in codes)
+    category = min(int(h.code.split()[-1]) for h in listed)
+    minimum = " (minimum classification)" if any(h.minimum for h in listed) else ""
     value = next(b.converted for b in acute_bands(route) if b.category == category)
-    return Contribution(share, value, category, f"category {category}, taken as {value:g}", sure)
+    return Contribution(share, value, category, f"category {category}{minimum}, taken as {value:g}", sure)
+
+
+def additivity(
+    parts: Sequence[tuple[float, float]], unknown_pct: float = 0.0, regime: str = "CLP"
+) -> tuple[float, float]:
+    """The acute toxicity estimate of a mixture and the share (in %) of it that the sum stands for.
+
+    parts: share in % and estimate of each ingredient that counts. unknown_pct: share of ingredients of unknown
+    toxicity, which leaves the sum only where it is above 10 %.
+    Source: [GHS_REV11] 3.1.3.6.1 and 3.1.3.6.2.3
+
+    >>> round(additivity([(16, 1600), (4, 200), (80, 3450)])[0])
+    1880
+    """
+    bound = limit("acute.unknown_share", regime).value
+    whole = 100.0 if within(unknown_pct, bound) else 100.0 - unknown_pct
+    return whole / sum(pct / value for pct, value in parts), whole
 
 
 def _estimate(parts: Sequence[Contribution], route: str, unknown_pct: float, regime: str) -> Estimate:
@@ -151,9 +169,7 @@ def _estimate(parts: Sequence[Contribution], route: str, unknown_pct: float, reg
     """
     if not parts:
         return Estimate(NONE, float("inf"), "")
-    unknown = limit("acute.unknown_share", regime)
-    whole = 100.0 - unknown_pct if unknown_pct > unknown.value * (1 + 1e-9) else 100.0
-    value = whole / sum(p.share.pct / p.value for p in parts)
+    value, whole = additivity([(p.share.pct, p.value) for p in parts], unknown_pct, regime)
     category = max(category_of(value, route), min(p.category for p in parts))
     unit = acute_bands(route)[0].unit
     terms = " + ".join(f"{show(p.share.pct)}/{p.value:g}" for p in parts)

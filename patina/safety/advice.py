@@ -65,13 +65,14 @@ def rows() -> tuple[Advice, ...]:
 def facts_of(recipe: Recipe, substances: Iterable[Substance], statements: Iterable[str]) -> Facts:
     """The facts of a recipe that advice hangs on."""
     steps = uses(recipe)
+    tags = [s.tags for s in substances]
     return Facts(
         frozenset(h[:4] for h in statements),
-        tuple(s.tags for s in substances),
+        tuple(tags),
         frozenset(u.step.method for u in steps if u.step.method),
         frozenset(u.step.do for u in steps),
         any(u.hot for u in steps),
-        bool(recipe.solutions),
+        any("water" not in t for t in tags),
     )
 
 
@@ -89,7 +90,7 @@ def _holds(when: str, facts: Facts) -> bool:
         "hot": lambda: facts.hot,
         "h": lambda: bool(wanted & facts.statements),
         "tag": lambda: any(matcher(value)(tags) for tags in facts.tags),
-        "method": lambda: bool(wanted & facts.methods),
+        "method": lambda: facts.solutions and bool(wanted & facts.methods),
         "do": lambda: bool(wanted & facts.doings),
     }
     return tests[kind]()

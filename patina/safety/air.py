@@ -140,7 +140,7 @@ def molar_volume_l(temperature_c: float) -> float:
     """Litres per mole of gas at 101.325 kPa.
 
     >>> round(molar_volume_l(25), 2), round(molar_volume_l(20), 2), round(molar_volume_l(0), 3)
-    (24.46, 24.06, 22.414)
+    (24.47, 24.06, 22.414)
     """
     if temperature_c <= -KELVIN:
         raise BadQuantity(f"{temperature_c:g} °C is below absolute zero.", "Give the temperature of the air in °C.")

@@ -24,6 +24,7 @@ from patina.safety.rules import (
 
 NONE = 9
 ACUTE = "Aquatic Acute 1"
+AT_LEAST_ONE = "where no factor is published it is at least 1, which is enough here"
 Factor = Callable[[Share], float | None]
 
 
@@ -53,7 +54,7 @@ def _decide(
     least = level([*known, *((s, 1.0) for s in missing)])
     most = level([*known, *((s, largest) for s in missing)])
     if least[0] == most[0]:
-        settled = least
+        settled = least if not missing or least[0] == NONE else (least[0], f"{least[1]}; {AT_LEAST_ONE}", least[2])
     elif most[0] < settled[0]:
         names = ", ".join(f"{s.substance.name} ({show(s.pct)} %)" for s in missing)
         floor = f"; whatever the factor, at least {codes[least[0] - 1]}" if least[0] < NONE else ""
@@ -62,7 +63,7 @@ def _decide(
                 family,
                 most[0],
                 codes[most[0] - 1],
-                f"the {family.split()[1]} M-factor of {names}: none is published in the harmonised list; "
+                f"the {family.split()[1]} M-factor of {names}: none is published, and a blank is not 1; "
                 f"{_needed(known, missing, level, most[0])}{floor}",
             )
         )

@@ -13,7 +13,7 @@ from patina.safety.advice import advice, breathing, facts_of, first_aid, metal_g
 from patina.safety.composition import Composition, compose
 from patina.safety.emissions import emissions
 from patina.safety.label import label, statement
-from patina.safety.mixture import MixtureClass, classify
+from patina.safety.mixture import classify
 from patina.safety.recipe_dangers import recipe_dangers
 from patina.safety.rules import Finding
 from patina.safety.values import ClassNote, Danger, SafetySheet, SolutionSafety, Undecided
@@ -82,7 +82,7 @@ def solution_safety(
         density_g_ml=composition.density_g_ml,
         density_note=composition.density_note,
         statements=tag.statements,
-        supplemental=tuple(_supplement(f, found) for f in found.euh),
+        supplemental=tuple(_supplement(f) for f in found.euh),
         notes=tuple(notes),
         ph=ph,
         shares=tuple((c.substance.name, c.pct_ww) for c in composition.components),
@@ -93,8 +93,11 @@ def _note(f: Finding, statements: tuple[str, ...]) -> ClassNote:
     return ClassNote(f.code, f.h, statement(f.h), f.why, f.source, f.h in statements)
 
 
-def _supplement(f: Finding, found: MixtureClass) -> ClassNote:
-    return ClassNote(f.code, f.h, statement(f.code), f.why, f.source)
+def _supplement(f: Finding) -> ClassNote:
+    words = statement(f.code)
+    if f.names:
+        words = words.replace("a sensitising substance", " and ".join(f.names))
+    return ClassNote(f.code, f.h, words, f.why, f.source)
 
 
 def _contents(composition: Composition) -> tuple[tuple[Substance, float], ...]:

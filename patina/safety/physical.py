@@ -96,7 +96,8 @@ def _flammable(shares: Sequence[Share], flash_point_c: float | None, regime: str
         return
     worst = min(int(code[-1]) for s in burning for code in classes_of(s.substance, "Flam. Liq."))
     main = max(burning, key=lambda s: s.pct)
-    others_solid = all(s.substance.form in ("solid", "paste") for s in shares if s is not main)
+    no_water = reaches(sum(s.pct for s in shares), limit("physical.nearly_pure", regime).value)
+    others_solid = no_water and all(s.substance.form in ("solid", "paste") for s in shares if s is not main)
     share_bound = limit("physical.solvent_share" if others_solid else "physical.nearly_pure", regime).value
     if reaches(main.pct, share_bound):
         code = min(classes_of(main.substance, "Flam. Liq."))

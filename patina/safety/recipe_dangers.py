@@ -116,14 +116,15 @@ def _fuel(use: Use, groups: Mapping[str, Group]) -> Group:
     name = f"{use.step.do}, step {use.number}"
     tags = {"wax": {"wax", "combustible"}, "lacquer": {"lacquer", "flammable", "solvent"}}[use.step.do]
     made = Member(f"{use.step.do} as used", name, frozenset(tags))
-    own = groups[use.step.solution].members if use.step.solution in groups else ()
+    pot = groups.get(use.step.solution or "")
+    own = pot.members if pot is not None else ()
     burning = tuple(m for m in own if m.tags & {"wax", "lacquer", "flammable"} and "acid" not in m.tags)
     return Group(name, burning or (made,))
 
 
 def _earlier(recipe: Recipe, use: Use, groups: Mapping[str, Group]) -> list[Group]:
-    names = dict.fromkeys(u.step.solution for u in uses(recipe)[: use.number - 1] if u.step.solution is not None)
-    return [groups[name] for name in names if name is not None and name in groups and name != use.step.solution]
+    names = dict.fromkeys(u.step.solution or "" for u in uses(recipe)[: use.number - 1])
+    return [groups[name] for name in names if name in groups and name != use.step.solution]
 
 
 def _worst_first(found: list[Danger]) -> tuple[Danger, ...]:

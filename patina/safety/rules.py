@@ -69,7 +69,8 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One class found. family: what it competes in; rank: 0 is the most severe of the family."""
+    """One class found. family: what it competes in; rank: 0 is the most severe of the family. names: ingredients
+    that the statement must name."""
 
     family: str
     rank: int
@@ -77,6 +78,7 @@ class Finding:
     h: str
     why: str
     source: str
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

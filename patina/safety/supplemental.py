@@ -46,8 +46,8 @@ def supplemental(shares: Sequence[Share], found: Sequence[Finding], regime: str)
     return sorted(result, key=lambda f: f.code)
 
 
-def _statement(code: str, why: str) -> Finding:
-    return Finding(code, 0, code, code, why, "CLP_ANNEX_II")
+def _statement(code: str, why: str, names: tuple[str, ...] = ()) -> Finding:
+    return Finding(code, 0, code, code, why, "CLP_ANNEX_II", names)
 
 
 def _gas_with_acids(shares: Sequence[Share]) -> list[Finding]:
@@ -86,12 +86,13 @@ def _others(shares: Sequence[Share]) -> list[Finding]:
 
 
 def _elicitation(shares: Sequence[Share], regime: str) -> list[Finding]:
-    reasons = []
+    reasons, names = [], []
     for share in shares:
         bound = _elicitation_limit(share, regime)
         if bound is not None and reaches(counted_pct(share, stated=False)[0], bound):
-            reasons.append(f"contains {share.substance.name} {show(share.pct)} % (from {bound:g} % on, Table 3.4.6)")
-    return [_statement("EUH208", ", ".join(reasons))] if reasons else []
+            reasons.append(f"{share.substance.name} {show(share.pct)} % (from {bound:g} % on, Table 3.4.6)")
+            names.append(share.substance.name)
+    return [_statement("EUH208", f"contains {', '.join(reasons)}", tuple(names))] if reasons else []
 
 
 def _elicitation_limit(share: Share, regime: str) -> float | None:
