@@ -24,7 +24,7 @@ from patina.records.backup import FORMAT, FORMAT_VERSION, MANIFEST
 from patina.records.check import check_store
 from patina.records.engine import DATABASE_FILE, Store, open_studio_store, schema_version
 from patina.records.recipe_json import recipe_from
-from patina.records.shelf_tables import ChangeTable
+from patina.records.shelf_tables import ChainHead, ChangeTable
 from patina.records.tables import RecipeTable, RevisionTable
 from patina.sheets import CheckSheet
 
@@ -53,6 +53,8 @@ def restore_into(store: Store, file: Path) -> CheckSheet:
                 f"The studio in '{store.where}' holds records; they would be lost.",
                 "Restore into an empty folder: patina --studio FOLDER restore FILE.",
             )
+    for left in store.folder.glob(".restoring-*"):  # by a restore that was killed
+        shutil.rmtree(left, ignore_errors=True)
     with tempfile.TemporaryDirectory(prefix=".restoring-", dir=store.folder) as folder:
         aside = Path(folder)
         manifest = unpack(file, aside)
@@ -61,10 +63,6 @@ def restore_into(store: Store, file: Path) -> CheckSheet:
             _place_photographs(aside, store)
             _place_database(aside, store)
     store.engine.dispose()
-    with store.view() as session:
-        changes = session.scalar(select(func.count()).select_from(ChangeTable))
-    if changes != manifest["changes"]:
-        raise Damaged("The restored studio is not what the backup holds.", "Restore it into another empty folder.")
     return checked
 
 
@@ -196,6 +194,7 @@ def _proved(aside: Path, manifest: dict[str, Any]) -> CheckSheet:
     store = open_studio_store(aside)
     try:
         _require_own_schema(store)
+        _require_same_end(store, manifest)
         checked = check_store(store)
     finally:
         store.close()
@@ -206,6 +205,14 @@ def _proved(aside: Path, manifest: dict[str, Any]) -> CheckSheet:
             f"The backup holds a damaged studio: {' '.join(wrong[:5])}", "Use another backup; nothing was restored."
         )
     return checked
+
+
+def _require_same_end(store: Store, manifest: dict[str, Any]) -> None:
+    """The log of changes must end where the manifest says."""
+    with store.view() as session:
+        head = session.scalars(select(ChainHead)).one_or_none()
+    if head is None or (head.n, head.hash) != (manifest["changes"], manifest.get("chain")):
+        raise Damaged("The log of changes in the backup does not end where its manifest says.", "Use another backup.")
 
 
 def _require_own_schema(store: Store) -> None:

@@ -1,0 +1,106 @@
+"""A studio in a new folder, and recipes to keep in it."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from patina.bench import batches, casts, finishes, shelf, tiles
+from patina.bench.studio import Studio, open_studio
+from patina.chemistry.strength import parse_strength
+from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed
+from patina.recipe import Ingredient, Recipe, Solution, Step
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Iterator[Studio]:
+    """An empty studio."""
+    with open_studio(tmp_path / "studio") as opened:
+        yield opened
+
+
+@pytest.fixture(scope="session")
+def brown() -> Recipe:
+    """A torch-applied sulphide wash, with every kind of field filled."""
+    return Recipe(
+        name="Harbour brown",
+        finish="even dark brown, satin",
+        alloys=("C87300", "own alloy 4"),
+        provenance="own tiles",
+        solutions=(
+            Solution(
+                "sulphide wash",
+                "distilled_water",
+                (Ingredient("liver_of_sulphur", parse_strength("5 g/L")),),
+                use_within_h=12.0,
+            ),
+            Solution(
+                "ferric",
+                "distilled_water",
+                (
+                    Ingredient("ferric_nitrate_9h2o", parse_strength("1 part in 20 by weight")),
+                    Ingredient("cupric_nitrate_3h2o", parse_strength("2.5 % w/v")),
+                ),
+                volume_is="added to",
+            ),
+        ),
+        steps=(
+            Step("prepare", note="glass bead 100-170 mesh"),
+            Step(
+                "apply",
+                solution="sulphide wash",
+                method="torch",
+                tool="brush",
+                passes=4,
+                coverage_ml_per_m2=40.0,
+                transfer=0.5,
+                surface_temperature_c=(80.0, 95.0),
+            ),
+            Step("apply", solution="ferric", method="cold brush"),
+            Step("wax", note="thin"),
+        ),
+        texture=1.1,
+        dead_volume_ml=100.0,
+    )
+
+
+@pytest.fixture(scope="session")
+def full_folder(tmp_path_factory: pytest.TempPathFactory, brown: Recipe) -> Path:
+    """The folder of a closed studio with at least one of each kind of record; to be copied."""
+    folder = tmp_path_factory.mktemp("full")
+    with open_studio(folder / "studio") as opened:
+        _fill(opened, brown, folder)
+    return folder / "studio"
+
+
+@pytest.fixture
+def full(full_folder: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A studio with at least one of each kind of record."""
+    shutil.copytree(full_folder, tmp_path / "full")
+    with open_studio(tmp_path / "full") as opened:
+        yield opened
+
+
+def _fill(studio: Studio, brown: Recipe, tmp_path: Path) -> None:
+    finishes.save_recipe(studio, brown)
+    finishes.revise_recipe(studio, "R1", replace(brown, texture=1.2), reason="rougher")
+    tiles.start_tile(studio, NewTile("A1", "C87300", recipe="R1", revision=1, wall_mm=3))
+    for L in (30, 31.5, 29):
+        tiles.add_reading(studio, "T1", NewReading(L, 5, 6, parts=((L, 5, 6, 1.0),), sd=(1, 2, 3)))
+    picture = tmp_path / "tile.png"
+    Image.new("RGB", (200, 160), (90, 60, 30)).save(picture)
+    tiles.add_photograph(studio, "T1", picture, state="before wax")
+    casts.add_piece(studio, NewPiece("Grey seal", edition=9))
+    casts.agree_master(studio, NewMaster("client brown", (30, 5, 6), 2, tile="T1", recipe="R1"))
+    casts.add_cast(studio, NewCast("W1", "3/9", "C87300", mass_g=96000, master="M1"))
+    shelf.add_lot(studio, NewLot("liver of sulphur", 500))
+    weighed = (Weighed("liver of sulphur", 7.5, 7.6, "g", "L1"),)
+    batches.mix_batch(studio, NewBatch("R1", 1, "sulphide wash", 1500, weighed))
+    batches.use_from_batch(studio, "B1", 300, "tile A1")
+    casts.add_treatment(studio, NewTreatment("C1", "patinated", batch="B1"))
+    casts.change_cast(studio, "C1", NewCast("W1", "4/9", "C87300"), version=1)

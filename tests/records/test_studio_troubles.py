@@ -1,0 +1,205 @@
+"""A studio that cannot be opened says why and what to do, and is left as it was."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from patina.bench import finishes, tiles
+from patina.bench.studio import Studio, open_studio
+from patina.entries import NewTile
+from patina.errors import StudioTrouble
+from patina.records import engine
+from patina.records.migrations import HEAD, VERSIONS
+
+ROOT = Path(__file__).parents[2]
+
+
+def test_a_studio_is_made_on_first_use(tmp_path: Path) -> None:
+    """A folder that is not there yet is made, with its parents, and is empty and sound."""
+    with open_studio(tmp_path / "new" / "studio") as studio:
+        assert finishes.list_recipes(studio) == ()
+    assert (tmp_path / "new" / "studio" / "studio.db").is_file()
+
+
+def test_where_the_studio_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The name given counts before PATINA_STUDIO, and that before the platform's own folder."""
+    monkeypatch.setenv("PATINA_STUDIO", str(tmp_path / "from-environment"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    with open_studio(tmp_path / "given") as studio:
+        assert studio.where == str(tmp_path / "given")
+    with open_studio() as studio:
+        assert studio.where == str(tmp_path / "from-environment")
+    monkeypatch.delenv("PATINA_STUDIO")
+    if sys.platform == "linux":
+        with open_studio(None) as studio:
+            assert studio.where == str(tmp_path / "data" / "patina")
+
+
+def test_a_file_is_not_a_folder(tmp_path: Path) -> None:
+    """A studio named as a file is refused."""
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(StudioTrouble, match="is a file"):
+        open_studio(tmp_path / "file")
+    with pytest.raises(StudioTrouble):
+        open_studio(tmp_path / "file" / "deeper")
+
+
+def test_a_studio_db_that_is_none(tmp_path: Path) -> None:
+    """A text file under the database's name is not touched."""
+    (tmp_path / "studio.db").write_text("this is no database at all, but long enough to look at\n" * 40)
+    before = (tmp_path / "studio.db").read_bytes()
+    with pytest.raises(StudioTrouble, match="no database"):
+        open_studio(tmp_path)
+    assert (tmp_path / "studio.db").read_bytes() == before
+
+
+def test_somebody_elses_database(tmp_path: Path) -> None:
+    """A SQLite file of another program is not migrated over."""
+    with closing(sqlite3.connect(tmp_path / "studio.db")) as database:
+        database.execute("CREATE TABLE invoices (n INTEGER)")
+    with pytest.raises(StudioTrouble, match="something else"):
+        open_studio(tmp_path)
+
+
+def test_a_newer_studio(full: Studio) -> None:
+    """A studio of a newer program is refused before anything is read into it."""
+    full.close()
+    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database, database:
+        database.execute("UPDATE alembic_version SET version_num = '9999'")
+    with pytest.raises(StudioTrouble, match="newer program"):
+        open_studio(full.where)
+
+
+def test_a_studio_that_somebody_holds(full: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While another program writes, reading goes on; writing waits and then says so."""
+    monkeypatch.setattr(engine, "BUSY_MS", 200)
+    with open_studio(full.where) as waiting, closing(sqlite3.connect(Path(full.where) / "studio.db")) as other:
+        other.execute("BEGIN IMMEDIATE")
+        assert len(tiles.list_tiles(waiting)) == 1
+        with pytest.raises(StudioTrouble, match="held by another program"):
+            tiles.start_tile(waiting, NewTile("A2", "C87300"))
+        other.rollback()
+        assert tiles.start_tile(waiting, NewTile("A2", "C87300")).row.id == "T2"
+
+
+READ_ONLY = """
+import os, sys
+import patina.records.substance_json, patina.records.unit
+from patina.bench.studio import open_studio
+from patina.errors import StudioTrouble
+if os.geteuid() == 0:  # the superuser may write everywhere: become nobody
+    os.setgid(65534)
+    os.setuid(65534)
+try:
+    with open_studio(sys.argv[1]) as studio:
+        studio.set_setting("who", "Ada")
+except StudioTrouble as trouble:
+    print(trouble.what, "|", trouble.remedy)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="rights of files are others there")
+@pytest.mark.parametrize("what", ["folder", "database", "nothing there"])
+def test_a_studio_that_may_only_be_read(full_folder: Path, tmp_path_factory: pytest.TempPathFactory, what: str) -> None:
+    """Rights that are missing are told, for the folder, for the file, and where no folder can be made."""
+    import shutil
+    import tempfile
+
+    place = Path(tempfile.mkdtemp(prefix="patina-test-"))
+    try:
+        place.chmod(0o755)
+        studio = place / "studio"
+        if what != "nothing there":
+            shutil.copytree(full_folder, studio)
+        if what == "database":
+            studio.chmod(0o777)
+            (studio / "studio.db").chmod(0o444)
+        elif what == "folder":
+            studio.chmod(0o555)
+        if what == "nothing there":
+            place.chmod(0o555)
+        command = [sys.executable, "-B", "-c", READ_ONLY, str(studio)]
+        done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stderr
+        assert "may write" in done.stdout or "writable" in done.stdout or "read and write" in done.stdout
+    finally:
+        for path in (place, place / "studio"):
+            if path.exists():
+                path.chmod(0o755)
+        shutil.rmtree(place)
+
+
+@pytest.mark.parametrize(
+    "url",
+    ["nonsense://host/studio", "postgresql+nodriver://host/studio", "sqlite:///studio.db", "postgresql+psycopg://["],
+)
+def test_a_url_that_cannot_be_used(url: str) -> None:
+    """A URL of an unknown kind, an unknown driver or SQLite is refused in words."""
+    with pytest.raises(StudioTrouble):
+        open_studio(url)
+
+
+def test_the_list_of_versions_is_that_of_the_migrations() -> None:
+    """What the program compares at opening is what Alembic finds in its folder."""
+    from alembic.script import ScriptDirectory
+
+    from patina.records.migrating import alembic_config
+
+    scripts = ScriptDirectory.from_config(alembic_config())
+    assert [s.revision for s in reversed(list(scripts.walk_revisions()))] == list(VERSIONS)
+    assert scripts.get_current_head() == HEAD
+
+
+def test_migrations_lead_to_the_tables_the_program_uses(studio: Studio) -> None:
+    """Alembic's own comparison of database and mapping finds nothing to do."""
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
+    from patina.records.base import Base
+
+    with studio.store.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_every_constraint_has_a_name(studio: Studio) -> None:
+    """Later migrations can only alter what has a name."""
+    from patina.records.base import Base
+
+    unnamed = [c for table in Base.metadata.sorted_tables for c in table.constraints if not c.name]
+    assert unnamed == []
+
+
+def test_opening_at_the_newest_schema_is_light(full: Studio) -> None:
+    """A studio that needs no migration is opened without Alembic and without the slow libraries."""
+    code = f"""
+import sys
+from patina.bench.studio import open_studio
+from patina.bench.finishes import list_recipes
+with open_studio({full.where!r}) as studio:
+    list_recipes(studio)
+slow = "alembic numpy cv2 PIL pint colormath scipy tomlkit".split()
+print([m for m in slow if m in sys.modules])
+"""
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+
+def test_two_programs_make_the_same_studio(tmp_path: Path) -> None:
+    """Four programs that open a new studio at once all find it, and it is made once."""
+    code = (
+        "import sys\nfrom patina.bench.studio import open_studio\nprint(open_studio(sys.argv[1]).setting('studio uid'))"
+    )
+    command = [sys.executable, "-c", code, str(tmp_path / "new")]
+    started = [
+        subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for _ in range(4)
+    ]
+    said = [program.communicate(timeout=60) for program in started]
+    assert all(program.returncode == 0 for program in started), said
+    assert len({out for out, _ in said}) == 1
