@@ -7,7 +7,7 @@ Source: [SI], [IUPAC], [LAL09]
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from patina.chemistry.density import WATER_G_PER_ML, as_sold_density_g_ml, density_of
 from patina.chemistry.strength import Strength
@@ -22,8 +22,8 @@ class Setting:
     """What a strength stands in.
 
     volume_is: "made up to" or "added to". solvent_density_g_ml: of the solvent. density_g_ml: of
-    the whole solution where measured. others_pct_ww: what the other ingredients take of the
-    solution by weight, needed exactly only for % w/w "added to". assay_pct: of the liquid as sold
+    the whole solution where known; density_words: how it is known. others_pct_ww: what the other
+    ingredients take of the solution by weight, needed only for shares by weight "added to". assay_pct: of the liquid as sold
     where it is not the catalogue's.
     """
 
@@ -32,6 +32,14 @@ class Setting:
     density_g_ml: float | None = None
     others_pct_ww: float = 0.0
     assay_pct: float | None = None
+    density_words: str = "as measured"
+
+
+def by_weight(strength: Strength, substance: Substance) -> bool:
+    """Whether a strength is a share of the solution's weight, so that the whole solution decides its grams."""
+    if strength.basis in ("parts_in", "parts_to"):
+        return (strength.by or ("volume" if substance.is_liquid else "weight")) == "weight"
+    return strength.basis == "pct_ww"
 
 
 def grams_per_litre(
@@ -43,6 +51,7 @@ def grams_per_litre(
     solvent_density_g_ml: float = WATER_G_PER_ML,
     others_pct_ww: float = 0.0,
     assay_pct: float | None = None,
+    density_words: str = "as measured",
 ) -> tuple[float, str]:
     """Grams of the pure named form per litre, and the sum in words.
 
@@ -50,8 +59,8 @@ def grams_per_litre(
     to". Pure named form: for a hydrate that hydrate, for a liquid as sold its active substance
     (ammonia: NH3). % v/v and parts by volume count the liquid as sold, at assay_pct or the
     catalogue's assay. Parts are by weight for solids and by volume for liquids unless the strength
-    says which. solution_density_g_ml: measured, else estimated where needed, with its error in the
-    words.
+    says which. solution_density_g_ml: known, density_words: how; else estimated where needed from this
+    substance alone, with its error in the words.
     Raises CannotConvert for mol/L of a mixture and for volume per cent of a solid, BadQuantity for
     an unknown volume_is or a strength that leaves no solvent.
 
@@ -64,7 +73,7 @@ def grams_per_litre(
         raise BadQuantity(
             f"'{volume_is}' does not say what the volume is.", "Say 'made up to' or 'added to'.", field="volume_is"
         )
-    setting = Setting(volume_is, solvent_density_g_ml, solution_density_g_ml, others_pct_ww, assay_pct)
+    setting = Setting(volume_is, solvent_density_g_ml, solution_density_g_ml, others_pct_ww, assay_pct, density_words)
     grams, words = _READERS[strength.basis](strength, substance, setting)
     if strength.note:
         words += f" ({strength.note})"
@@ -151,7 +160,7 @@ def _by_weight(share: float, written: str, substance: Substance, setting: Settin
         litre_g = 1000 * setting.solvent_density_g_ml
         grams = share / (1 - share - setting.others_pct_ww / 100) * litre_g
         return grams, f"{written}: {grams:.6g} g to {litre_g:.5g} g of solvent, a litre"
-    density, words = setting.density_g_ml, "as measured"
+    density, words = setting.density_g_ml, setting.density_words
     if density is None:
         density, error = _settled_density(share, substance, written)
         words = f"estimated, ± {error:.3f}, which makes the amount uncertain by {100 * error / density:.1f} %"
@@ -181,6 +190,8 @@ def _parts(strength: Strength, substance: Substance, setting: Setting) -> tuple[
     by = strength.by or ("volume" if substance.is_liquid else "weight")
     share = strength.value if strength.basis == "parts_in" else strength.value / (1 + strength.value)
     written = strength.as_written if strength.by else f"{strength.as_written} (taken by {by})"
+    if strength.basis == "parts_to" and setting.volume_is == "added to":
+        setting = replace(setting, others_pct_ww=0.0)  # parts to the solvent, whatever else is in it
     if by == "volume":
         _must_be_liquid(strength, substance)
         return _liquid(share, written, substance, setting)

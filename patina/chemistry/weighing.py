@@ -83,6 +83,7 @@ def weigh(
     solvent: Substance | None = None,
     solution_density_g_ml: float | None = None,
     others_pct_ww: float = 0.0,
+    density_words: str = "as measured",
 ) -> Weighing:
     """Grams (solids) or millilitres (liquids as sold) of what is on the shelf for one ingredient.
 
@@ -90,7 +91,7 @@ def weigh(
     ("added to"). have: what is on the shelf, another hydrate or grade of the same salt; None: the
     same as asked. have_assay_pct: % w/w of its active substance, above 0 to 100; None: the
     catalogue's, or pure for a solid of unstated grade. step_g, step_ml: smallest step of balance
-    and cylinder. solvent: None is water. others_pct_ww: see `concentration.grams_per_litre`.
+    and cylinder. solvent: None is water. others_pct_ww, density_words: see `concentration.grams_per_litre`.
     Raises CannotConvert where the shelf's form cannot stand for the asked one or does not fit into
     the volume, BadQuantity for amounts outside their range.
 
@@ -114,6 +115,7 @@ def weigh(
         solvent_density_g_ml=solvent_density,
         others_pct_ww=others_pct_ww,
         assay_pct=own_assay,
+        density_words=density_words,
     )
     assay = have_assay_pct if have_assay_pct is not None else have.assay_pct
     need = _Need(asked, have, g_per_l, volume_ml, volume_is, solvent, assay)
