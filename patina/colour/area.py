@@ -16,7 +16,7 @@ from patina.errors import Refused
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
-MAX_SAMPLES = 40_000  # pixels read of one area, evenly spread; more change no figure that is stated
+MAX_SAMPLES = 10_000  # pixels read of one area, evenly spread; more change no figure that is stated
 MIN_PIXELS = 64
 HIGHLIGHT_STEP = 0.06  # light added by a reflection, as a share of white, before it counts as one
 HIGHLIGHT_PURITY = 0.30  # how far a reflection may be from the light's own colour
@@ -134,7 +134,7 @@ def highlights(xyz: Array, usable: Array) -> Array:
 
 def _bodies(pixels: Array) -> list[tuple[Array, float]]:
     """The surface's own tones, with the light a pixel of each may differ by through noise and grain."""
-    thin = pixels[:: max(1, len(pixels) // 4000)]
+    thin = pixels[:: max(1, len(pixels) // 2000)]
     calm = thin[thin[:, 1] <= np.quantile(thin[:, 1], 0.9)]
     labels, _ = two_means(lab_of(calm * WHITE_D50), 2)
     bodies = []
@@ -155,8 +155,8 @@ def two_means(lab: Array, count: int) -> tuple[Array, Array]:
         data,
         count,
         np.empty(0),
-        (cv2.TERM_CRITERIA_MAX_ITER + cv2.TERM_CRITERIA_EPS, 30, 0.1),
-        3,
+        (cv2.TERM_CRITERIA_MAX_ITER + cv2.TERM_CRITERIA_EPS, 15, 0.3),
+        2,
         cv2.KMEANS_PP_CENTERS,
     )
     return labels.reshape(-1), centres.astype(np.float64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -113,11 +113,10 @@ def _search(picture: Array) -> tuple[list[Place], BadChart | None]:
     """
     places: list[Place] = []
     near_miss: tuple[Place, Scorer] | None = None
-    for attempt, proposals in _attempts(picture):
+    for attempt, groups in _attempts(picture):
         scorer = Scorer(attempt)
         scale = picture.shape[1] / attempt.shape[1]
-        turned = [place for place in map(scorer.best_turn, proposals) if place is not None]
-        turned = _apart(turned)[:3]
+        turned = _apart([place for group in groups for place in _best_of(scorer, group)])[:3]
         for place in turned:
             if place.misfit > 26.0:
                 continue
@@ -135,14 +134,27 @@ def _search(picture: Array) -> tuple[list[Place], BadChart | None]:
     return [], _does_not_match(scorer, place) if known >= KNOWN_BUT_BAD else None
 
 
-def _attempts(picture: Array) -> Iterator[tuple[Array, list[Array]]]:
-    """Pictures to search and places to try in each, the quick ones first."""
+def _best_of(scorer: Scorer, group: Iterable[Array]) -> list[Place]:
+    """Places of one group of proposals that overlap each other, until one is surely right."""
+    places = []
+    for quad in group:
+        place = scorer.best_turn(quad)
+        if place is not None:
+            places.append(place)
+            if place.misfit < SURE_MISFIT:
+                break
+    return places
+
+
+def _attempts(picture: Array) -> Iterator[tuple[Array, list[Iterable[Array]]]]:
+    """Pictures to search and groups of places to try in each, the quick ones first."""
     longest = max(picture.shape[:2])
     quick = picture
     if longest > 1.5 * QUICK_SIDE_PX:
         size = round(picture.shape[1] * QUICK_SIDE_PX / longest), round(picture.shape[0] * QUICK_SIDE_PX / longest)
         quick = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
-    yield quick, _by_lattice(quick) + _by_opencv(quick)
+    yield quick, _by_lattice(quick)
+    yield quick, _by_opencv(quick)
     if quick is not picture:
         yield picture, _by_lattice(picture) + _by_opencv(picture)
     else:
@@ -171,18 +183,18 @@ def _apart(places: list[Place]) -> list[Place]:
     return kept
 
 
-def _by_lattice(picture: Array) -> list[Array]:
-    return [quad for grid in grids(find_squares(picture))[:6] for quad in quads(grid)]
+def _by_lattice(picture: Array) -> list[Iterable[Array]]:
+    return [quads(grid) for grid in grids(find_squares(picture))[:6]]
 
 
-def _by_opencv(picture: Array) -> list[Array]:
+def _by_opencv(picture: Array) -> list[Iterable[Array]]:
     """Boxes of OpenCV's chart finder, as centres of the corner patches."""
     detector = cv2.mcc.CCheckerDetector.create()
     detector.setColorChartType(cv2.mcc.MCC24)
     if not detector.process(np.ascontiguousarray(picture[..., ::-1]), 2):
         return []
     boxes = (np.asarray(checker.getBox(), dtype=np.float64).reshape(4, 2) for checker in detector.getListColorChecker())
-    return [_inset(box) for box in boxes]
+    return [[_inset(box)] for box in boxes]
 
 
 def _inset(box: Array) -> Array:
@@ -199,15 +211,10 @@ def _around(photo: Photo, corners: Array) -> tuple[Array, Array, float]:
     field = outline(corners)
     low = np.maximum(np.floor(field.min(axis=0) - 1.2 * pitch).astype(int), 0)
     high = np.ceil(field.max(axis=0) + 1.2 * pitch).astype(int) + 1
-    codes = photo.codes(int(low[0]), int(low[1]), int(high[0]), int(high[1]))
-    if codes.dtype == np.uint16:
-        codes = photo.eight_bit(codes)
-    factor = max(pitch / WORK_PITCH_PX, 1.0)
-    if factor > 1.0:
-        size = max(round(codes.shape[1] / factor), 8), max(round(codes.shape[0] / factor), 8)
-        factor = codes.shape[1] / size[0]
-        codes = cv2.resize(codes, size, interpolation=cv2.INTER_AREA)
-    return codes, low.astype(np.float64), factor
+    high = np.minimum(high, [photo.width, photo.height])
+    factor = max(int(pitch / WORK_PITCH_PX), 1)
+    codes = photo.coarse(int(low[0]), int(low[1]), int(high[0]), int(high[1]), factor)
+    return codes, low.astype(np.float64), float(factor)
 
 
 def _refined(photo: Photo, corners: Array) -> Array:

@@ -149,8 +149,9 @@ def _grow(squares: Squares, seed: int, right: Array, down: Array) -> dict[Node, 
     return nodes
 
 
-def quads(grid: dict[Node, Array]) -> Iterator[Array]:
-    """Places of a 6 by 4 (or 4 by 6) field in a grid: corner patch centres in pixels, shape (4, 2).
+def quads(grid: dict[Node, Array]) -> list[Array]:
+    """Places of a 6 by 4 (or 4 by 6) field in a grid: corner patch centres in pixels, shape (4, 2),
+    those that hold most squares first.
 
     Squares that stand outside the field, and patches that were not seen, are allowed: the field may
     slide by two steps beyond what was seen.
@@ -161,7 +162,8 @@ def quads(grid: dict[Node, Array]) -> Iterator[Array]:
     step = float(np.median(np.hypot(*(pixels - pixels.mean(axis=0)).T))) * 0.1
     found, _ = cv2.findHomography(places, pixels, kind, max(step, 2.0))
     if found is None:
-        return
+        return []
+    proposals: list[tuple[int, Array]] = []
     low, high = places.min(axis=0).astype(int), places.max(axis=0).astype(int)
     for columns, rows in ((COLUMNS, ROWS), (ROWS, COLUMNS)):
         corners = CORNER_PLACES.astype(np.float64)
@@ -176,4 +178,5 @@ def quads(grid: dict[Node, Array]) -> Iterator[Array]:
                     continue
                 shifted = np.concatenate([corners + np.array([c, r]), np.ones((4, 1))], axis=1) @ found.T
                 if np.all(shifted[:, 2] > 0) or np.all(shifted[:, 2] < 0):
-                    yield shifted[:, :2] / shifted[:, 2:]
+                    proposals.append((int(inside.sum()), shifted[:, :2] / shifted[:, 2:]))
+    return [quad for _, quad in sorted(proposals, key=lambda proposal: -proposal[0])]

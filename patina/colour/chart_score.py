@@ -9,7 +9,8 @@ import cv2
 import numpy as np
 from scipy.optimize import minimize
 
-from patina.colour.chart_data import published
+from patina.colour.chart_centres import centred
+from patina.colour.chart_data import COLUMNS, PATCHES, ROWS, published
 from patina.colour.chart_geometry import is_plausible, pitch_px, sample_points
 
 Array = np.ndarray[Any, np.dtype[Any]]
@@ -17,6 +18,13 @@ Array = np.ndarray[Any, np.dtype[Any]]
 RESIDUAL_CAP = 40.0  # CIELAB units beyond which a patch is simply wrong
 SCATTER_CAP = 25.0  # codes beyond which a patch is simply not even
 OUTSIDE = 1e3
+_NUDGE = 1e-4 * np.eye(4)  # keeps the map solvable where all patches look the same
+
+
+# The 24 patches, and the four corners, as numbered after a half turn, a mirror, and both.
+_FIELD = np.arange(PATCHES).reshape(ROWS, COLUMNS)
+_TURNED = [turned.reshape(-1) for turned in (_FIELD, _FIELD[::-1, ::-1], _FIELD[:, ::-1], _FIELD[::-1])]
+_CORNERS_TURNED = ([0, 1, 2, 3], [2, 3, 0, 1], [1, 0, 3, 2], [3, 2, 1, 0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +48,7 @@ class Scorer:
     """Scores places in one small picture (uint8 RGB)."""
 
     def __init__(self, picture: Array):
+        self.codes = picture
         self.picture = np.ascontiguousarray(picture, dtype=np.float32)
         self.size = np.array([picture.shape[1], picture.shape[0]], dtype=np.float64)
         self.reference = published("unknown").lab
@@ -62,7 +71,8 @@ class Scorer:
         keep = np.ones(len(means), dtype=bool)
         distance = np.zeros(len(means))
         for _ in range(2):
-            solution, *_ = np.linalg.lstsq(design[keep], self.reference[keep], rcond=1e-4)
+            used = design[keep]
+            solution = np.linalg.solve(used.T @ used + _NUDGE, used.T @ self.reference[keep])
             distance = np.linalg.norm(design @ solution - self.reference, axis=1)
             keep = distance <= max(3.0 * float(np.median(distance)), 1.0)
         return distance
@@ -82,12 +92,18 @@ class Scorer:
         """The numbering of a place that agrees best, over half turns and mirrors (and, where the long
         side is not known, quarter turns).
         """
-        turns = []
-        for mirrored in (False, True):
-            base = quad[[1, 0, 3, 2]] if mirrored else quad
-            turns += [np.roll(base, k, axis=0) for k in (range(4) if square else (0, 2))]
-        places = [place for place in map(self.score, turns) if place is not None]
-        return min(places, key=lambda place: place.misfit, default=None)
+        if square:
+            halves = [self.best_turn(np.roll(quad, k, axis=0)) for k in (0, 1)]
+            return min((half for half in halves if half is not None), key=lambda place: place.misfit, default=None)
+        codes = self.sample(quad, 0.22, 5) if is_plausible(quad) else None
+        if codes is None:
+            return None
+        means, scatter = codes.mean(axis=1), np.minimum(codes.std(axis=1).mean(axis=1), SCATTER_CAP)
+        rank, best = min(
+            (float(np.minimum(self.residuals(means[patches]), RESIDUAL_CAP).mean()), turn)
+            for turn, patches in enumerate(_TURNED)
+        )
+        return Place(quad[_CORNERS_TURNED[best]].astype(np.float64), rank, float(np.median(scatter)))
 
     def _cost(self, corners: Array, half_width: float) -> float:
         codes = self.sample(corners, half_width, 7)
@@ -114,10 +130,16 @@ class Scorer:
         return float(np.mean(distance < 15.0))
 
     def refine(self, place: Place, quick: bool = False) -> Place:
-        """Moves the four corner centres until patches are even inside and agree with the chart.
+        """Moves the four corner centres to the middles of the patches.
 
-        quick: only the last, fine moves.
+        By the patches' outlines where enough of them stand out, else by moving the corners until
+        patches are even inside and agree with the chart. quick: then only the last, fine moves.
         """
+        moved = centred(self.codes, place.corners)
+        if moved is not None:
+            seen = self.score(moved)
+            if seen is not None and seen.badness <= place.badness + 0.5:
+                return seen
         corners = place.corners
         stages = ((0.24, 0.25), (0.34, 0.10), (0.36, 0.04))
         for half_width, reach in stages[1:] if quick else stages:

@@ -134,6 +134,22 @@ class Correction:
         return near * (1.0 + beyond / 25.0)
 
 
+def left_out_errors(seen: Array, usable: Array, values: ChartValues, to_xyz: Array) -> Array:
+    """Leave-one-out error of each patch under the usual method, CIEDE2000, NaN for one not usable.
+
+    As ``fit_correction``, without choosing: quick, for deciding what to use. Raises BadChart likewise.
+    """
+    require_enough(usable)
+    used = np.flatnonzero(usable)
+    sets = np.array([_without(usable, int(patch)) for patch in used])
+    wanted = xyz_of(values.lab) @ np.linalg.inv(to_xyz).T
+    task = Task(seen, wanted, values.lab, to_xyz, sets)
+    errors = _errors(_blend(task)(_all(task)), values.lab)
+    found = np.full(PATCHES, np.nan)
+    found[used] = errors[np.arange(len(used)), used]
+    return found
+
+
 def fit_correction(seen: Array, usable: Array, values: ChartValues, to_xyz: Array) -> Correction:
     """Fits every method, chooses one, and says how wrong it is.
 

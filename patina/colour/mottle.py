@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from scipy.fft import irfft2, next_fast_len, rfft2
 
 from patina.colour.area import AreaPixels, two_means
 from patina.colour.delta_e import de2000_pairs
@@ -30,11 +31,11 @@ def mean_lab(pixels: AreaPixels) -> Array:
 def tone_parts(pixels: AreaPixels) -> tuple[Part, ...]:
     """Two or three tones with their shares, where the surface is really parted, else nothing."""
     lab = pixels.lab[pixels.used]
-    thin = lab[:: max(1, len(lab) // 6000)]
+    thin = lab[:: max(1, len(lab) // 1500)]
     for count in (3, 2):
         labels, centres = two_means(thin, count)
         if _really_parted(thin, labels, centres):
-            xyz = pixels.xyz[pixels.used][:: max(1, len(lab) // 6000)]
+            xyz = pixels.xyz[pixels.used][:: max(1, len(lab) // 1500)]
             parts = [_part(xyz[labels == number], len(thin)) for number in range(count)]
             return tuple(sorted(parts, key=lambda part: -part.share))
     return ()
@@ -68,10 +69,10 @@ def grain_px(pixels: AreaPixels) -> float:
     used = pixels.used
     mean = float(light[used].mean())
     held = np.where(used, light - mean, 0.0)
-    size = [2 * n for n in held.shape]
-    power = np.abs(np.fft.rfft2(held, size)) ** 2
-    weight = np.abs(np.fft.rfft2(used.astype(np.float64), size)) ** 2
-    together = np.fft.irfft2(power, size) / np.maximum(np.fft.irfft2(weight, size), 1.0)
+    size = [next_fast_len(n + n // 2, real=True) for n in held.shape]
+    power = np.abs(rfft2(held, size)) ** 2
+    weight = np.abs(rfft2(used.astype(np.float64), size)) ** 2
+    together = irfft2(power, size) / np.maximum(irfft2(weight, size), 1.0)
     reach = max(2, min(held.shape) // 2)
     along = 0.5 * (_along(together[0, :reach], reach) + _along(together[:reach, 0], reach))
     # Without lag 0: a pixel's own noise says nothing of the mottle.

@@ -37,6 +37,7 @@ class Photo:
     _array: Array | None = None
     notes: tuple[str, ...] = ()
     _tables: dict[int, Array] = field(default_factory=dict)
+    _small: dict[int, tuple[Array, float]] = field(default_factory=dict)
 
     @property
     def width(self) -> int:
@@ -65,6 +66,17 @@ class Photo:
         assert self._image is not None
         return np.asarray(self._image.crop((left, top, right, bottom)))
 
+    def coarse(self, left: int, top: int, right: int, bottom: int, factor: int) -> Array:
+        """A box as uint8 codes, every ``factor`` by ``factor`` pixels made one. The box lies in the frame."""
+        if self._image is not None:
+            box = (left, top, right, bottom)
+            return np.asarray(self._image.crop(box) if factor == 1 else self._image.reduce(factor, box))
+        import cv2
+
+        codes = self.eight_bit(self.codes(left, top, right, bottom))
+        size = max(codes.shape[1] // factor, 1), max(codes.shape[0] // factor, 1)
+        return cv2.resize(codes, size, interpolation=cv2.INTER_AREA) if factor > 1 else codes
+
     def linear(self, codes: Array) -> Array:
         """Linear light, 0 to 1, in the file's own RGB: same shape, float32."""
         size = self.full_scale + 1
@@ -81,7 +93,15 @@ class Photo:
         """A small copy for finding things: (uint8 RGB of at most ``longest`` pixels a side, how many
         pixels of the photograph one of its pixels is). Never enlarged.
         """
+        if longest not in self._small:
+            self._small[longest] = self._reduced(longest)
+        return self._small[longest]
+
+    def _reduced(self, longest: int) -> tuple[Array, float]:
         factor = max(1, -(-max(self.width, self.height) // longest))
+        for small, whole in self._small.values():
+            if factor > whole and max(small.shape) >= 2 * longest:
+                return _halved(small, whole, longest)
         if self._image is not None:
             small = self._image if factor == 1 else self._image.reduce(factor)
             return np.asarray(small), float(factor)
@@ -104,6 +124,16 @@ class Photo:
         if self.profile.linear:
             return _encoded(codes)
         return (codes >> 8).astype(np.uint8) if codes.dtype == np.uint16 else codes
+
+
+def _halved(small: Array, factor: float, longest: int) -> tuple[Array, float]:
+    """A still smaller copy from a small one: every 2 by 2 (or 3 by 3) pixels become one."""
+    import cv2
+
+    step = -(-max(small.shape) // longest)
+    rows, columns = small.shape[0] // step * step, small.shape[1] // step * step
+    size = (columns // step, rows // step)
+    return cv2.resize(small[:rows, :columns], size, interpolation=cv2.INTER_AREA), factor * step
 
 
 def _encoded(linear: Array) -> Array:
@@ -228,14 +258,13 @@ def _from_image(path: Path, image: Image.Image) -> Photo:
         raise BadPhotograph(f"'{path.name}' is black and white.", "Use a colour photograph.")
     data = image.info.get("icc_profile")
     profile = read_profile(data)
-    turned: Image.Image = ImageOps.exif_transpose(image)
+    turned: Image.Image = image
+    ImageOps.exif_transpose(turned, in_place=True)
     if profile.data is not None or turned.mode == "CMYK":
         turned, profile = _by_image_cms(path, turned, profile), PLAIN_SRGB
         notes.append("converted to sRGB by its profile")
     if turned.mode != "RGB":
         turned = turned.convert("RGB")
-    if turned is image:
-        turned = image.copy()
     return Photo(facts, profile, _image=turned, notes=tuple(notes))
 
 

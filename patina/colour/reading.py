@@ -14,7 +14,7 @@ from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_ch
 from patina.colour.chart import FoundChart, find_chart, given_chart
 from patina.colour.chart_data import ChartValues, own_values, published
 from patina.colour.chart_geometry import outline
-from patina.colour.correction import COVERAGE, Correction, fit_correction, require_enough
+from patina.colour.correction import COVERAGE, Correction, fit_correction, left_out_errors, require_enough
 from patina.colour.encode import lab_of
 from patina.colour.flat import FlatField, paper_field
 from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
@@ -92,17 +92,17 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
     rejected = _rejected(patches)
     usable = np.ones(24, dtype=bool)
     usable[[number - 1 for number, _ in rejected]] = False
-    require_enough(usable)
-    fit = fit_correction(patches.linear, usable, values, photo.profile.matrix)
-    mismatched = [k + 1 for k in range(24) if usable[k] and fit.loo_de00[k] > max(MISMATCH_DE00, _outlying(fit))]
-    if mismatched:
-        rejected += tuple((number, "covered or uneven") for number in mismatched)
-        usable[[number - 1 for number in mismatched]] = False
-        _refuse_covered(rejected)
-        require_enough(usable)
-        fit = fit_correction(patches.linear, usable, values, photo.profile.matrix)
+    errors = left_out_errors(patches.linear, usable, values, photo.profile.matrix)
+    limit = max(MISMATCH_DE00, 4.0 * float(np.nanmedian(errors)))
+    mismatched = [k + 1 for k in range(24) if errors[k] > limit]
+    rejected += tuple((number, "covered or uneven") for number in mismatched)
+    usable[[number - 1 for number in mismatched]] = False
     _refuse_covered(rejected)
-    flat, fit, used = _flattened(photo, found, patches, usable, values, fit)
+    require_enough(usable)
+    flat = paper_field(photo, found.corners, patches.linear[18]) if usable[18] else None
+    seen = _flattened(photo, patches, usable, values, flat)
+    used = seen is not None
+    fit = fit_correction(patches.linear if seen is None else seen, usable, values, photo.profile.matrix)
     plain = fit.plain_misfit
     if plain > REFUSE_MISFIT:
         raise BadChart(
@@ -146,10 +146,6 @@ def _rejected(patches: Patches) -> tuple[tuple[int, str], ...]:
     return tuple(rejected)
 
 
-def _outlying(fit: Correction) -> float:
-    return 4.0 * float(np.nanmedian(fit.loo_de00))
-
-
 def _refuse_covered(rejected: tuple[tuple[int, str], ...]) -> None:
     covered = [number for number, why in rejected if why == "covered or uneven"]
     if len(covered) > MAX_COVERED:
@@ -166,19 +162,17 @@ def _glare(patches: Patches) -> float:
 
 
 def _flattened(
-    photo: Photo, found: FoundChart, patches: Patches, usable: Array, values: ChartValues, fit: Correction
-) -> tuple[FlatField | None, Correction, bool]:
-    """The correction with the light evened out by white around the chart, where that helps."""
-    if not usable[18]:
-        return None, fit, False
-    flat = paper_field(photo, found.corners, patches.linear[18])
+    photo: Photo, patches: Patches, usable: Array, values: ChartValues, flat: FlatField | None
+) -> Array | None:
+    """The patches' light evened out by the paper around the chart, or None where that does not help."""
     if flat is None:
-        return None, fit, False
+        return None
     even = patches.linear / flat.at(patches.centres)[:, None]
-    better = fit_correction(even, usable, values, photo.profile.matrix)
-    if np.nanmean(better.loo_de00) < FLAT_GAIN * np.nanmean(fit.loo_de00):
-        return flat, better, True
-    return flat, fit, False
+    plain, better = (
+        float(np.nanmean(left_out_errors(light, usable, values, photo.profile.matrix)))
+        for light in (patches.linear, even)
+    )
+    return even if better < FLAT_GAIN * plain else None
 
 
 def read_area(
