@@ -30,6 +30,7 @@ COMMANDS = {
     "match": "patina.commands.colour:match",
     "mix": "patina.commands.mixing:mix",
     "placard": "patina.commands.reading:placard",
+    "print": "patina.commands.printing:print_",
     "read": "patina.commands.reading:read",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",

@@ -88,15 +88,6 @@ def mix(
     return plan.sheet(found)
 
 
-def print_batch_sheet(sheet: MixSheet, path: Path) -> None:
-    """Write the batch sheet of a mix; the path's ending picks PDF, SVG or PNG."""
-    from datetime import date
-
-    from patina.reports.batch_sheet import write_batch_sheet
-
-    write_batch_sheet(sheet, path, made_on=date.today())
-
-
 def _area(area: str | None) -> float | None:
     if area is None or not area.strip():
         return None

@@ -39,7 +39,8 @@ def mix(
 ) -> None:
     """What to weigh of each substance for RECIPE (a name in the studio, or a recipe file)."""
     from patina.bench.mixing import mix as mix_deed
-    from patina.bench.mixing import print_batch_sheet, recipe_file_of
+    from patina.bench.mixing import recipe_file_of
+    from patina.bench.printing import batch_sheet
 
     options = {
         "area": area,
@@ -56,7 +57,7 @@ def mix(
         with the_studio(studio) as opened:
             result = mix_deed(opened, recipe, **options)  # type: ignore[arg-type]
     if sheet is not None:
-        print_batch_sheet(result, sheet)
+        batch_sheet(result, sheet)
     say(as_json, result.as_json(), _mix_text(result, sheet))
 
 
