@@ -23,8 +23,8 @@ class Setting:
 
     volume_is: "made up to" or "added to". solvent_density_g_ml: of the solvent. density_g_ml: of
     the whole solution where known; density_words: how it is known. others_pct_ww: what the other
-    ingredients take of the solution by weight, needed only for shares by weight "added to". assay_pct: of the liquid as sold
-    where it is not the catalogue's.
+    ingredients take of the solution by weight, needed only for shares by weight "added to".
+    assay_pct: of the liquid as sold where it is not the catalogue's.
     """
 
     volume_is: str = "made up to"
@@ -159,7 +159,7 @@ def _by_weight(share: float, written: str, substance: Substance, setting: Settin
     if setting.volume_is == "added to":
         litre_g = 1000 * setting.solvent_density_g_ml
         grams = share / (1 - share - setting.others_pct_ww / 100) * litre_g
-        return grams, f"{written}: {grams:.6g} g to {litre_g:.5g} g of solvent, a litre"
+        return grams, f"{written} = {grams:.6g} g to {litre_g:.5g} g (a litre) of solvent"
     density, words = setting.density_g_ml, setting.density_words
     if density is None:
         density, error = _settled_density(share, substance, written)

@@ -127,7 +127,7 @@ def weigh(
         *_solubility_cautions(need),
         *_shelf_cautions(need, have_assay_pct, unit),
     )
-    working = f"{words}; {amount_words}; rounded to {rounded:g} {unit} ({error:+.2f} %)"
+    working = f"{words} {amount_words}; rounded to {rounded:g} {unit} ({error:+.2f} %)"
     achieved = g_per_l * rounded / amount
     return Weighing(
         have.name,
