@@ -133,7 +133,7 @@ def _liquid(share: float, written: str, substance: Substance, setting: Setting) 
     words = f"{written} = {sold_ml:.6g} mL of {substance.name} as sold per litre"
     if setting.volume_is == "added to":
         words += " of solvent"
-    return grams, f"{words} × {density:.4f} g/mL × {assay or 100:g} % = {grams:.6g} g of {substance.active}"
+    return grams, f"{words} × {density:.4f} g/mL × {assay or 100:g} % = {grams:.6g} g of {substance.active} per litre"
 
 
 def _weight_share(strength: Strength, substance: Substance, setting: Setting) -> tuple[float, str]:
