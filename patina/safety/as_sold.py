@@ -59,6 +59,9 @@ def _own(substance: Substance) -> SolutionSafety:
         density_g_ml=substance.density_g_ml,
         density_note="as sold",
         statements=tag.statements,
+        supplemental=tuple(
+            ClassNote(code, code, statement(code), "the substance itself", substance.source) for code in substance.euh
+        ),
         shares=((substance.name, 100.0),),
     )
 
