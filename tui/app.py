@@ -10,10 +10,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.errors import PatinaError
 from textual.app import App
 from textual.screen import Screen
 
+from patina.errors import PatinaError
 from tui import actions
 from tui.jobs import JobDone, JobFailed, Jobs
 from tui.palette import RecordsAndActions
@@ -65,15 +65,26 @@ def _shelf() -> Screen[None]:
     return Shelf()
 
 
-class PatinaApp(App[None]):
+class Guarded:
+    """The broad door, for the app and every screen: an error in a handler is told and does not stop
+    the handling of what comes next."""
+
+    async def _dispatch_message(self, message: Any) -> None:
+        try:
+            await super()._dispatch_message(message)  # type: ignore[misc]
+        except Exception as error:  # noqa: BLE001
+            self.app._handle_exception(error)  # type: ignore[attr-defined]
+
+
+class PatinaApp(Guarded, App[None]):
     """The five places on one studio. faults: errors without a name that have been met."""
 
     TITLE = "patina"
-    CSS_PATH: ClassVar[list[str]] = ["styles/frame.tcss", "styles/dialogs.tcss", "styles/screens.tcss"]
+    CSS_PATH: ClassVar[Any] = ["styles/frame.tcss", "styles/dialogs.tcss", "styles/screens.tcss"]
     BINDINGS: ClassVar[list[Any]] = actions.bindings(actions.EVERYWHERE)
-    COMMANDS: ClassVar[set[Any]] = {RecordsAndActions}
+    COMMANDS: ClassVar[Any] = {RecordsAndActions}
     COMMAND_PALETTE_BINDING = "ctrl+p"
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (100, "-wide")]
+    HORIZONTAL_BREAKPOINTS: ClassVar[Any] = [(0, "-narrow"), (100, "-wide")]
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         "finishes": _finishes,
         "bench": _bench,

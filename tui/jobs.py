@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from patina.errors import PatinaError
 from textual.message import Message
+
+from patina.errors import PatinaError
 
 if TYPE_CHECKING:
     from textual.app import App

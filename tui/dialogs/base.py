@@ -10,13 +10,15 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
+from tui.app import Guarded
+
 if TYPE_CHECKING:
     from tui.app import PatinaApp
 
 T = TypeVar("T")
 
 
-class Dialog(ModalScreen[T]):
+class Dialog(Guarded, ModalScreen[T]):
     """A question; the answer is what it is dismissed with, None where it was left."""
 
     BINDINGS: ClassVar[list[Any]] = [Binding("escape", "leave", "Leave")]

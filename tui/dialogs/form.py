@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from patina.errors import Incomplete, PatinaError
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -14,6 +13,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.suggester import SuggestFromList
 from textual.widgets import Input, Label, Static
 
+from patina.errors import Incomplete, PatinaError
 from tui.dialogs.base import Dialog
 
 
@@ -36,7 +36,9 @@ class FieldInput(Input):
 
     def __init__(self, field: Field) -> None:
         suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
-        super().__init__(field.value, placeholder=field.hint, id=f"field-{field.key}", suggester=suggester, compact=True)
+        super().__init__(
+            field.value, placeholder=field.hint, id=f"field-{field.key}", suggester=suggester, compact=True
+        )
         self.field = field
 
     def action_offer(self, way: int) -> None:

@@ -13,12 +13,21 @@ from tui.dialogs.base import Dialog
 from tui.widgets.prose import LABEL, Prose, ProseView
 
 _BEFORE = {
-    "finishes": "Recipes, and what their tiles look like. The blocks are the latest readings of the newest tiles; a hatched block means that nothing was measured yet.",
-    "bench": "Choose a recipe, write how much bronze there is, and read what to weigh. Everything is worked out again as you type. Open pots are in the second list.",
+    "finishes": (
+        "Recipes, and what their tiles look like. The blocks are the latest readings of the newest tiles; a hatched "
+        "block means that nothing was measured yet."
+    ),
+    "bench": (
+        "Choose a recipe, write how much bronze there is, and read what to weigh. Everything is worked out again as "
+        "you type. Several volumes: NAME=2 L; OTHER=1 L. Open pots are in the second list."
+    ),
     "tiles": "The rack. Mark one tile with Space, move to another and press c to see both side by side.",
     "casts": "Casts with their treatments; pieces; and the finishes that were agreed.",
     "shelf": "What stands on the shelf, lot by lot.",
-    "photograph": "Arrows move the frame over what is to be measured, Shift and arrows change its size; the mouse drags it. Keep clear of edges and highlights. Tab goes to the next area or chart point.",
+    "photograph": (
+        "Arrows move the frame over what is to be measured, Shift and arrows change its size; the mouse drags it. "
+        "Keep clear of edges and highlights. Tab goes to the next area or chart point."
+    ),
     "reading": "What was read, before it is kept.",
     "comparing": "Sample minus reference. Colours on a screen are only a help to the eye; the figures count.",
     "recipe": "The recipe as text. What is wrong is said below as you write, with its line.",
@@ -58,7 +67,9 @@ class Help(Dialog[None]):
         for action in of_screen(EVERYWHERE):
             if EVERYWHERE in action.where:
                 prose.fact(_keys(action), action.tooltip)
-        prose.gap().text("While you type in a field, letters and digits go into the field: press Esc first, or use Alt with the digit.")
+        prose.gap().text(
+            "While you type in a field, letters and digits go into it: press Esc first, or use Alt with the digit."
+        )
         return prose
 
 

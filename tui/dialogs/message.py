@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, ClassVar
 
-from patina.errors import Incomplete, PatinaError
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 
+from patina.errors import Incomplete, PatinaError
 from tui.dialogs.base import Dialog
 from tui.widgets.prose import Prose, ProseView
 
@@ -38,8 +38,13 @@ class Trouble(Dialog[None]):
     @classmethod
     def fault(cls, error: Exception, log: Path) -> Trouble:
         """For an error nobody expected."""
-        prose = Prose().text("The program met a fault of its own. What was saved before is safe; the last step was not done.")
-        prose.gap().text(f"It is written down in {log} ({type(error).__name__}). Please send that file to whoever looks after the program.")
+        prose = Prose().text(
+            "The program met a fault of its own. What was saved before is safe; the last step was not done."
+        )
+        prose.gap().text(
+            f"It is written down in {log} ({type(error).__name__}). Please send that file to whoever looks after "
+            "the program."
+        )
         return cls("That should not have happened", prose)
 
     def heading(self) -> str:

@@ -13,7 +13,21 @@ from textual.widgets import DirectoryTree, Input, Static
 
 from tui.dialogs.base import Dialog
 
-PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".dng", ".cr2", ".cr3", ".nef", ".arw")
+PHOTOGRAPHS = (
+    ".jpg",
+    ".jpeg",
+    ".png",
+    ".tif",
+    ".tiff",
+    ".webp",
+    ".heic",
+    ".heif",
+    ".dng",
+    ".cr2",
+    ".cr3",
+    ".nef",
+    ".arw",
+)
 
 
 class PathSuggester(Suggester):

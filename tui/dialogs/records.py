@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from patina.bench import forms, tiles
 from patina.bench.names import alloy_names, recipe_names
 from patina.entries import WARMTH, WAX_STATES
-
 from tui import format as show
 from tui.dialogs.form import Field, Form
 

@@ -9,7 +9,6 @@ from patina.bench import batches, forms, shelf
 from patina.bench.names import substance_names
 from patina.entries import Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
-
 from tui import format as show
 from tui.dialogs.form import Field, Form
 
@@ -156,5 +155,7 @@ def _weighed(line: WeighLine, text: str, lot: str, field: str) -> Weighed:
         raise BadQuantity(f"It is not said how much {line.substance} went in.", "Write it with its unit.", field=field)
     amount, unit = forms.amount_and_unit(text, field)
     if unit != line.unit:
-        raise BadQuantity(f"{line.substance} is measured in {line.unit} here.", f"Write it in {line.unit}.", field=field)
+        raise BadQuantity(
+            f"{line.substance} is measured in {line.unit} here.", f"Write it in {line.unit}.", field=field
+        )
     return Weighed(line.key, line.amount, amount, unit, lot or None)

@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
-from patina.errors import PatinaError
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.screen import Screen
 
+from patina.errors import PatinaError
+from tui.app import Guarded
 from tui.widgets.bars import KeyBar, PlaceBar, WorkBar
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-
     from tui.app import PatinaApp
 
 T = TypeVar("T")
 
 
-class Base(Screen[None]):
+class Base(Guarded, Screen[None]):
     """A full screen. WHERE: its name in the table of actions. PLACE: the place it belongs to."""
 
     WHERE: ClassVar[str] = ""

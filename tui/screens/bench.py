@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import batches, finishes
-from patina.errors import Incomplete, PatinaError
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 from textual.widgets import Input, Label, Static
 
+from patina.bench import batches, finishes
+from patina.errors import Incomplete, PatinaError
 from tui import actions
 from tui import format as show
 from tui.screens.finishes import recipe_line
@@ -125,7 +124,9 @@ class Bench(Place):
             self._nothing_yet()
             return
         recipe = self.sheet.id
-        self.work("Working out the mix", lambda: self._mix(recipe, typed), self._mixed, self._unmixed, key="mix", quiet=True)
+        self.work(
+            "Working out the mix", lambda: self._mix(recipe, typed), self._mixed, self._unmixed, key="mix", quiet=True
+        )
 
     def _mix(self, recipe: str, typed: dict[str, str]) -> MixSheet:
         from patina.bench.mixing import mix
@@ -154,7 +155,9 @@ class Bench(Place):
         self.mix = None
         several = trouble.troubles if isinstance(trouble, Incomplete) else (trouble,)
         self._say({t.field or "": f"{t.what} {t.remedy}" for t in several})
-        self.query_one("#words", ProseView).show(Prose().text("Nothing to weigh until this is put right.", "$text-muted"))
+        self.query_one("#words", ProseView).show(
+            Prose().text("Nothing to weigh until this is put right.", "$text-muted")
+        )
 
     def _say(self, said: dict[str, str]) -> None:
         for key, _, _ in FIELDS:
@@ -190,22 +193,20 @@ class Bench(Place):
         self.show_record(sheet.id)
 
     def action_print_sheet(self) -> None:
-        """Write the batch sheet as a PDF."""
-        from tui.dialogs.path import AskPath
+        """Write the batch sheet of the mix, or the bottle label of an open pot."""
+        from patina.bench import printing
 
-        if self.mix is None:
+        from tui.dialogs.printing import ask_print
+
+        if not self.mixing:
+            if (pot := self.sheet) is not None:
+                name = f"label {pot.id} {pot.solution}"
+                ask_print(self, "bottle label", name, lambda path: printing.batch_label(self.studio, pot.id, path))
+        elif self.mix is None:
             self.said("There is no mix yet: write an area or a volume first.")
-            return
-        mix = self.mix
-        name = "".join(c if c.isalnum() else "-" for c in mix.recipe.lower()) + ".pdf"
-        folder = Path(self.studio.where) if Path(self.studio.where).is_dir() else Path.cwd()
-        dialog = AskPath("Write the batch sheet", (".pdf",), value=str(folder / name), must_exist=False)
-        self.ask(dialog, lambda path: self._print(mix, path))
-
-    def _print(self, mix: MixSheet, path: Path) -> None:
-        from patina.bench.mixing import print_batch_sheet
-
-        self.work("Setting the batch sheet", lambda: print_batch_sheet(mix, path), lambda _: self.said(f"Written: {path}"))
+        else:
+            mix = self.mix
+            ask_print(self, "batch sheet", f"batch {mix.recipe}", lambda path: printing.batch_sheet(mix, path))
 
     def action_use_pot(self) -> None:
         """Write down what was used from an open pot."""

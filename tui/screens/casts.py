@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import casts
-
 from tui import actions
 from tui import format as show
 from tui.screens.measuring import Measuring
@@ -83,11 +82,21 @@ class Casts(Measuring):
             form = treatment_form(self.studio, target, f"{row.piece} {row.number}".strip())
             self.ask(form, lambda sheet: self.show_record(sheet.row.id))
 
+    def action_print_sheet(self) -> None:
+        """Write the finish record of the cast."""
+        from patina.bench import printing
+
+        from tui.dialogs.printing import ask_print
+
+        if (id := self._target()) is not None:
+            ask_print(self, "finish record", f"cast {id}", lambda path: printing.finish_record(self.studio, id, path))
+
 
 def cast_line(row: CastRow) -> Line:
     """A cast as the list shows it."""
-    below = "  ".join(w for w in (row.id, row.alloy, show.times(row.treatments, "treatment")) if w)
-    return Line(row.id, f"{row.piece} {row.number}".strip(), below, shades([row.lab]), badge=lab_badge(row.lab))
+    words = (row.alloy, lab_badge(row.lab), show.times(row.treatments, "treatment") if row.treatments else "")
+    below = "  ".join(w for w in words if w)
+    return Line(row.id, f"{row.piece} {row.number}".strip(), below, shades([row.lab]), badge=row.id)
 
 
 def piece_line(row: PieceRow) -> Line:

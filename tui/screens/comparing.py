@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench.comparing import compare
-from patina.bench.showing import screen_colour
-from patina.errors import PatinaError
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
+from patina.bench.comparing import compare
+from patina.bench.showing import screen_colour
+from patina.errors import PatinaError
 from tui import actions
 from tui import format as show
 from tui.screens.base import Base
@@ -53,7 +53,13 @@ class Comparing(Base):
     def compute(self) -> None:
         """Compare, in a thread."""
         formula = FORMULAS[self.formula_at]
-        self.work("Comparing", lambda: compare(self.studio, self.reference, self.sample, formula), self._shown, self._not, key="it")
+        self.work(
+            "Comparing",
+            lambda: compare(self.studio, self.reference, self.sample, formula),
+            self._shown,
+            self._not,
+            key="it",
+        )
 
     def _not(self, trouble: PatinaError) -> None:
         self.query_one("#difference", ProseView).show(Prose().caution(trouble.what, trouble.remedy, grave=True))
@@ -106,7 +112,9 @@ def difference_words(sheet: ComparisonSheet) -> Prose:
         word = more if value > 0 else less
         prose.fact(label, f"{show.signed(value, 2):>7}  {_bar(value)}  {word if abs(value) >= 0.05 else 'the same'}")
     if sheet.uncertainty_de00 is not None and d.formula == "de2000" and d.delta_e < sheet.uncertainty_de00:
-        prose.gap().caution("The difference is smaller than what the readings can tell.", "Read both again in one picture.")
+        prose.gap().caution(
+            "The difference is smaller than what the readings can tell.", "Read both again in one picture."
+        )
     prose.gap()
     for warning in sheet.warnings:
         prose.caution(warning.text, warning.do)
@@ -126,7 +134,9 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
     sign = SIGNS.get(sheet.verdict, "? CANNOT BE TOLD")
     style = {"pass": "bold $text-success", "fail": "bold $text-error"}.get(sheet.verdict, "bold $text-warning")
     prose = Prose().text(f"{sign}: {sheet.sample} against {sheet.master}", style).text(sheet.why).gap()
-    prose.fact("limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})").gap()
+    prose.fact(
+        "limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})"
+    ).gap()
     prose.colour(sheet.comparison.reference_lab, "agreed").colour(sheet.comparison.sample_lab, "sample").gap()
     return prose.extend(difference_words(sheet.comparison))
 
@@ -134,7 +144,6 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
 def ask_master(screen: Base, sample: str) -> None:
     """Ask for an agreed finish, judge the sample against it and tell."""
     from patina.bench.casts import list_masters
-
     from tui.dialogs.choose import Choose
 
     masters = list_masters(screen.studio)
@@ -153,4 +162,7 @@ def _judge(screen: Base, master: str, sample: str) -> None:
 
         return judge(screen.studio, master, sample)
 
-    screen.work("Judging", decide, lambda verdict: screen.app.push_screen(Notes("Verdict", verdict_words(verdict))))
+    def tell(verdict: VerdictSheet) -> None:
+        screen.app.push_screen(Notes("Verdict", verdict_words(verdict)))
+
+    screen.work("Judging", decide, tell)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import finishes
 from patina.errors import PatinaError
-
 from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful, shades
@@ -33,7 +32,12 @@ class Finishes(Place):
         """One list: the recipes."""
         return (
             Shelfful(
-                "finishes", lambda text: finishes.list_recipes(self.studio, text), recipe_line, self._read, self._tell, EMPTY
+                "finishes",
+                lambda text: finishes.list_recipes(self.studio, text),
+                recipe_line,
+                self._read,
+                self._tell,
+                EMPTY,
             ),
         )
 
@@ -42,7 +46,9 @@ class Finishes(Place):
 
     def _with_names(self, sheet: RecipeSheet) -> tuple[RecipeSheet, dict[str, str]]:
         known = self.studio.catalogue()
-        keys = {i.substance for s in sheet.recipe.solutions for i in s.ingredients} | {s.solvent for s in sheet.recipe.solutions}
+        keys = {i.substance for s in sheet.recipe.solutions for i in s.ingredients} | {
+            s.solvent for s in sheet.recipe.solutions
+        }
         return sheet, {key: known.get(key).name for key in keys}
 
     def _tell(self, read: tuple[RecipeSheet, dict[str, str]]) -> Prose:
@@ -65,7 +71,7 @@ class Finishes(Place):
 
     def _add(self, sheet: Any, notes: Prose) -> None:
         if sheet is self.sheet:
-            whole = self._tell(sheet).extend(notes).extend(history_words(sheet[0]))
+            whole = self._tell(sheet).heading("Safety, as mixed").extend(notes).extend(history_words(sheet[0]))
             self.query_one("#words", ProseView).show(whole)
 
     # -- actions -----------------------------------------------------------------------------------
@@ -88,7 +94,6 @@ class Finishes(Place):
     def action_new(self) -> None:
         """Write a new recipe."""
         from patina.bench.drafts import FIRST_TEXT
-
         from tui.screens.recipe_text import RecipeText
 
         self.app.push_screen(RecipeText(FIRST_TEXT, None), self._saved)
@@ -96,7 +101,6 @@ class Finishes(Place):
     def action_edit(self) -> None:
         """Edit the recipe's text."""
         from patina.bench.drafts import text_of_recipe
-
         from tui.screens.recipe_text import RecipeText
 
         if self.sheet is not None:
@@ -191,4 +195,8 @@ def recipe_line(row: RecipeRow) -> Line:
 
 def untold(trouble: PatinaError) -> Prose:
     """Safety notes that could not be worked out: said, never left out."""
-    return Prose().heading("Safety").caution(f"The safety notes could not be worked out: {trouble.what} {trouble.remedy}", grave=True)
+    return (
+        Prose()
+        .heading("Safety")
+        .caution(f"The safety notes could not be worked out: {trouble.what} {trouble.remedy}", grave=True)
+    )

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import tiles
-
 from tui.screens.place import Place
 
 if TYPE_CHECKING:
@@ -56,7 +55,9 @@ class Measuring(Place):
         from tui.dialogs.path import PHOTOGRAPHS, AskPath
 
         before = "The file is kept untouched. A chart in the picture makes it measurable."
-        self.ask(AskPath(f"A photograph for {target}", PHOTOGRAPHS, before=before), lambda path: self._add(target, path))
+        self.ask(
+            AskPath(f"A photograph for {target}", PHOTOGRAPHS, before=before), lambda path: self._add(target, path)
+        )
 
     def _add(self, target: str, path: Path) -> None:
         def done(row: PhotographRow) -> None:
@@ -116,7 +117,9 @@ class Measuring(Place):
             self._compare(others[0], chosen)
             return
         field = Field("reference", "Reference", "T1, C1, M1, D1 or L,a,b")
-        form = Form(f"Compare {chosen} with what?", [field], lambda values: self._check_reference(values["reference"], chosen))
+        form = Form(
+            f"Compare {chosen} with what?", [field], lambda values: self._check_reference(values["reference"], chosen)
+        )
         self.ask(form, lambda pair: self._compare(*pair))
 
     def _check_reference(self, reference: str, chosen: str) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tui import format as show
-from tui.screens.safety_words import safety_full
+from tui.screens.safety_words import safety_full, safety_strip
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
@@ -18,9 +18,10 @@ def mix_words(sheet: MixSheet) -> Prose:
     prose.text(f"area {show.area(sheet.area_m2)}, texture {show.plain(sheet.texture)}", "$text-muted")
     for warning in sheet.warnings:
         prose.caution(warning.text, warning.do)
+    prose.extend(safety_strip(sheet.safety))
     for solution in sheet.solutions:
         _solution(prose, solution)
-    return prose.extend(safety_full(sheet.safety))
+    return prose.heading("What to fear, and why").extend(safety_full(sheet.safety, strip=False))
 
 
 def _solution(prose: Prose, solution: MixedSolution) -> None:
@@ -30,7 +31,9 @@ def _solution(prose: Prose, solution: MixedSolution) -> None:
         prose.text(f"use within {show.hours(solution.use_within_h)}", "$text-muted")
     for line in solution.weigh:
         lot = f", lot {line.lot}" if line.lot else ""
-        beneath = f"asked {line.asked}{lot}; rounding {show.rounding_error(line.error_pct)}; pot then {show.grams_per_litre(line.achieved_g_per_l)}"
+        rounding = f"rounding {show.rounding_error(line.error_pct)}"
+        pot = f"pot then {show.grams_per_litre(line.achieved_g_per_l)}"
+        beneath = f"asked {line.asked}{lot}; {rounding}; {pot}"
         prose.weighed(show.amount(line.rounded, line.unit), line.substance, beneath)
     prose.gap().numbered(solution.order)
     prose.gap().text(solution.working, "$text-muted")

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import tiles
-from patina.bench.reading import parse_area, parse_corners, read
-from patina.bench.showing import preview
-from patina.errors import NoChart, PatinaError
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
+from patina.bench import tiles
+from patina.bench.reading import parse_area, parse_corners, read
+from patina.bench.showing import preview
+from patina.errors import NoChart, PatinaError
 from tui import actions
 from tui.screens.base import Base
 from tui.widgets.picture import POINT_NAMES, Frame, Picture
@@ -98,7 +98,9 @@ class Photograph(Base):
     def _not_found(self, trouble: PatinaError) -> None:
         self._said = Prose().caution(f"{trouble.title}. {trouble.what}", trouble.remedy, grave=True)
         if isinstance(trouble, NoChart):
-            self._said.text("p places the four points yourself; w reads without a chart (a rough figure only).", indent=4)
+            self._said.text(
+                "p places the four points yourself; w reads without a chart (a rough figure only).", indent=4
+            )
         self._redraw()
 
     def _redraw(self) -> None:
@@ -119,7 +121,9 @@ class Photograph(Base):
             n = chosen - len(picture.frames)
             x, y = picture.points[n]
             prose.fact("chart point", f"middle of patch {POINT_NAMES[n]}: x {x:.0f}, y {y:.0f} px", "bold")
-        chart = {"none": "none is used"}.get(self.chart, "points placed by hand" if self.placed else "found by the program")
+        chart = {"none": "none is used"}.get(
+            self.chart, "points placed by hand" if self.placed else "found by the program"
+        )
         prose.fact("chart", f"{chart}; edition {Photograph.edition or 'not said yet (e)'}")
         self.query_one("#picture-words", ProseView).show(prose.extend(self._said))
 
@@ -187,7 +191,7 @@ class Photograph(Base):
         self.placed, self.chart = True, "auto"
         picture.chosen = len(picture.frames)
         self._said = Prose().text(
-            "Put 1 on the middle of the brown patch, 6 on the blue-green at the other end of that row, 24 on the black, "
+            "Put 1 on the middle of the brown patch, 6 on the blue-green at the other end of its row, 24 on the black, "
             "19 on the white. Arrows move, Shift and arrows move finely, Tab goes on; or click with the mouse."
         )
         self._redraw()
@@ -248,7 +252,9 @@ class Photograph(Base):
             Photograph.edition = edition
             then()
 
-        self.ask(Choose("Which edition is the chart? It is printed on its back.", EDITIONS, chosen=Photograph.edition), said)
+        self.ask(
+            Choose("Which edition is the chart? It is printed on its back.", EDITIONS, chosen=Photograph.edition), said
+        )
 
     def action_without_chart(self) -> None:
         """Read without a chart, or with it again."""

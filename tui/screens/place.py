@@ -6,14 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from patina.bench.showing import screen_colour
-from patina.sheets import Lab
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
+from patina.bench.showing import screen_colour
+from patina.sheets import Lab
 from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line, RecordList
@@ -110,7 +110,11 @@ class Place(Base):
         shelf = self.current
         stay = keep or self.record_list.chosen
         self.work(
-            f"Reading {shelf.name}", lambda: shelf.load(text), lambda rows: self._fill(shelf, rows, stay), quiet=True, key="list"
+            f"Reading {shelf.name}",
+            lambda: shelf.load(text),
+            lambda rows: self._fill(shelf, rows, stay),
+            quiet=True,
+            key="list",
         )
 
     def _fill(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
@@ -155,7 +159,9 @@ class Place(Base):
             return
         shelf = self.current
         self._showing = wanted
-        self.work(f"Reading {wanted}", lambda: shelf.fetch(wanted), lambda s: self._shown(shelf, s), quiet=True, key="sheet")
+        self.work(
+            f"Reading {wanted}", lambda: shelf.fetch(wanted), lambda s: self._shown(shelf, s), quiet=True, key="sheet"
+        )
 
     def _shown(self, shelf: Shelfful, sheet: Any) -> None:
         if shelf is self.current:

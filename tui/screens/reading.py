@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import tiles
-from patina.bench.reading import as_readings
-from patina.entries import WARMTH, WAX_STATES
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
+from patina.bench import tiles
+from patina.bench.reading import as_readings
+from patina.entries import WARMTH, WAX_STATES
 from tui import actions
 from tui import format as show
 from tui.screens.base import Base
@@ -85,7 +85,10 @@ def reading_words(target: str, result: PhotoReading) -> Prose:
         return prose.caution("Without a chart: the camera's own colours, good for a rough idea only.", grave=True)
     prose.fact("chart", f"found, edition {chart.edition}, {chart.method}")
     if chart.loo_mean_de00 is not None:
-        prose.fact("left out, back", f"each patch found again from the others to ΔE00 {show.number(chart.loo_mean_de00)} on average")
+        prose.fact(
+            "left out, back",
+            f"each patch found again from the others to ΔE00 {show.number(chart.loo_mean_de00)} on average",
+        )
     for number, why in chart.rejected:
         prose.fact(f"patch {number}", f"not used: {why}")
     return prose
@@ -95,5 +98,9 @@ def _area(prose: Prose, area: AreaReading) -> None:
     prose.colour(area.lab, f"ΔE00 {show.give_or_take(area.uncertainty_de00)} (95 %)", area.name)
     spread = " / ".join(show.number(v) for v in area.sd)
     left_out = f", {show.percent(area.masked_pct)} left out as highlight" if area.masked_pct >= 0.05 else ""
-    prose.text(f"spread {spread} over {area.pixels} pixels{left_out}; {area.illuminant}, {area.observer}°", "$text-muted", indent=12)
+    prose.text(
+        f"spread {spread} over {area.pixels} pixels{left_out}; {area.illuminant}, {area.observer}°",
+        "$text-muted",
+        indent=12,
+    )
     prose.parts((p.lab, p.share) for p in area.parts).gap()

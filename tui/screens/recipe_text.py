@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import finishes
-from patina.bench.drafts import recipe_of_text
-from patina.errors import Incomplete, PatinaError
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Static, TextArea
 
+from patina.bench import finishes
+from patina.bench.drafts import recipe_of_text
+from patina.errors import Incomplete, PatinaError
 from tui import actions
 from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
@@ -62,7 +62,12 @@ class RecipeText(Base):
         """Read the text as a recipe, in a thread."""
         text = self.query_one(TextArea).text
         self.work(
-            "Reading the recipe", lambda: recipe_of_text(self.studio, text), self._sound, self._wrong, quiet=True, key="check"
+            "Reading the recipe",
+            lambda: recipe_of_text(self.studio, text),
+            self._sound,
+            self._wrong,
+            quiet=True,
+            key="check",
         )
 
     def _sound(self, recipe: Recipe) -> None:
@@ -113,6 +118,9 @@ class RecipeText(Base):
             self.dismiss(None)
             return
         options = [("stay", "Go on writing"), ("leave", "Leave without saving")]
-        self.ask(Choose("The text is not saved", options), lambda way: self.dismiss(None) if way == "leave" else None)
 
+        def answered(way: str) -> None:
+            if way == "leave":
+                self.dismiss(None)
 
+        self.ask(Choose("The text is not saved", options), answered)

@@ -44,7 +44,9 @@ def _solutions(prose: Prose, recipe: Recipe, names: dict[str, str]) -> None:
     for solution in recipe.solutions:
         keeps = f", use within {show.hours(solution.use_within_h)}" if solution.use_within_h is not None else ""
         solvent = names.get(solution.solvent, solution.solvent)
-        prose.heading(f"Solution: {solution.name}").text(f"in {solvent}, {solution.volume_is} the volume{keeps}", "$text-muted")
+        prose.heading(f"Solution: {solution.name}").text(
+            f"in {solvent}, {solution.volume_is} the volume{keeps}", "$text-muted"
+        )
         for item in solution.ingredients:
             prose.weighed(item.strength.as_written, names.get(item.substance, item.substance))
 

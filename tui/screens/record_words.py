@@ -26,7 +26,9 @@ def tile_words(sheet: TileSheet) -> Prose:
         prose.text("Nothing measured yet. Press f to give it a photograph, or r to type in a reading.", "$text-muted")
     prose.gap()
     made_by = f"{row.recipe} ({row.recipe_id}, revision {row.revision})" if row.recipe_id else "no recipe of the studio"
-    prose.fact("recipe", made_by).fact("made", f"{show.day(row.made_on)}{' by ' + sheet.made_by if sheet.made_by else ''}")
+    prose.fact("recipe", made_by).fact(
+        "made", f"{show.day(row.made_on)}{' by ' + sheet.made_by if sheet.made_by else ''}"
+    )
     prose.fact("preparation", sheet.preparation).fact("size", sheet.size)
     prose.fact("wall", "" if sheet.wall_mm is None else f"{show.plain(sheet.wall_mm)} mm")
     prose.fact("wax", row.wax_state).fact("pot", sheet.batch or "").fact("note", sheet.note)
@@ -85,7 +87,10 @@ def cast_words(sheet: CastSheet) -> Prose:
         recipe = f" with {done.recipe} ({done.recipe_id}, revision {done.revision})" if done.recipe_id else ""
         pot = f", pot {done.batch}" if done.batch else ""
         area = f", {show.area(done.area_m2)}" if done.area_m2 is not None else ""
-        prose.fact(show.day(done.done_on), f"{done.did}, {done.zone}{recipe}{pot}{area}{', by ' + done.done_by if done.done_by else ''}")
+        prose.fact(
+            show.day(done.done_on),
+            f"{done.did}, {done.zone}{recipe}{pot}{area}{', by ' + done.done_by if done.done_by else ''}",
+        )
         prose.bullets(done.as_done)
         if done.note:
             prose.text(done.note, indent=3)
@@ -109,7 +114,9 @@ def master_words(sheet: MasterSheet) -> Prose:
     for label, limit in (("limit ΔL*", sheet.limit_dL), ("limit ΔC*", sheet.limit_dC), ("limit ΔH*", sheet.limit_dH)):
         prose.fact(label, "" if limit is None else show.plain(limit))
     prose.fact("zone", sheet.zone).fact("tile", sheet.tile or "").fact("recipe", sheet.recipe)
-    prose.fact("light", sheet.light).fact("geometry", sheet.geometry).fact("wax", sheet.wax_state).fact("metal", sheet.warmth)
+    prose.fact("light", sheet.light).fact("geometry", sheet.geometry).fact("wax", sheet.wax_state).fact(
+        "metal", sheet.warmth
+    )
     prose.fact("agreed by", sheet.agreed_by or "not said").fact("agreed on", show.day(sheet.agreed_on))
     prose.fact("tiles held by", sheet.holders)
     prose.fact("next check", "" if sheet.next_check is None else show.day(sheet.next_check))
@@ -120,7 +127,9 @@ def lot_words(row: LotRow, movements: Sequence[MovementRow]) -> Prose:
     """A lot on the shelf, without the hazards of its substance."""
     prose = Prose().title(row.substance, f"{row.id}  CAS {row.cas or show.UNKNOWN}").gap()
     if row.state in ("expired", "spent"):
-        prose.caution(f"{row.state.upper()}{', use by ' + show.day(row.use_by) if row.state == 'expired' else ''}", grave=True)
+        prose.caution(
+            f"{row.state.upper()}{', use by ' + show.day(row.use_by) if row.state == 'expired' else ''}", grave=True
+        )
     prose.fact("left", f"{show.amount(row.left, row.unit)} of {show.amount(row.amount, row.unit)}", "bold")
     prose.fact("assay", show.UNKNOWN if row.assay_pct is None else show.percent(row.assay_pct))
     prose.fact("grade", row.grade).fact("supplier", row.supplier).fact("lot number", row.lot_number)
@@ -133,5 +142,7 @@ def lot_words(row: LotRow, movements: Sequence[MovementRow]) -> Prose:
             batch = f" ({move.batch})" if move.batch else ""
             by = f", {move.by}" if move.by else ""
             sign = "+" if move.amount > 0 else show.MINUS
-            prose.fact(f"{sign}{show.amount(abs(move.amount), move.unit)}", f"{move.why}{batch}, {show.moment(move.at)}{by}")
+            prose.fact(
+                f"{sign}{show.amount(abs(move.amount), move.unit)}", f"{move.why}{batch}, {show.moment(move.at)}{by}"
+            )
     return prose

@@ -8,6 +8,7 @@ from tui import format as show
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
+    from patina.safety.values import Danger
     from patina.sheets import SafetySheet
 
 _LEVELS = {"critical": "MUST NOT MEET", "serious": "Keep apart", "caution": "Mind"}
@@ -15,34 +16,46 @@ _LEVELS = {"critical": "MUST NOT MEET", "serious": "Keep apart", "caution": "Min
 
 def safety_strip(safety: SafetySheet) -> Prose:
     """The few lines that must be seen before anything is weighed."""
-    prose = Prose().heading("What to fear")
+    prose = Prose()
     for solution in safety.solutions:
         word = (solution.signal_word or "no signal word").upper()
-        statements = " ".join(dict.fromkeys(c.h for c in solution.classes)) or "no class found"
-        marks = f" [{' '.join(solution.pictograms)}]" if solution.pictograms else ""
-        prose.caution(f"{solution.name}: {word}{marks}  {statements}", grave=solution.signal_word == "Danger")
-        unknown = [u for u in solution.undecided if u.class_code == "all classes"]
-        for undecided in unknown:
-            prose.caution(f"{solution.name}: hazards unknown. {undecided.needs}", grave=True)
-    for danger in safety.dangers:
+        codes = solution.statements or tuple(dict.fromkeys(c.h for c in solution.classes))
+        marks = f" {' '.join(solution.pictograms)}" if solution.pictograms else ""
         prose.caution(
-            f"{_LEVELS.get(danger.level, danger.level)} ({danger.where}): {' + '.join(danger.between)}. {danger.consequence}",
-            danger.instead,
-            grave=danger.level == "critical",
+            f"{solution.name}: {word}{marks}  {' '.join(codes) or 'no class found'}",
+            grave=solution.signal_word == "Danger",
         )
-    for emission in safety.emits:
-        prose.caution(f"{emission.gas}: {emission.when}")
+        for undecided in solution.undecided:
+            if undecided.class_code == "all classes":
+                prose.caution(f"{solution.name}: hazards unknown. {undecided.needs}", grave=True)
+    for danger in safety.dangers:
+        if danger.level in ("critical", "serious"):
+            _danger(prose, danger)
+    gases = ", ".join(dict.fromkeys(e.gas for e in safety.emits))
+    if gases:
+        prose.caution(f"May give off {gases}: see below.")
     return prose
 
 
-def safety_full(safety: SafetySheet) -> Prose:
-    """Everything the notes say, each statement with its reason."""
-    prose = safety_strip(safety)
+def _danger(prose: Prose, danger: Danger) -> None:
+    level = _LEVELS.get(danger.level, danger.level)
+    words = f"{level} ({danger.where}): {' + '.join(danger.between)}. {danger.consequence}"
+    prose.caution(words, f"{danger.instead} [{danger.source}]", grave=danger.level == "critical")
+
+
+def safety_full(safety: SafetySheet, *, strip: bool = True) -> Prose:
+    """Everything the notes say, each statement with its reason. strip: with the few lines before it."""
+    prose = safety_strip(safety) if strip else Prose()
+    for danger in safety.dangers:
+        if not strip or danger.level not in ("critical", "serious"):
+            _danger(prose, danger)
     for solution in safety.solutions:
         prose.heading(f"{solution.name}: classification as mixed ({safety.regime})")
         for note in (*solution.classes, *solution.supplemental):
             label = "" if note.on_label else " (covered by another statement on the label)"
-            prose.text(f"{note.h} {note.text}{label}", "bold").text(f"{note.class_code}. Why: {note.why} [{note.source}]", indent=2)
+            prose.text(f"{note.h} {note.text}{label}", "bold").text(
+                f"{note.class_code}. Why: {note.why} [{note.source}]", indent=2
+            )
         for undecided in solution.undecided:
             prose.bullets([f"undecided, {undecided.class_code}: {undecided.needs}"], "?")
         if not solution.classes:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import shelf
-
 from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful
@@ -76,6 +75,23 @@ class Shelf(Place):
         if self.sheet is not None:
             self.ask(take_form(self.studio, self.sheet[0]), self._kept)
 
+    def action_print_sheet(self) -> None:
+        """Write the wall sheet or the first-aid card of the shelf."""
+        from patina.bench import printing
+
+        from tui.dialogs.choose import Choose
+        from tui.dialogs.printing import ask_print
+
+        def taken(what: str) -> None:
+            write = printing.wall_sheet if what == "wall sheet" else printing.first_aid_card
+            ask_print(self, what, what, lambda path: write(self.studio, path))
+
+        options = [
+            ("wall sheet", "Wall sheet: what stands here and what must be kept apart"),
+            ("first-aid card", "First-aid card: what to do, by route"),
+        ]
+        self.ask(Choose("Print", options), taken)
+
     def _kept(self, row: LotRow) -> None:
         self.said(f"{row.id} {row.substance}: {show.amount(row.left, row.unit)} left.")
         self.show_record(row.id)
@@ -83,7 +99,8 @@ class Shelf(Place):
 
 def lot_line(row: LotRow) -> Line:
     """A lot as the list shows it."""
-    state = row.state.upper() if row.state in ("expired", "spent") else row.state
+    gone = row.state in ("expired", "spent")
     word = {"Danger": "▲! Danger", "Warning": "▲ Warning", "unknown": "? unknown"}.get(row.signal_word or "", "")
-    below = f"{row.id}  {show.amount(row.left, row.unit)} left  {row.place}"
-    return Line(row.id, row.substance, below, badge=state or word, alarm=row.state in ("expired", "spent"))
+    opened = "opened" if row.state == "opened" else ""
+    below = "  ".join(w for w in (row.id, f"{show.amount(row.left, row.unit)} left", opened, row.place) if w)
+    return Line(row.id, row.substance, below, badge=row.state.upper() if gone else word, alarm=gone)

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import tiles
-
 from tui import actions
 from tui import format as show
 from tui.screens.measuring import Measuring
@@ -78,6 +77,15 @@ class Tiles(Measuring):
             lambda master: self.said(f"{master.id} {master.name} is agreed; it stands in Casts."),
         )
 
+    def action_print_sheet(self) -> None:
+        """Write the tile's record."""
+        from patina.bench import printing
+
+        from tui.dialogs.printing import ask_print
+
+        if (id := self.chosen_or_say("a tile")) is not None:
+            ask_print(self, "tile record", f"tile {id}", lambda path: printing.tile_record(self.studio, id, path))
+
     def action_import_csv(self) -> None:
         """Take in an instrument's readings."""
         from tui.dialogs.path import AskPath
@@ -97,10 +105,8 @@ class Tiles(Measuring):
 
 def tile_line(row: TileRow) -> Line:
     """A tile as the rack shows it."""
-    if row.parts:
-        colours = shades([p.lab for p in sorted(row.parts, key=lambda p: -p.share)])
-    else:
-        colours = shades([row.lab])
+    parts = sorted(row.parts, key=lambda p: -p.share)
+    colours = shades([p.lab for p in parts] or [row.lab])
     made = f"{row.recipe}, rev. {row.revision}" if row.recipe_id else "no recipe"
     return Line(row.id, f"{row.engraved}  {row.id}", f"{row.alloy}  {made}", colours, badge=lab_badge(row.lab))
 

@@ -33,7 +33,11 @@ class PlaceBar(Widget):
         for n, place in enumerate(PLACES, 1):
             name = place.capitalize()
             if place == self.here:
-                parts.append(Content.styled(f" {n} \N{BLACK RIGHT-POINTING SMALL TRIANGLE}{name} ", "bold $background on $primary"))
+                parts.append(
+                    Content.styled(
+                        f" {n} \N{BLACK RIGHT-POINTING SMALL TRIANGLE}{name} ", "bold $background on $primary"
+                    )
+                )
             else:
                 parts.append(Content.from_markup(f"[@click=app.go('{place}')] {n} {name} [/]"))
             parts.append(Content(" "))

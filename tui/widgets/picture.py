@@ -202,7 +202,9 @@ class Picture(Widget, can_focus=True):
             self.points[self.chosen - len(self.frames)] = (x, y)
         else:
             frame = self.frames[self.chosen]
-            moved = replace(frame, x=x - dx, y=y - dy) if kind == "frame" else replace(frame, w=x - frame.x, h=y - frame.y)
+            moved = (
+                replace(frame, x=x - dx, y=y - dy) if kind == "frame" else replace(frame, w=x - frame.x, h=y - frame.y)
+            )
             self.frames[self.chosen] = self.inside(moved)
         self._tell()
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from patina.bench.showing import near_only, screen_colour
-from patina.sheets import Lab
 from textual.content import Content
 from textual.geometry import Size
 from textual.widget import Widget
 
+from patina.bench.showing import near_only, screen_colour
+from patina.sheets import Lab
 from tui import format as show
 
 Piece = tuple[Content, Content, Content]  # before the first line, before the others, the text
@@ -105,7 +105,9 @@ class Prose:
         return self
 
     def extend(self, other: Prose) -> Prose:
-        """Everything another prose says, after this."""
+        """Everything another prose says, after this; a heading in it is set off."""
+        if other.pieces and other.pieces[0][2].plain and "bold $accent" in str(other.pieces[0][2].spans):
+            self.gap()
         self.pieces += other.pieces
         return self
 

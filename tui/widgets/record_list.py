@@ -38,7 +38,7 @@ class Line:
 class RecordList(ScrollView, can_focus=True):
     """Records to choose from: arrows, Page keys, Home, End, Enter; a click chooses, a second opens."""
 
-    BINDINGS: ClassVar[list[Binding]] = [
+    BINDINGS: ClassVar[list[Any]] = [
         Binding("up,k", "step(-1)", show=False),
         Binding("down,j", "step(1)", show=False),
         Binding("pageup", "page(-1)", show=False),
