@@ -103,8 +103,8 @@ class Photo:
             if factor > whole and max(small.shape) >= 2 * longest:
                 return _halved(small, whole, longest)
         if self._image is not None:
-            small = self._image if factor == 1 else self._image.reduce(factor)
-            return np.asarray(small), float(factor)
+            reduced = self._image if factor == 1 else self._image.reduce(factor)
+            return np.asarray(reduced), float(factor)
         assert self._array is not None
         import cv2
 

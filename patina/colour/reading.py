@@ -11,7 +11,7 @@ import numpy as np
 
 from patina.colour import cautions
 from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_chart
-from patina.colour.chart import FoundChart, find_chart, given_chart
+from patina.colour.chart import find_chart, given_chart
 from patina.colour.chart_data import ChartValues, own_values, published
 from patina.colour.chart_geometry import outline
 from patina.colour.correction import COVERAGE, Correction, fit_correction, left_out_errors, require_enough
