@@ -21,6 +21,7 @@ _WORDS = {
     "C": "cast",
     "L": "lot",
     "B": "batch",
+    "J": "work",
 }
 _ID = re.compile(r"([A-Za-z])\s*(\d{1,9})")
 
