@@ -183,3 +183,64 @@ class NewBatch:
     made_at: datetime | None = None
     made_by: str = ""
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Thermometer:
+    """What the metal is read with. kind: "contact" or "infrared". setting: emissivity set on an
+    infrared one. unit: "°C" or "°F", as its display shows. low_c, high_c: what it can read, in °C."""
+
+    kind: str = "contact"
+    setting: float = 0.95
+    unit: str = "°C"
+    low_c: float = -50.0
+    high_c: float = 650.0
+
+
+@dataclass(frozen=True, slots=True)
+class NewWork:
+    """The beginning of the work on a tile or a cast. zones: name and plain area in m² (None where not
+    measured), in the order of working; empty for the whole piece. batch: the pot to begin with.
+    though_old: why a pot past its time is used. texture: None takes the recipe's."""
+
+    target: str
+    recipe: str
+    revision: int | None = None
+    zones: tuple[tuple[str, float | None], ...] = ()
+    batch: str | None = None
+    tool: str = ""
+    done_by: str = ""
+    place: str = ""
+    air_c: float | None = None
+    air_rh_pct: float | None = None
+    thermometer: Thermometer = Thermometer()
+    texture: float | None = None
+    though_old: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewTemperature:
+    """A reading of the metal's surface, in °C as shown. Both figures of one place at one moment make a
+    pair, from which emissivity is learnt. state: key of the emissivity table ("bare_blasted",
+    "base_coat", "patinated", ...). surroundings_c: what the metal mirrors."""
+
+    contact_c: float | None = None
+    infrared_c: float | None = None
+    state: str = "patinated"
+    surroundings_c: float = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class NewCoat:
+    """A coat of wax or lacquer. kind: "wax" or "lacquer". mass_g: used, None where not weighed.
+    product, lot: as on the tin. how: "hot", "warm" or "cold". overruled: why it goes on although
+    release was not given."""
+
+    kind: str
+    product: str
+    zone: str = ""
+    mass_g: float | None = None
+    lot: str = ""
+    how: str = ""
+    overruled: str = ""

@@ -20,6 +20,19 @@ from patina.sheets.shelf import LotRow, MovementRow
 from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
 from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
 from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
+from patina.sheets.work import (
+    DrumRow,
+    LearntLine,
+    PotRow,
+    ReleaseSheet,
+    StripSheet,
+    UseLine,
+    WorkEvent,
+    WorkRow,
+    WorkSheet,
+    WorkStep,
+    ZoneRow,
+)
 
 __all__ = [
     "AreaReading",
@@ -32,9 +45,11 @@ __all__ = [
     "CheckSheet",
     "ComparisonSheet",
     "Difference",
+    "DrumRow",
     "FiledPhotograph",
     "Found",
     "Lab",
+    "LearntLine",
     "LotRow",
     "MasterSheet",
     "Match",
@@ -46,17 +61,26 @@ __all__ = [
     "PhotoReading",
     "PhotographRow",
     "PieceRow",
+    "PotRow",
     "ReadingRow",
     "Recipe",
     "RecipeRow",
     "RecipeSheet",
+    "ReleaseSheet",
     "RevisionRow",
     "SafetySheet",
     "ShootSheet",
+    "StripSheet",
     "TileRow",
     "TileSheet",
     "TreatmentRow",
     "UnfiledPhotograph",
+    "UseLine",
     "VerdictSheet",
     "WeighLine",
+    "WorkEvent",
+    "WorkRow",
+    "WorkSheet",
+    "WorkStep",
+    "ZoneRow",
 ]
