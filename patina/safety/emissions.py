@@ -43,6 +43,8 @@ def emissions(recipe: Recipe, contents: Mapping[str, Sequence[Substance]]) -> tu
                         when = f"{found[key].when}; {when}"
                     found[key] = _emission(given.gas, source, when, given.source)
     for use in burning_steps(recipe):
+        if use.step.solution in contents:
+            continue
         for emission in _burning(use):
             found.setdefault((emission.gas, emission.from_), emission)
     return tuple(found.values())

@@ -36,7 +36,14 @@ def _texts() -> dict[str, str]:
     columns = {"code": text, "text": text, "source": text}
     found = {row["code"]: row["text"] for row in read_table("hazard_statements.csv", columns)}
     found |= {row["code"]: row["text"] for row in _precautions()}
+    found |= {row["h"]: row["text"] for row in _new_classes()}
     return found
+
+
+@cache
+def _new_classes() -> list[dict[str, Any]]:
+    columns = {"class_code": text, "h": text, "signal_word": text, "text": text, "source": text}
+    return read_table("label_elements_new_classes.csv", columns)
 
 
 @cache
@@ -48,10 +55,16 @@ def _precautions() -> list[dict[str, Any]]:
 @cache
 def _elements() -> dict[tuple[str, str], tuple[str, str]]:
     columns = {"class_code": text, "h": text, "signal_word": _any, "pictogram": _any, "source": text}
-    return {
-        (row["class_code"], row["h"][:4]): (row["signal_word"], row["pictogram"])
+    found = {
+        (row["class_code"], _short(row["h"])): (row["signal_word"], row["pictogram"])
         for row in read_table("pictograms.csv", columns)
     }
+    return found | {(row["class_code"], row["h"]): (row["signal_word"], "") for row in _new_classes()}
+
+
+def _short(h: str) -> str:
+    """H360FD and H360 share a row; EUH statements are compared whole."""
+    return h if h.startswith("EUH") else h[:4]
 
 
 def statement(code: str) -> str:
@@ -60,7 +73,7 @@ def statement(code: str) -> str:
     Raises NotFound for a code that the tables do not hold.
     """
     table = _texts()
-    for candidate in (code, code[:4]):
+    for candidate in (code, _short(code)):
         if candidate in table:
             return table[candidate]
     raise NotFound(f"No statement is known under '{code}'.", "Add it to patina/data/hazard_statements.csv.")
@@ -69,7 +82,7 @@ def statement(code: str) -> str:
 def elements(code: str, h: str) -> tuple[str | None, str | None]:
     """Signal word and pictogram of one class; None where the class has none. Raises NotFound."""
     try:
-        signal, pictogram = _elements()[(code, h[:4])]
+        signal, pictogram = _elements()[(code, _short(h))]
     except KeyError:
         raise NotFound(
             f"No label elements are known for {code} ({h}).", "Add the row to patina/data/pictograms.csv."

@@ -30,7 +30,8 @@ from patina.sources import bibliography
 AGENT_TO_GAS = {agent: g for g in gases().values() if g.molar_mass_g_mol for agent in g.agents if len(g.agents) == 1}
 
 
-# The body prints 15 where 10 ppm of hydrogen sulphide are 13.9 mg/m3, 27 for 24.4 of ammonia, 2 for 1.5 of hydrogen chloride.
+# The body prints 15 mg/m3 for 10 ppm of hydrogen sulphide (13.9), 27 for 35 ppm of ammonia (24.4), 2 for 1 ppm of
+# hydrogen chloride (1.5).
 ROUNDED_BY_THE_BODY = {
     ("hydrogen sulphide", "NIOSH REL ceiling"),
     ("ammonia", "NIOSH REL STEL"),
