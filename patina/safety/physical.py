@@ -112,7 +112,11 @@ def _flammable(shares: Sequence[Share], flash_point_c: float | None, regime: str
 
 def _metal_corrosive(shares: Sequence[Share], regime: str, result: Findings) -> None:
     bound = limit("met_corr.relevant", regime)
-    parts = [s for s in shares if classes_of(s.substance, "Met. Corr.") and reaches(s.pct, bound.value)]
+    parts = [
+        s
+        for s in shares
+        if (classes_of(s.substance, "Met. Corr.") or "strong acid" in s.substance.tags) and reaches(s.pct, bound.value)
+    ]
     if parts:
         result.open.append(
             Open(
