@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -160,7 +161,7 @@ def _read_all(jobs: Sequence[Job], chart: str, edition: str, workers: int) -> It
     rest = list(reversed(jobs))
     while rest:
         # A worker that dies takes its pool along; the photographs not yet begun get a new one.
-        with ProcessPoolExecutor(workers, mp_context=context, initializer=_one_core) as pool:
+        with _quiet_arithmetic(), ProcessPoolExecutor(workers, mp_context=context, initializer=_one_core) as pool:
             yield from _through(pool, rest, workers, chart, edition)
 
 
@@ -193,6 +194,22 @@ def _one_core() -> None:
     import cv2
 
     cv2.setNumThreads(1)
+
+
+@contextmanager
+def _quiet_arithmetic() -> Iterator[None]:
+    """While workers are being started, numpy's library is told to use one thread in each of them."""
+    names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+    kept = {name: os.environ.get(name) for name in names}
+    os.environ.update(dict.fromkeys(names, "1"))
+    try:
+        yield
+    finally:
+        for name, value in kept.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
 
 
 def _read_one(path: Path, chart: str, edition: str) -> PlacardReading | Unfiled:
