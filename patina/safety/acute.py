@@ -8,7 +8,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from patina.safety.rules import Finding, Findings, Open, Share, acute_bands, limit, reaches, show, within
+from patina.safety.rules import (
+    Finding,
+    Findings,
+    Open,
+    Share,
+    acute_bands,
+    in_band,
+    limit,
+    reaches,
+    show,
+    specific,
+    within,
+)
 
 ROUTE_OF = {"gas_ppmV": "inhalation", "vapour_mg_L": "inhalation", "dust_mist_mg_L": "inhalation"}
 FORM_WORDS = {"gas_ppmV": "gas", "vapour_mg_L": "vapour", "dust_mist_mg_L": "dust or mist", "oral": "", "dermal": ""}
@@ -121,6 +133,9 @@ def _contributions(shares: Sequence[Share], route: str, regime: str) -> list[Con
 def _contribution(share: Share, route: str) -> Contribution | None:
     """The ingredient's own estimate for the route, else the point that stands for its category."""
     substance = share.substance
+    entry = _own_entry(share, route)
+    if entry is not None:
+        return entry
     own = [a for a in substance.ates if a.route == route]
     if own:
         value = min(a.value for a in own)
@@ -142,6 +157,23 @@ def _contribution(share: Share, route: str) -> Contribution | None:
     minimum = " (minimum classification)" if any(h.minimum for h in listed) else ""
     value = next(b.converted for b in acute_bands(route) if b.category == category)
     return Contribution(share, value, category, f"category {category}{minimum}, taken as {value:g}", sure)
+
+
+def _own_entry(share: Share, route: str) -> Contribution | None:
+    """Where the list has another entry from some share on (nitric acid above 70 %), that entry's category counts."""
+    substance = share.substance
+    letters = {"oral": "H30", "dermal": "H31"}.get(route, "H33")
+    forms = {a.route for a in substance.ates if ROUTE_OF.get(a.route) == "inhalation"}
+    if letters == "H33" and forms and route not in forms:
+        return None
+    for x in specific(substance, "Acute Tox."):
+        if x.h.startswith(letters) and in_band(share.pct, x.low_pct, x.high_pct):
+            category = int(x.class_code.split()[-1])
+            value = next(b.converted for b in acute_bands(route) if b.category == category)
+            return Contribution(
+                share, value, category, f"category {category} from {x.low_pct:g} % on, taken as {value:g}"
+            )
+    return None
 
 
 def additivity(

@@ -63,7 +63,7 @@ def _of(substance: Substance) -> list[EmittedGas]:
 
 def _emission(name: str, from_: str, when: str, source: str) -> Emission:
     if name in gases():
-        return Emission(name, from_, when, limits_of(name), gas(name).note, source)
+        return Emission(name, from_, when, limits_of(name), gas(name).note, source, gas(name).formula)
     return Emission(name, from_, when, (), UNKNOWN_GAS, source)
 
 

@@ -140,7 +140,8 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Emission:
-    """A gas, vapour, mist or fume that a step may give off. note: warnings, such as where smell is no alarm."""
+    """A gas, vapour, mist or fume that a step may give off. note: warnings, such as where smell is no alarm.
+    formula: "H2S", empty for mixtures."""
 
     gas: str
     from_: str
@@ -148,11 +149,13 @@ class Emission:
     limits: tuple[Limit, ...]
     note: str = ""
     source: str = ""
+    formula: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """One entry of "emits"."""
         return {
             "gas": self.gas,
+            "formula": self.formula,
             "from": self.from_,
             "when": self.when,
             "limits": [{"who": x.who, "value": x.value, "source": x.source} for x in self.limits],

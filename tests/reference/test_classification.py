@@ -394,6 +394,12 @@ def test_baths_at_several_dilutions(key: str, pct: float, expected: set[str]) ->
     assert found == expected
 
 
+@pytest.mark.parametrize(("pct", "h"), [(68, "H331"), (70, "H331"), (71, "H330")])
+def test_nitric_acid_has_two_entries_parted_at_seventy_per_cent(pct: float, h: str) -> None:
+    """Up to 70 % 007-030-00-3 (ATE 2.65 mg/L), above it 007-004-00-1 (Acute Tox. 1)."""
+    assert h in {f.h for f in of("nitric_acid", pct).found if f.family == "acute inhalation"}
+
+
 def test_thirty_per_cent_peroxide_leaves_the_breathed_form_open() -> None:
     """As vapour 36.7 mg/L no class, as mist 5.0 mg/L category 4: the form in the air decides (Table 3.1.2)."""
     open_classes = [o for o in of("hydrogen_peroxide", 30).open if o.family == "acute inhalation"]
