@@ -13,7 +13,7 @@ from patina.entries import NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused
 from patina.records import photograph_rows, readings, tiles
 from patina.records.ids import fetch, letter_of
-from patina.records.recipes import find_recipe, find_revision
+from patina.records.recipes import find_recipe, find_revision, revision_words
 from patina.records.shelf_tables import BatchTable
 from patina.records.tables import CastTable, MasterTable, ReadingTable, TileTable
 from patina.records.unit import unit
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 def list_tiles(
     studio: Studio, search: str = "", recipe: str | None = None, *, limit: int | None = None, offset: int = 0
 ) -> tuple[TileRow, ...]:
-    """Tiles, newest first. search: every word must stand in the tile's or its recipe's words.
+    """Tiles, newest first. search: every word must begin a word of the tile or of its recipe's name or look.
     recipe: only tiles of that recipe (id or name). limit, offset: one page of them."""
     with studio.store.view() as session:
         only = None if recipe is None else tiles.of_recipe(find_recipe(session, recipe))
@@ -47,7 +47,13 @@ def start_tile(studio: Studio, tile: NewTile) -> TileSheet:
     who = studio.who(entry.made_by)
     with unit(studio.store, "start tile", by=who) as work:
         revision_id, batch_id = made_with(work.session, entry)
-        row = tiles.add_tile(work.session, replace(entry, made_by=who), revision_id=revision_id, batch_id=batch_id)
+        row = tiles.add_tile(
+            work.session,
+            replace(entry, made_by=who),
+            revision_id=revision_id,
+            batch_id=batch_id,
+            words=revision_words(work.session, revision_id),
+        )
         sheet = tiles.tile_sheet(work.session, row)
         work.commit()
     return sheet
@@ -60,7 +66,15 @@ def change_tile(studio: Studio, which: str, tile: NewTile, version: int | None =
     with unit(studio.store, "change tile", by=studio.who(by)) as work:
         row = tiles.find_tile(work.session, which)
         revision_id, batch_id = made_with(work.session, entry)
-        tiles.change_tile(work.session, row, entry, revision_id=revision_id, batch_id=batch_id, version=version)
+        tiles.change_tile(
+            work.session,
+            row,
+            entry,
+            revision_id=revision_id,
+            batch_id=batch_id,
+            version=version,
+            words=revision_words(work.session, revision_id),
+        )
         sheet = tiles.tile_sheet(work.session, row)
         work.commit()
     return sheet

@@ -14,7 +14,7 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.photograph_rows import photographs_of
 from patina.records.readings import readings_of
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.tables import (
     CastTable,
     PhotographUse,
@@ -48,7 +48,7 @@ def piece_rows(session: Session, search: str = "") -> tuple[PieceRow, ...]:
     query = select(PieceTable.id, PieceTable.title, PieceTable.maker, PieceTable.edition, casts)
     if search.strip():
         number = number_of(search, "W")
-        words = holds(search, PieceTable.search_text)
+        words = found_by(session, PieceTable, search)
         query = query.where(words if number is None else or_(words, PieceTable.id == number))
     rows = session.execute(query.order_by(func.lower(PieceTable.title), PieceTable.id))
     return tuple(PieceRow(f"W{row[0]}", *row[1:]) for row in rows)
@@ -140,7 +140,7 @@ def cast_rows(session: Session, where: ColumnElement[bool] | None = None, *, sea
         query = query.where(where)
     if search.strip():
         number = number_of(search, "C")
-        words = holds(search, CastTable.search_text)
+        words = found_by(session, CastTable, search)
         query = query.where(words if number is None else or_(words, CastTable.id == number))
     return tuple(_row(found) for found in session.execute(query))
 

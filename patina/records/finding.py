@@ -8,7 +8,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from patina.records.ids import number_of
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.shelf_tables import BatchTable, LotTable
 from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import Found
@@ -16,15 +16,20 @@ from patina.sheets import Found
 
 def find(session: Session, text: str, limit: int) -> tuple[Found, ...]:
     """At most ``limit`` records of each kind; those whose id was typed come first."""
+    found = _found(session, text, limit, anywhere=False) or _found(session, text, limit, anywhere=True)
+    typed = text.strip().upper().replace(" ", "")
+    return tuple(sorted(found, key=lambda f: f.id != typed))
+
+
+def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[Found]:
     found: list[Found] = []
     for kind, table, name, query in _kinds():
         number = number_of(text, table.LETTER)
-        words = holds(text, table.search_text)
+        words = found_by(session, table, text, anywhere=anywhere)
         where = words if number is None else or_(words, table.id == number)
         rows = session.execute(query.where(where).order_by(table.id.desc()).limit(limit))
         found += [Found(kind, f"{table.LETTER}{row[0]}", name(row)) for row in rows]
-    typed = text.strip().upper().replace(" ", "")
-    return tuple(sorted(found, key=lambda f: f.id != typed))
+    return found
 
 
 def _kinds() -> list[tuple[str, Any, Any, Any]]:

@@ -20,7 +20,7 @@ from sqlalchemy import Float, event, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
-from patina.records.base import Record, canonical, now
+from patina.records.base import Edited, Record, canonical, now
 from patina.records.shelf_tables import ChainHead, ChangeTable
 from patina.sheets import ChangeRow
 
@@ -63,11 +63,13 @@ def _snapshot_before(row: Record) -> dict[str, Any]:
 
 @dataclass
 class Watch:
-    """What one unit of work has changed so far: records in order, with what each was before."""
+    """What one unit of work has changed so far: records in order, with what each was before, and
+    those whose search text is another."""
 
     added: dict[int, Record] = field(default_factory=dict)
     before: dict[int, tuple[Record, dict[str, Any]]] = field(default_factory=dict)
     removed: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
+    other_words: dict[int, Edited] = field(default_factory=dict)
 
     def attach(self, session: Session) -> None:
         """Follow the session's flushes."""
@@ -78,6 +80,7 @@ class Watch:
         self.added.clear()
         self.before.clear()
         self.removed.clear()
+        self.other_words.clear()
 
     def _before_flush(self, session: Session, _context: Any, _instances: Any) -> None:
         for row in session.dirty:
@@ -87,6 +90,9 @@ class Watch:
         for row in session.new:
             if isinstance(row, Record):
                 self.added[id(row)] = row
+        for row in (*session.new, *session.dirty):
+            if isinstance(row, Edited) and inspect(row).attrs.search_text.history.has_changes():
+                self.other_words[id(row)] = row
         for row in session.deleted:
             if isinstance(row, Record):
                 self.removed.append((row, _snapshot_before(row)))

@@ -10,7 +10,7 @@ from patina.entries import NewMaster
 from patina.errors import NotFound
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.tables import MasterTable, RecipeTable
 from patina.sheets import MasterSheet
 
@@ -77,7 +77,7 @@ def master_sheets(
         query = query.where(where)
     if search.strip():
         number = number_of(search, "M")
-        words = holds(search, MasterTable.search_text)
+        words = found_by(session, MasterTable, search)
         query = query.where(words if number is None else or_(words, MasterTable.id == number))
     return tuple(_sheet(row, recipe or "") for row, recipe in session.execute(query))
 

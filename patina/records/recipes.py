@@ -15,7 +15,7 @@ from patina.recipe import Recipe
 from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.recipe_json import content_sha256, recipe_document, recipe_from
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.records.tiles import tile_rows
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
@@ -66,6 +66,12 @@ def find_revision(session: Session, recipe: RecipeTable, number: int | None) -> 
             field="revision",
         )
     return row
+
+
+def revision_words(session: Session, revision_id: int | None) -> tuple[str, ...]:
+    """The name and the look of a recipe as that revision says them; none where there is no revision."""
+    row = None if revision_id is None else session.get(RevisionTable, revision_id)
+    return () if row is None else (row.document["name"], row.finish)
 
 
 def add_recipe(session: Session, recipe: Recipe, *, by: str, reason: str, words: Sequence[str] = ()) -> RecipeTable:
@@ -161,7 +167,7 @@ def recipe_rows(
     session: Session, search: str = "", *, limit: int | None = None, offset: int = 0
 ) -> tuple[RecipeRow, ...]:
     """Recipes in order of name, with the latest colour of each of their tiles, in three queries."""
-    chosen = _chosen(search, limit, offset)
+    chosen = _chosen(session, search, limit, offset)
     rows = session.execute(chosen).all()
     if not rows:
         return ()
@@ -183,7 +189,7 @@ def recipe_rows(
     )
 
 
-def _chosen(search: str, limit: int | None, offset: int) -> Select[*tuple[Any, ...]]:
+def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Select[*tuple[Any, ...]]:
     query = (
         select(
             RecipeTable.id,
@@ -201,7 +207,7 @@ def _chosen(search: str, limit: int | None, offset: int) -> Select[*tuple[Any, .
     )
     if search.strip():
         number = number_of(search, "R")
-        words = holds(search, RecipeTable.search_text)
+        words = found_by(session, RecipeTable, search)
         query = query.where(words if number is None else or_(words, RecipeTable.id == number))
     if limit is not None:
         query = query.limit(limit).offset(offset)

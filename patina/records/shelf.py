@@ -12,7 +12,7 @@ from patina.entries import NewLot
 from patina.errors import Changed, Refused, ShortStock
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.shelf_tables import LotMovement, LotTable
 
 # A lot emptied to less than this is empty: the rest is what adding up decimal figures leaves over.
@@ -123,7 +123,7 @@ def lots(session: Session, where: ColumnElement[bool] | None = None, *, search: 
         query = query.where(where)
     if search.strip():
         number = number_of(search, "L")
-        words = holds(search, LotTable.search_text)
+        words = found_by(session, LotTable, search)
         query = query.where(words if number is None else or_(words, LotTable.id == number))
     return tuple(session.scalars(query))
 

@@ -24,6 +24,21 @@ class SettingRow(Base):
     value: Mapped[str] = mapped_column(Text)
 
 
+class WordRow(Base):
+    """One word of one record's search text. letter: of the record's id. Worked out, so not logged."""
+
+    __tablename__ = "word"
+    __table_args__ = (Index(None, "letter", "record_id"),)
+
+    letter: Mapped[str] = mapped_column(String(1), primary_key=True)
+    word: Mapped[str] = mapped_column(
+        # compared character by character, whatever the language of the database
+        String(80).with_variant(String(80, collation="C"), "postgresql"),
+        primary_key=True,
+    )
+    record_id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+
+
 class SubstanceRow(Record):
     """A substance added in this studio, as the catalogue's own value."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
@@ -14,15 +15,17 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.photograph_rows import photographs_of
 from patina.records.readings import part_values, readings_of
-from patina.records.searching import holds
+from patina.records.searching import found_by
 from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import TileRow, TileSheet
 
 
-def add_tile(session: Session, entry: NewTile, *, revision_id: int | None, batch_id: int | None) -> TileTable:
-    """A new tile, made by that revision and from that batch."""
+def add_tile(
+    session: Session, entry: NewTile, *, revision_id: int | None, batch_id: int | None, words: Sequence[str] = ()
+) -> TileTable:
+    """A new tile, made by that revision and from that batch. words: of its recipe, for searching."""
     tile = TileTable()
-    _fill(tile, entry, revision_id, batch_id)
+    _fill(tile, entry, revision_id, batch_id, words)
     session.add(tile)
     session.flush()
     return tile
@@ -36,22 +39,23 @@ def change_tile(
     revision_id: int | None,
     batch_id: int | None,
     version: int | None,
+    words: Sequence[str] = (),
 ) -> None:
     """What is on record of a tile, corrected; the log keeps what it was. Raises Changed."""
     if version is not None and version != tile.version:
         raise Changed(f"Tile {tile.public_id} was changed in the meantime.", "Look at it again and repeat the change.")
-    _fill(tile, entry, revision_id, batch_id)
+    _fill(tile, entry, revision_id, batch_id, words)
     session.flush()
 
 
-def _fill(tile: TileTable, entry: NewTile, revision_id: int | None, batch_id: int | None) -> None:
+def _fill(tile: TileTable, entry: NewTile, revision_id: int | None, batch_id: int | None, words: Sequence[str]) -> None:
     tile.engraved, tile.alloy, tile.preparation = entry.engraved, entry.alloy, entry.preparation
     tile.wall_mm, tile.size, tile.as_done = entry.wall_mm, entry.size, list(entry.as_done)
     tile.made_on, tile.made_by = entry.made_on, entry.made_by
     tile.wax_state, tile.note = entry.wax_state, entry.note
     tile.revision_id, tile.batch_id = revision_id, batch_id
     tile.search_text = searchable(
-        entry.engraved, entry.alloy, entry.preparation, entry.size, entry.made_by, entry.note, *entry.as_done
+        entry.engraved, entry.alloy, entry.preparation, entry.size, entry.made_by, entry.note, *entry.as_done, *words
     )
 
 
@@ -99,7 +103,7 @@ def tile_rows(
         query = query.where(where)
     if search.strip():
         number = number_of(search, "T")
-        words = holds(search, TileTable.search_text, func.coalesce(RecipeTable.search_text, ""))
+        words = found_by(session, TileTable, search)
         query = query.where(words if number is None else or_(words, TileTable.id == number))
     if limit is not None:
         query = query.limit(limit).offset(offset)

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from patina.records.engine import Store, troubles
 from patina.records.log import Watch, write_log
+from patina.records.searching import index_words
 
 
 class UnitOfWork:
@@ -23,6 +24,7 @@ class UnitOfWork:
     def commit(self) -> None:
         """Write the log and keep everything, on disk before this returns."""
         write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
+        index_words(self.session, self._watch.other_words.values())
         self.session.commit()
         self._watch.clear()
 

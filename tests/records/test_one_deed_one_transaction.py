@@ -215,7 +215,9 @@ def test_killed_at_any_moment_nothing_acknowledged_is_lost(full: Studio) -> None
         writer = start_writer(full, 10_000, f"k{round_}")
         assert writer.stdout is not None
         assert writer.stdout.readline() == "ready\n"
-        time.sleep(chance.uniform(0.0, 0.25))
+        for _ in range(chance.randint(0, 3)):
+            acknowledged.add(writer.stdout.readline().rstrip("\n"))
+        time.sleep(chance.uniform(0.0, 0.03))
         writer.send_signal(signal.SIGKILL)
         rest, _ = writer.communicate(timeout=20)
         # a last line without its end was cut off while it was being written: not acknowledged
@@ -225,7 +227,7 @@ def test_killed_at_any_moment_nothing_acknowledged_is_lost(full: Studio) -> None
             assert found.problems == ()
             kept = {batch.note for batch in batches.list_batches(again, open_only=False)}
             assert acknowledged <= kept
-    assert len(acknowledged) > KILLS
+    assert len(acknowledged) >= KILLS
     kept_lot = shelf.lot_row(full, "L1").left
     assert kept_lot <= 492.4 - 0.1 * len(acknowledged) + 1e-6
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import finishes, tiles
+from patina.bench import finishes, tiles, upkeep
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import StudioTrouble
@@ -166,6 +166,59 @@ def test_migrations_lead_to_the_tables_the_program_uses(studio: Studio) -> None:
     with studio.store.engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, Base.metadata) == []
+
+
+def test_an_old_studio_is_brought_forward(full: Studio, tmp_path: Path) -> None:
+    """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
+    from alembic import command
+
+    from patina.records.migrating import alembic_config
+
+    first = engine.sqlite_engine(tmp_path / "first.db")
+    config = alembic_config()
+    with first.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, VERSIONS[0])
+    first.dispose()
+    with closing(sqlite3.connect(tmp_path / "first.db")) as database:
+        old = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    full.close()
+    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database, database:
+        now = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        for table in now - old:
+            database.execute(f"DROP TABLE {table}")
+        database.execute("UPDATE alembic_version SET version_num = ?", VERSIONS[:1])
+    with open_studio(full.where) as forward:
+        assert engine.schema_version(forward.store) == HEAD
+        assert [row.id for row in finishes.list_recipes(forward, "harb dark")] == ["R1"]
+        assert [row.id for row in tiles.list_tiles(forward, "a1")] == ["T1"]
+        assert upkeep.check(forward).problems == ()
+    (aside,) = Path(full.where).glob("studio-before-*")
+    with closing(sqlite3.connect(aside)) as database:
+        assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[:1]
+        assert database.execute("SELECT count(*) FROM reading").fetchone() == (3,)
+
+
+def test_a_migration_that_fails_leaves_the_old_studio(full: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tables made before the failure are gone again: SQLite's own layout is rolled back with the rest."""
+    from patina.records import migrating
+
+    full.close()
+    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database, database:
+        database.execute("DROP TABLE word")
+        database.execute("UPDATE alembic_version SET version_num = ?", VERSIONS[-2:-1])
+
+    def broken(_: object) -> None:
+        raise StudioTrouble("The power failed.", "Switch it on.")
+
+    with monkeypatch.context() as patched, pytest.raises(StudioTrouble, match="power"):
+        patched.setattr(migrating, "_ensure_start", broken)
+        open_studio(full.where)
+    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database:
+        assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[-2:-1]
+        assert database.execute("SELECT name FROM sqlite_master WHERE name = 'word'").fetchone() is None
+    with open_studio(full.where) as forward:
+        assert upkeep.check(forward).ok
 
 
 def test_every_constraint_has_a_name(studio: Studio) -> None:
