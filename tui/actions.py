@@ -15,7 +15,7 @@ class Action:
     """Something a person can do.
 
     where: names of the screens it belongs to. name: of the method ``action_NAME``. keys: the first
-    one is shown. label: one or two words for the key bar. tooltip: a sentence for the help.
+    one is shown, or shown_as, where several belong together. label: one or two words for the key bar. tooltip: a sentence for the help.
     rank: lower stands earlier in the key bar; 9 stays out of it. priority: also while typing.
     """
 
@@ -26,10 +26,18 @@ class Action:
     tooltip: str
     rank: int = 5
     priority: bool = False
+    shown_as: str = ""
+
+    @property
+    def key(self) -> str:
+        """Its first key, or keys that belong together, as printed on the keyboard."""
+        return self.shown_as or key_name(self.keys[0])
 
 
-def _a(where: str, name: str, keys: str, label: str, tooltip: str, rank: int = 5, priority: bool = False) -> Action:
-    return Action(tuple(where.split()), name, tuple(keys.split()), label, tooltip, rank, priority)
+def _a(
+    where: str, name: str, keys: str, label: str, tooltip: str, rank: int = 5, priority: bool = False, shown: str = ""
+) -> Action:
+    return Action(tuple(where.split()), name, tuple(keys.split()), label, tooltip, rank, priority, shown)
 
 
 _FIVE = " ".join(PLACES)
@@ -89,11 +97,19 @@ ACTIONS: tuple[Action, ...] = (
     _a("shelf", "print_sheet", "p f7", "Print", "Write the wall sheet or the first-aid card of the shelf.", 5),
     # photograph
     _a("photograph", "read", "enter ctrl+s", "Read", "Read the colour of the areas.", 2),
-    _a("photograph", "shift('left')", "left", "Move", "Move the area left; with Shift make it narrower.", 3),
+    _a("photograph", "shift('left')", "left", "Move", "Move the area or point left.", 3, shown="Arrows"),
     _a("photograph", "shift('right')", "right", "Right", "Move the area right.", 9),
     _a("photograph", "shift('up')", "up", "Up", "Move the area up.", 9),
     _a("photograph", "shift('down')", "down", "Down", "Move the area down.", 9),
-    _a("photograph", "stretch('left')", "shift+left less_than_sign", "Size", "Make the area narrower.", 4),
+    _a(
+        "photograph",
+        "stretch('left')",
+        "shift+left less_than_sign",
+        "Size",
+        "Make the area narrower.",
+        4,
+        shown="Shift+←→",
+    ),
     _a("photograph", "stretch('right')", "shift+right greater_than_sign", "Wider", "Make the area wider.", 9),
     _a("photograph", "stretch('up')", "shift+up minus", "Lower", "Make the area less high.", 9),
     _a("photograph", "stretch('down')", "shift+down plus", "Higher", "Make the area higher.", 9),
@@ -118,7 +134,7 @@ ACTIONS: tuple[Action, ...] = (
 
 def of_screen(where: str) -> tuple[Action, ...]:
     """The actions of a screen, its own first, then those that work everywhere."""
-    own = [a for a in ACTIONS if where in a.where]
+    own = [a for a in ACTIONS if where in a.where and where != EVERYWHERE]
     return (*own, *(a for a in ACTIONS if EVERYWHERE in a.where))
 
 

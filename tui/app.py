@@ -84,7 +84,7 @@ class PatinaApp(Guarded, App[None]):
     BINDINGS: ClassVar[list[Any]] = actions.bindings(actions.EVERYWHERE)
     COMMANDS: ClassVar[Any] = {RecordsAndActions}
     COMMAND_PALETTE_BINDING = "ctrl+p"
-    HORIZONTAL_BREAKPOINTS: ClassVar[Any] = [(0, "-narrow"), (100, "-wide")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         "finishes": _finishes,
         "bench": _bench,

@@ -50,4 +50,4 @@ class RecordsAndActions(Provider):
 
 
 def _named(action: actions.Action) -> str:
-    return f"{action.label}  ({actions.key_name(action.keys[0])})"
+    return f"{action.label}  ({action.key})"

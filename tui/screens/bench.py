@@ -195,7 +195,6 @@ class Bench(Place):
     def action_print_sheet(self) -> None:
         """Write the batch sheet of the mix, or the bottle label of an open pot."""
         from patina.bench import printing
-
         from tui.dialogs.printing import ask_print
 
         if not self.mixing:

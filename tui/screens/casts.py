@@ -85,7 +85,6 @@ class Casts(Measuring):
     def action_print_sheet(self) -> None:
         """Write the finish record of the cast."""
         from patina.bench import printing
-
         from tui.dialogs.printing import ask_print
 
         if (id := self._target()) is not None:

@@ -107,7 +107,7 @@ def difference_words(sheet: ComparisonSheet) -> Prose:
         ("Δa*", d.da, "redder", "greener"),
         ("Δb*", d.db, "yellower", "bluer"),
         ("ΔC*", d.dC, "more colour", "greyer"),
-        ("ΔH*", d.dH, "hue turned towards yellow", "hue turned back"),
+        ("ΔH*", d.dH, "hue turned as red to yellow", "hue turned as yellow to red"),
     ):
         word = more if value > 0 else less
         prose.fact(label, f"{show.signed(value, 2):>7}  {_bar(value)}  {word if abs(value) >= 0.05 else 'the same'}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Container, VerticalScroll
 
 from patina.bench import tiles
 from patina.bench.reading import parse_area, parse_corners, read
@@ -51,9 +51,10 @@ class Photograph(Base):
 
     def body(self) -> ComposeResult:
         """The picture, and what is known of it."""
-        yield Picture(id="picture")
-        with Vertical(id="picture-said"):
-            yield ProseView(id="picture-words")
+        with Container(id="photograph"):
+            yield Picture(id="picture")
+            with VerticalScroll(id="picture-said", can_focus=False):
+                yield ProseView(id="picture-words")
 
     @property
     def picture(self) -> Picture:

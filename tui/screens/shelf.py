@@ -78,7 +78,6 @@ class Shelf(Place):
     def action_print_sheet(self) -> None:
         """Write the wall sheet or the first-aid card of the shelf."""
         from patina.bench import printing
-
         from tui.dialogs.choose import Choose
         from tui.dialogs.printing import ask_print
 

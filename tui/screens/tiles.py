@@ -80,7 +80,6 @@ class Tiles(Measuring):
     def action_print_sheet(self) -> None:
         """Write the tile's record."""
         from patina.bench import printing
-
         from tui.dialogs.printing import ask_print
 
         if (id := self.chosen_or_say("a tile")) is not None:

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from tui.actions import PLACES, Action, key_name, of_screen
+from tui.actions import PLACES, Action, of_screen
 from tui.format import hours
 
 if TYPE_CHECKING:
@@ -67,13 +67,13 @@ class KeyBar(Widget):
 
     @staticmethod
     def _length(action: Action) -> int:
-        return cell_len(f" {key_name(action.keys[0])} {action.label} ")
+        return cell_len(f" {action.key} {action.label} ")
 
     def render(self) -> Content:
         """The bar."""
         parts: list[Content] = []
         for action in self.shown(self.size.width):
-            key = Content.styled(f" {key_name(action.keys[0])}", "bold $accent")
+            key = Content.styled(f" {action.key}", "bold $accent")
             target = action.name if "(" in action.name else f"{action.name}()"
             scope = "screen" if self.where in action.where else "app"
             parts += [key, Content.from_markup(f"[@click={scope}.{target}] {action.label} [/]")]
