@@ -227,7 +227,7 @@ class NewTemperature:
 
     contact_c: float | None = None
     infrared_c: float | None = None
-    state: str = "patinated"
+    state: str = ""
     surroundings_c: float = 20.0
 
 
