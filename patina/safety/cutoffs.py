@@ -56,7 +56,9 @@ def cut_off_classes(shares: Sequence[Share], regime: str) -> Findings:
         top = [f for f in own if f.rank == worst]
         for h in sorted({f.h for f in top}):
             same = sorted((f for f in top if f.h == h), key=lambda f: f.why)
-            result.found.append(Finding(stem, worst, same[0].code, h, "; ".join(f.why for f in same), same[0].source))
+            result.found.append(
+                Finding(stem, worst, same[0].code, h, "; ".join(dict.fromkeys(f.why for f in same)), same[0].source)
+            )
     return result
 
 
@@ -89,7 +91,7 @@ def _by_own_limit(share: Share, own: Sequence[SpecificLimit], hazard: HazardClas
             rank_of(x.class_code),
             x.class_code,
             x.h or hazard.h,
-            f"{share.substance.name} {show(share.pct)} %{word} at or above its own limit {x.low_pct:g} %",
+            f"{share.substance.name} {show(share.pct)} %{word} at or above its own limit {x.low_pct:g} % (specific limit)",
             x.source,
         )
         for x in own

@@ -69,7 +69,7 @@ def _reached(terms: Sequence[Term]) -> bool:
 def _why(terms: Sequence[Term], table: str, says: str) -> str:
     total = sum(t.part for t in terms)
     added = f"; shares over limits add to {show(total)}" if len(terms) > 1 else ""
-    where = "Annex VI, specific limit" if all(t.own for t in terms) else table
+    where = "specific limit, in place of " + table if all(t.own for t in terms) else table
     return f"{says}: {', '.join(t.text() for t in terms)}{added} ({where})"
 
 

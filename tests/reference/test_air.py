@@ -159,3 +159,19 @@ def test_every_gas_the_catalogue_names_is_known_and_warned_of() -> None:
     assert {x.source for x in air_limits()} | {g.source for g in gases().values()} <= set(bibliography())
     for name in ("hydrogen sulphide", "nitrogen dioxide", "carbon monoxide", "hydrogen cyanide"):
         assert "no alarm" in gas(name).note or "No smell" in gas(name).note
+
+
+def test_every_release_rule_fits_a_substance_and_a_gas() -> None:
+    """Each row of the stoichiometry gives grams for some substance of the catalogue, and no more than the whole of it
+    can hold where the gas is part of the substance."""
+    given = {}
+    for substance in catalogue().substances.values():
+        for name in gases():
+            try:
+                given.setdefault(name, []).append((substance.key, released_at_most_g(substance, 1.0, name)[0]))
+            except NotFound:
+                continue
+    assert {"hydrogen cyanide", "carbon dioxide", "nitric oxide", "manganese mist", "tin mist"} <= set(given)
+    assert dict(given["hydrogen cyanide"])["potassium_ferrocyanide"] == pytest.approx(6 * 27.0253 / 422.3887, rel=1e-4)
+    assert dict(given["carbon dioxide"])["sodium_bicarbonate"] == pytest.approx(44.0095 / 84.0067, rel=1e-4)
+    assert all(0 < grams < 1.5 for found in given.values() for _, grams in found)

@@ -55,9 +55,9 @@ def test_a_stated_fraction_and_fresh_air_lower_it() -> None:
 
 
 def test_what_cannot_be_told_is_said() -> None:
-    """Nitric oxide of nitric acid has no figure: the line says so and claims nothing."""
-    acid = Recipe("etch", "", (), "", (pot("acid", ("nitric_acid", "5 % w/w")),), (Step("apply", solution="acid"),))
-    line = next(x for x in air_of(acid, catalogue(), {"acid": 100.0}, Room(50.0)) if x.gas == "nitric oxide")
+    """Hydrogen selenide of selenious acid has no figure: the line says so and claims nothing."""
+    acid = Recipe("black", "", (), "", (pot("acid", ("selenious_acid", "5 g/L")),), (Step("apply", solution="acid"),))
+    line = next(x for x in air_of(acid, catalogue(), {"acid": 100.0}, Room(50.0)) if x.gas == "hydrogen selenide")
     assert line.grams_at_most is None and not line.against and "not known" in line.working
 
 
