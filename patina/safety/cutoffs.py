@@ -91,7 +91,7 @@ def _by_own_limit(share: Share, own: Sequence[SpecificLimit], hazard: HazardClas
             rank_of(x.class_code),
             x.class_code,
             x.h or hazard.h,
-            f"{share.substance.name} {show(share.pct)} %{word} at or above its own limit {x.low_pct:g} % (specific limit)",
+            f"{share.substance.name} {show(share.pct)} %{word} at or above its specific limit {x.low_pct:g} %",
             x.source,
         )
         for x in own
@@ -130,7 +130,7 @@ def stot_se3(shares: Sequence[Share], regime: str) -> Findings:
             value = own if own is not None else bound.value
             pct, word = counted_pct(share, stated=own is not None)
             if reaches(pct, min(relevant, value)):
-                kind = "own limit" if own is not None else "limit"
+                kind = "specific limit" if own is not None else "limit"
                 parts.append((pct / value, f"{share.substance.name} {show(share.pct)} %{word} ({kind} {value:g} %)"))
         if parts and reaches(sum(part for part, _ in parts), 1.0):
             why = f"{effect}: {', '.join(word for _, word in parts)} ({bound.table})"

@@ -57,7 +57,7 @@ def _oxidising(shares: Sequence[Share], regime: str, result: Findings) -> None:
         own = specific(share.substance, "Ox. Liq.", "Ox. Sol.")
         for x in own:
             if in_band(share.pct, x.low_pct, x.high_pct):
-                why = f"{share.substance.name} {show(share.pct)} % at or above its own limit {x.low_pct:g} % (specific limit)"
+                why = f"{share.substance.name} {show(share.pct)} % at or above its specific limit {x.low_pct:g} %"
                 found.append(Finding("oxidising", int(x.class_code[-1]), x.class_code, x.h, why, x.source))
         if not own and reaches(share.pct, limit("physical.nearly_pure", regime).value):
             for hazard in share.substance.hazards:

@@ -41,8 +41,8 @@ class Term:
     word: str
 
     def text(self) -> str:
-        """ "silver nitrate 2 % (limit 5 %)"."""
-        kind = "own limit" if self.own else "limit"
+        """The part in words: "silver nitrate 2 % (limit 5 %)"."""
+        kind = "specific limit" if self.own else "limit"
         return f"{self.share.substance.name} {show(self.share.pct)} %{self.word} ({kind} {self.bound:g} %)"
 
 
@@ -69,7 +69,7 @@ def _reached(terms: Sequence[Term]) -> bool:
 def _why(terms: Sequence[Term], table: str, says: str) -> str:
     total = sum(t.part for t in terms)
     added = f"; shares over limits add to {show(total)}" if len(terms) > 1 else ""
-    where = "specific limit, in place of " + table if all(t.own for t in terms) else table
+    where = "in place of " + table if all(t.own for t in terms) else table
     return f"{says}: {', '.join(t.text() for t in terms)}{added} ({where})"
 
 

@@ -59,7 +59,7 @@ def _gas_with_acids(shares: Sequence[Share]) -> list[Finding]:
                 continue
             low = lowest(specific(share.substance, code))
             if low is None or reaches(share.pct, low):
-                bound = "no lower limit" if low is None else f"own limit {low:g} %"
+                bound = "no lower limit" if low is None else f"specific limit {low:g} %"
                 reasons.append(f"{share.substance.name} {show(share.pct)} % ({bound})")
         if reasons:
             more = f"; {SULPHIDE_WHY}" if any("sulphide" in s.substance.tags for s in shares) else ""
