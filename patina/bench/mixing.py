@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from patina.chemistry.substances import Catalogue, Substance, catalogue
 from patina.colour.values import Caution
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
-from patina.recipe import Ingredient, Recipe, Solution, Step
+from patina.recipe import Recipe, Solution, Step
 from patina.sheets import MixedSolution, MixSheet, WeighLine
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
+    from patina.chemistry.weighing import Weighing
 
 # Ways of applying whose quantity is a bath or a saucer, not a coverage of the surface.
 BATH_METHODS = ("immersion", "fume")
@@ -278,59 +279,43 @@ class _Plan:
 
     def _mixed(self, solution: Solution, volume_ml: float, working: str) -> tuple[MixedSolution, list[Caution]]:
         from patina.chemistry.solution import mixing_order
+        from patina.chemistry.whole_solution import weigh_all
 
-        lines: list[WeighLine] = []
-        cautions: list[Caution] = []
-        for ingredient in solution.ingredients:
-            line, found = self._line(solution, ingredient, volume_ml)
-            lines.append(line)
-            cautions += found
+        asked = [(self.catalogue.get(i.substance), i.strength) for i in solution.ingredients]
         solvent = self.catalogue.get(solution.solvent)
-        weighed = [self._on_hand(i)[0] for i in solution.ingredients]
-        return (
-            MixedSolution(
-                name=solution.name,
-                volume_ml=volume_ml,
-                solvent=solvent.name,
-                volume_is=solution.volume_is,
-                weigh=tuple(lines),
-                order=tuple(mixing_order(weighed, solvent, volume_is=solution.volume_is)),
-                working=working,
-                use_within_h=solution.use_within_h,
-            ),
-            cautions,
-        )
-
-    def _on_hand(self, ingredient: Ingredient) -> tuple[Substance, float | None]:
-        asked = self.catalogue.get(ingredient.substance)
-        return self.have.get(asked.key, (asked, None))
-
-    def _line(self, solution: Solution, ingredient: Ingredient, volume_ml: float) -> tuple[WeighLine, list[Caution]]:
-        from patina.chemistry.weighing import weigh
-
-        asked = self.catalogue.get(ingredient.substance)
-        have, assay_pct = self._on_hand(ingredient)
-        w = weigh(
+        weighed = weigh_all(
             asked,
-            ingredient.strength,
+            volume_ml,
+            solution.volume_is,
+            self.have,
+            self.step_g,
+            self.step_ml,
+            solvent=solvent,
+        )
+        mixed = MixedSolution(
+            name=solution.name,
             volume_ml=volume_ml,
+            solvent=solvent.name,
             volume_is=solution.volume_is,
-            have=have,
-            have_assay_pct=assay_pct,
-            step_g=self.step_g,
-            step_ml=self.step_ml,
+            weigh=tuple(_line(w) for w in weighed),
+            order=mixing_order([self.catalogue.get(w.key) for w in weighed], solvent, volume_is=solution.volume_is),
+            working=working,
+            use_within_h=solution.use_within_h,
         )
-        line = WeighLine(
-            substance=w.substance,
-            cas=w.cas,
-            asked=w.asked,
-            asked_g_per_l=w.asked_g_per_l,
-            amount=w.amount,
-            unit=w.unit,
-            rounded=w.rounded,
-            error_pct=w.error_pct,
-            achieved_g_per_l=w.achieved_g_per_l,
-            working=w.working,
-            key=w.key,
-        )
-        return line, [Caution(c.code, f"{solution.name}: {c.text}") for c in w.warnings]
+        return mixed, [Caution(c.code, f"{solution.name}: {c.text}") for w in weighed for c in w.warnings]
+
+
+def _line(w: Weighing) -> WeighLine:
+    return WeighLine(
+        substance=w.substance,
+        cas=w.cas,
+        asked=w.asked,
+        asked_g_per_l=w.asked_g_per_l,
+        amount=w.amount,
+        unit=w.unit,
+        rounded=w.rounded,
+        error_pct=w.error_pct,
+        achieved_g_per_l=w.achieved_g_per_l,
+        working=w.working,
+        key=w.key,
+    )

@@ -47,7 +47,7 @@ def potency(checks: Sequence[StripCheck], age_h: float, *, weak_at: float = 2.0,
     weak_at, dead_at: how many times the fresh bath's seconds count as weak and as spent (common
     practice, set them for the house). Raises BadQuantity for ages below 0 or times not above 0.
 
-    >>> potency([StripCheck(0, 10), StripCheck(4, 20)], 4).doubling_h
+    >>> round(potency([StripCheck(0, 10), StripCheck(4, 20)], 4).doubling_h, 6)
     4.0
     """
     for check in checks:

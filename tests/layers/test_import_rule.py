@@ -65,7 +65,7 @@ HEAVY = {
     "alembic": {"records"},
     "textual": {"tui"},
     "textual_image": {"tui"},
-    "cv2": {"colour"},
+    "cv2": {"colour", "swatches"},
     "PIL": {"colour", "tui", "swatches"},
     "tifffile": {"colour"},
     "rawpy": {"colour"},
@@ -73,8 +73,8 @@ HEAVY = {
     "colormath": {"colour"},
     "pint": {"units", "chemistry"},
     "trimesh": {"surface"},
-    "typst": {"reports", "colour"},
-    "segno": {"reports", "colour"},
+    "typst": {"reports", "colour", "swatches"},
+    "segno": {"reports", "colour", "swatches"},
     "click": {"commands", "cli"},
 }
 # colormath stands behind these files alone
