@@ -183,7 +183,7 @@ def additivity(
 
     parts: share in % and estimate of each ingredient that counts. unknown_pct: share of ingredients of unknown
     toxicity, which leaves the sum only where it is above 10 %.
-    Source: [GHS_REV11] 3.1.3.6.1 and 3.1.3.6.2.3
+    Source: [GHS_REV11] 3.1.3.6.1 and 3.1.3.6.2.3; the example is [UN_GHS_EXAMPLES]
 
     >>> round(additivity([(16, 1600), (4, 200), (80, 3450)])[0])
     1880
