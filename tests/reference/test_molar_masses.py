@@ -35,13 +35,25 @@ def test_molar_mass_is_that_of_the_dry_salt_plus_its_water(substance):
     assert substance.waters == (float(written.group(1) or 1) if written else 0.0)
 
 
-@pytest.mark.parametrize("substance", [s for s in DEFINITE if s.cas], ids=lambda s: s.key)
+def in_chemicals(cas: str) -> bool:
+    """Whether the library knows the number at all."""
+    try:
+        chemicals.MW(cas)
+    except (ValueError, KeyError):
+        return False
+    return True
+
+
+def test_most_numbers_are_in_the_library():
+    """The comparison below speaks of nearly the whole catalogue."""
+    with_number = [s for s in DEFINITE if s.cas]
+    assert sum(in_chemicals(s.cas) for s in with_number) >= 0.85 * len(with_number)
+
+
+@pytest.mark.parametrize("substance", [s for s in DEFINITE if s.cas and in_chemicals(s.cas)], ids=lambda s: s.key)
 def test_molar_mass_agrees_with_chemicals_by_cas_number(substance):
     """Where chemicals 1.5.2 knows the number, within 0.02 g/mol, but for the entries known to be wrong."""
-    try:
-        theirs = chemicals.MW(substance.cas)
-    except (ValueError, KeyError):
-        pytest.skip("number not in the library")
+    theirs = chemicals.MW(substance.cas)
     if substance.key in WRONG_IN_CHEMICALS:
         assert abs(theirs - substance.molar_mass_g_mol) > 10
     elif substance.key not in OTHER_FORM_IN_CHEMICALS:
