@@ -229,7 +229,7 @@ class _Plan:
             texture=self.texture,
             solutions=tuple(solutions),
             warnings=tuple(warnings),
-            safety=safety_of(self.recipe, self.catalogue),
+            safety=safety_of(self.recipe, self.catalogue, volumes_ml={s.name: s.volume_ml for s in solutions}),
         )
 
     def _volume(self, solution: Solution) -> tuple[float, str] | None:
