@@ -61,6 +61,17 @@ LAYOUTS: dict[str, PlacardLayout] = {
         fields=(82.0, 138.0, 64.0, 40.0),
         scale=(98.5, 196.0, 100.0),
     ),
+    "letter": PlacardLayout(
+        paper="letter",
+        width_mm=279.4,
+        height_mm=215.9,
+        markers=(8, 9, 10, 11),
+        chart=(12.0, 38.0, 128.0, 94.0),
+        tile=(146.0, 38.0, 121.4, 136.0),
+        code=(40.0, 140.0, 36.0, 36.0),
+        fields=(80.0, 138.0, 60.0, 40.0),
+        scale=(89.7, 201.0, 100.0),
+    ),
     "a3": PlacardLayout(
         paper="a3",
         width_mm=420.0,
@@ -102,7 +113,7 @@ class PlacardName:
 
 
 def layout_of(paper: str) -> PlacardLayout:
-    """The layout of that size of sheet ("a4" or "a3"). Raises NotFound for others."""
+    """The layout of that size of sheet ("a4", "letter" or "a3"). Raises NotFound for others."""
     found = LAYOUTS.get(paper.strip().lower())
     if found is None:
         raise NotFound(f"There is no placard of size “{paper}”.", f"Choose one of {', '.join(LAYOUTS)}.", field="paper")

@@ -20,6 +20,8 @@ Array = np.ndarray[Any, np.dtype[Any]]
 LONG_SIDE_PX = 1600
 MIN_PX_PER_MM = 1.2
 TILE_INSET = 0.08
+BARE_L = 4.0  # L* and a*, b* by which light falling off may change paper within the window
+BARE_AB = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +54,9 @@ class PlacardFinding:
 
 @dataclass(frozen=True, slots=True)
 class PlacardReading:
-    """What a photograph with a placard gave. tile: outline of the tile in pixels of the photograph;
-    outlined: False where the tile did not stand out and the middle of its window was read.
+    """What a photograph with a placard gave. tile: outline of the tile in pixels of the photograph, empty
+    where nothing lies in its window. outlined: False where the tile fills the whole window, or did not
+    stand out, and the middle of the window was read.
     """
 
     placard: PlacardFinding
@@ -243,7 +246,8 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     """Read a photograph by its placard; None where it shows none.
 
     chart, edition: as for reading any photograph. The area is called "tile" and lies a little inside
-    the tile's outline. Raises BadPhotograph, NoChart or BadChart where it cannot be measured.
+    the tile's outline. A placard of a piece, not of a tile, may have an empty window: then only the
+    chart is read. Raises BadPhotograph, NoChart or BadChart where it cannot be measured.
     """
     from patina.colour.reading import read_photo
 
@@ -256,13 +260,35 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     if finding is None:
         return None
     outline = tile_outline(picture, finding)
-    area = inset(outline or _middle(layout_of(finding.name.paper).tile), TILE_INSET if outline else 0.0)
+    layout = layout_of(finding.name.paper)
+    empty = outline is None and _is_bare(picture, finding)
+    if empty and finding.name.record.startswith("T"):
+        raise BadPhotograph(
+            "Nothing lies in the tile's window of the placard.", "Lay the tile flat in its window and retake."
+        )
+    area: tuple[Point, ...] = ()
+    if not empty:
+        area = inset(outline, TILE_INSET) if outline is not None else _middle(layout.tile)
     finding = _scaled(finding, grow)
-    reading = read_photo(path, chart=chart, edition=edition, areas=(AreaSpec("tile", polygon=finding.to_photo(area)),))
-    warnings = reading.warnings + _cautions(finding, outline is not None, reading)
-    return PlacardReading(
-        finding, replace(reading, warnings=warnings), finding.to_photo(outline or area), outline is not None
+    areas = (AreaSpec("tile", polygon=finding.to_photo(area)),) if area else ()
+    reading = read_photo(path, chart=chart, edition=edition, areas=areas)
+    warnings = reading.warnings + _cautions(finding, outline is not None, empty, reading)
+    shown = finding.to_photo(outline or area) if area else ()
+    return PlacardReading(finding, replace(reading, warnings=warnings), shown, outline is not None)
+
+
+def _is_bare(picture: Array, finding: PlacardFinding) -> bool:
+    """Whether the middle of the tile's window is paper, as the strip to the right of it is."""
+    layout = layout_of(finding.name.paper)
+    x, y, wide, high = layout.tile
+    strip = (x + wide + 2.0, y + 20.0, layout.width_mm - x - wide - 4.0, high - 40.0)
+    middle = (x + wide / 2 - 10.0, y + high / 2 - 10.0, 20.0, 20.0)
+    paper, there = (
+        np.asarray(cv2.cvtColor(straighten(picture, finding, box, 3.0), cv2.COLOR_RGB2LAB)).reshape(-1, 3)
+        for box in (strip, middle)
     )
+    away = np.abs(np.median(paper, axis=0).astype(float) - np.median(there, axis=0)) * np.array([100 / 255, 1, 1])
+    return bool(away[0] < BARE_L and away[1:].max() < BARE_AB and there[:, 0].std() < 3 * BARE_L)
 
 
 def _middle(box: Box) -> tuple[Point, ...]:
@@ -280,9 +306,12 @@ def _scaled(finding: PlacardFinding, grow: float) -> PlacardFinding:
     return replace(finding, sheet_to_photo=tuple(float(v) for v in matrix.ravel()), px_per_mm=finding.px_per_mm * grow)
 
 
-def _cautions(finding: PlacardFinding, outlined: bool, reading: PhotoReading) -> tuple[Caution, ...]:
+def _cautions(finding: PlacardFinding, outlined: bool, empty: bool, reading: PhotoReading) -> tuple[Caution, ...]:
     found = []
-    if not outlined:
+    if empty:
+        text = "Nothing lies in the placard's window: the chart was read, but no area."
+        found.append(Caution("window-empty", text, None, "Mark the area to read on the piece by hand."))
+    elif not outlined:
         text = "The tile does not stand out from the paper; the middle of its window was read."
         found.append(Caution("tile-not-outlined", text, None, "Check the area, or lay a grey card under the tile."))
     if finding.px_per_mm < MIN_PX_PER_MM:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from patina.colour.delta_e import de2000_pairs
+from patina.colour.placard import Placard, PlacardName, placard_png
 from patina.colour.placard_reading import (
     find_placard,
     read_placard_photo,
@@ -213,3 +214,42 @@ def test_a_placard_without_its_chart_is_refused(tmp_path: Path) -> None:
     path, _ = saved(tmp_path, dataclasses.replace(PLAIN, chart=None))
     with pytest.raises(NoChart):
         read_placard_photo(path)
+
+
+def test_an_empty_window_is_refused_for_a_tile_and_no_matter_for_a_cast(tmp_path: Path) -> None:
+    """Paper is never filed as a tile's colour; a cast too large for the sheet is filed without an area."""
+    path, _ = saved(tmp_path, dataclasses.replace(PLAIN, tiles=()))
+    with pytest.raises(BadPhotograph, match="Nothing lies in the tile's window"):
+        read_placard_photo(path)
+    path, _ = saved(tmp_path, dataclasses.replace(PLAIN, tiles=(), placard="C7"), "cast.jpg")
+    found = read_placard_photo(path)
+    assert found is not None
+    assert (found.name.record, found.reading.areas, found.tile) == ("C7", (), ())
+    assert "window-empty" in {one.code for one in found.reading.warnings}
+
+
+def test_a_tile_larger_than_its_window_is_read_in_the_middle(tmp_path: Path) -> None:
+    """Where no paper shows round the tile the middle of the window is read, and that is said."""
+    tile = Tile("large", 170.0, 57.0, 138.0, 134.0, (COLOURS["chestnut"],), seed=4)
+    path, truth = saved(tmp_path, dataclasses.replace(PLAIN, tiles=(tile,)))
+    found = read_placard_photo(path, edition="before-2014")
+    assert found is not None
+    assert not found.outlined
+    assert "tile-not-outlined" in {one.code for one in found.reading.warnings}
+    lab = found.reading.areas[0].lab.as_list()
+    assert de2000_pairs(np.array([truth["tiles"][0]["lab"]]), np.array([lab]))[0] < 4.5
+
+
+@pytest.mark.parametrize("paper", ["letter", "a3"])
+def test_every_size_of_sheet_is_recognised(paper: str) -> None:
+    """The print itself, tilted, is read as the size it is."""
+    made = placard_png(Placard(PlacardName("T5", uid_of("T5"), paper), "Test"), 4.0)
+    flat = cv2.imdecode(np.frombuffer(made, np.uint8), cv2.IMREAD_COLOR)
+    high, wide = flat.shape[:2]
+    there = np.array([[200, 150], [1500, 100], [1420, 1050], [120, 980]], np.float32)
+    tilt = cv2.getPerspectiveTransform(np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float32), there)
+    picture = cv2.warpPerspective(flat, tilt, (1600, 1200), flags=cv2.INTER_AREA, borderValue=(70, 90, 120))
+    found = find_placard(picture)
+    assert found is not None
+    assert found.name == PlacardName("T5", uid_of("T5"), paper)
+    assert found.misfit_mm < 0.6

@@ -38,10 +38,10 @@ def picture(paper: str) -> Any:
     return cv2.imdecode(np.frombuffer(made, np.uint8), cv2.IMREAD_GRAYSCALE)
 
 
-# Sheet sizes from ISO 216: A4 is 210 mm x 297 mm, A3 297 mm x 420 mm.
-@pytest.mark.parametrize(("paper", "size_mm"), [("a4", (297, 210)), ("a3", (420, 297))])
+# Sheet sizes from ISO 216: A4 is 210 mm x 297 mm, A3 297 mm x 420 mm; ANSI A (letter) is 8.5 in x 11 in.
+@pytest.mark.parametrize(("paper", "size_mm"), [("a4", (297, 210)), ("a3", (420, 297)), ("letter", (279.4, 215.9))])
 def test_the_pdf_is_one_sheet_of_the_size_it_says(paper: str, size_mm: tuple[int, int]) -> None:
-    """One page of the ISO 216 size, turned on its side, that names the record in words too."""
+    """One page of the standard's size, turned on its side, that names the record in words too."""
     reader = PdfReader(io.BytesIO(placard_pdf(placard(paper))))
     assert len(reader.pages) == 1
     box = reader.pages[0].mediabox
@@ -137,7 +137,7 @@ def test_a_uid_that_is_none_is_refused() -> None:
 def test_unknown_paper_is_refused_with_the_sizes_there_are() -> None:
     """The remedy names the sizes."""
     with pytest.raises(NotFound, match="a4"):
-        layout_of("letter")
+        layout_of("b5")
 
 
 @pytest.mark.parametrize("text", ["", "https://example.org", "PATINA:1:A4", f"PATINA:2:A4:T1:{UID}"])
