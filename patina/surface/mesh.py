@@ -18,6 +18,7 @@ UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 KINDS = (".stl", ".obj", ".ply")
 MOST_BYTES = 1_500_000_000
 _CROSSING_MOST_FACES = 60_000
+_FARTHEST = 1e9
 # What the readers of three formats raise on broken bytes.
 _READER_TROUBLES = (
     ValueError,
@@ -77,7 +78,7 @@ def from_mesh(path: str | Path, unit: str | None, enlarge: float = 1.0, *, shrin
     facts = look_at(Path(path))
     length = scale_mm / 1000 * enlarge * (1 - shrinkage_pct / 100)
     factor = length**2
-    area = facts.kept_area * factor
+    area = positive(facts.kept_area * factor, "The area of the piece", "m2", most=1e6, field_name="unit")
     doubts = _doubts(facts, shrinkage_pct)
     working = (
         f"{facts.faces} triangles, {facts.area:.6g} {unit}² in the file"
@@ -174,8 +175,10 @@ def look_at(path: Path) -> MeshFacts:
 
     mesh = _load(path)
     triangles = np.asarray(mesh.triangles, dtype=float)
-    if not np.isfinite(triangles).all():
-        raise BadMesh(f"{path.name} holds corners that are not numbers.", "Export the mesh again.")
+    if not np.isfinite(triangles).all() or np.abs(triangles).max() > _FARTHEST:
+        raise BadMesh(
+            f"{path.name} holds corners that are not numbers, or absurdly far away.", "Export the mesh again."
+        )
     mesh.merge_vertices()
     keys = np.sort(np.asarray(mesh.faces), axis=1)
     solid = (keys[:, 0] != keys[:, 1]) & (keys[:, 1] != keys[:, 2])

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from patina.errors import BadMesh, BadQuantity, NotFound
+from patina.errors import BadMesh, BadQuantity, NotFound, PatinaError
 from patina.surface.mesh import from_mesh, look_at
 
 BALL = trimesh.creation.icosphere(subdivisions=3, radius=100)
@@ -132,6 +132,55 @@ def test_other_files_and_missing_files_are_refused(tmp_path: Path) -> None:
         from_mesh(other, "mm")
     with pytest.raises(NotFound):
         from_mesh(tmp_path / "none.stl", "mm")
+
+
+PLY = "ply\nformat ascii 1.0\nelement vertex {n}\nproperty float x\nproperty float y\nproperty float z\n"
+FACES = "element face 1\nproperty list uchar int vertex_indices\nend_header\n"
+
+
+def test_faces_of_four_corners_and_several_objects_are_measured(tmp_path: Path) -> None:
+    """A square and a triangle in two objects, with a material file that is not there: 100 + 50 mm2."""
+    path = tmp_path / "two.obj"
+    path.write_text(
+        "mtllib none.mtl\no a\nv 0 0 0\nv 10 0 0\nv 10 10 0\nv 0 10 0\nusemtl x\nf 1 2 3 4\n"
+        "o b\nv 0 0 5\nv 10 0 5\nv 10 10 5\nf 5 6 7\n"
+    )
+    assert from_mesh(path, "mm").area_m2 == pytest.approx(150e-6)
+    square = tmp_path / "square.ply"
+    square.write_text(PLY.format(n=4) + FACES + "0 0 0\n10 0 0\n10 10 0\n0 10 0\n4 0 1 2 3\n")
+    assert from_mesh(square, "mm").area_m2 == pytest.approx(100e-6)
+
+
+def test_points_without_faces_and_faces_without_area_are_refused(tmp_path: Path) -> None:
+    """A scan's point cloud has no area, nor has a triangle on a line, nor corners absurdly far away."""
+    cloud = tmp_path / "cloud.ply"
+    cloud.write_text(PLY.format(n=3) + "end_header\n0 0 0\n1 0 0\n0 1 0\n")
+    line, far = tmp_path / "line.obj", tmp_path / "far.obj"
+    line.write_text("v 0 0 0\nv 1 0 0\nv 2 0 0\nf 1 2 3\n")
+    far.write_text("v 0 0 0\nv 1e200 0 0\nv 0 1e200 0\nf 1 2 3\n")
+    for path in (cloud, line, far):
+        with pytest.raises(BadMesh):
+            from_mesh(path, "mm")
+
+
+@pytest.mark.parametrize("kind", ["stl", "obj", "ply"])
+def test_damaged_files_never_end_in_a_traceback(tmp_path: Path, kind: str) -> None:
+    """60 files with bytes changed or the end cut off: an area, or a sentence."""
+    whole = bytearray(_file(tmp_path, trimesh.creation.icosphere(subdivisions=1, radius=100), f"p.{kind}").read_bytes())
+    rng = np.random.default_rng(9)
+    path = tmp_path / f"damaged.{kind}"
+    refused = 0
+    for _ in range(60):
+        data = bytearray(whole)
+        for place in rng.integers(len(data), size=rng.integers(1, 6)):
+            data[place] = rng.integers(256)
+        path.write_bytes(data[: rng.integers(len(data) // 2, len(data) + 1)])
+        try:
+            assert 0 < from_mesh(path, "mm").area_m2 < math.inf
+        except PatinaError as trouble:
+            refused += 1
+            assert trouble.remedy
+    assert refused > 0
 
 
 def test_corners_that_are_no_numbers_are_refused(tmp_path: Path) -> None:
