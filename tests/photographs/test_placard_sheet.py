@@ -51,6 +51,25 @@ def test_the_pdf_is_one_sheet_of_the_size_it_says(paper: str, size_mm: tuple[int
         assert words in text
 
 
+def test_long_words_are_made_smaller_and_stay_in_their_place() -> None:
+    """A long heading and long fields are printed whole on one sheet, and leave marks and code readable."""
+    name = PlacardName("T123456789", UID)
+    words = "A long value that goes on and on, revision 3 #strong[x] $x$ _"
+    long = Placard(name, 3 * words, tuple((f"Label {n}", words) for n in range(6)), 2 * words)
+    reader = PdfReader(io.BytesIO(placard_pdf(long)))
+    assert len(reader.pages) == 1
+    assert reader.pages[0].extract_text().count("goes on and on") == 3 + 6 + 2
+    shown = cv2.imdecode(np.frombuffer(placard_png(long, DOTS), np.uint8), cv2.IMREAD_GRAYSCALE)
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(shown)
+    assert name_in_code(text) == name
+    layout = layout_of("a4")
+    for x, y, wide, high in (layout.chart, layout.tile):
+        inside = shown[
+            round((y + 1) * DOTS) : round((y + high - 1) * DOTS), round((x + 1) * DOTS) : round((x + wide - 1) * DOTS)
+        ]
+        assert inside.min() == 255
+
+
 def test_the_same_placard_prints_the_same_file() -> None:
     """Printing twice gives the same bytes."""
     assert placard_pdf(placard("a4")) == placard_pdf(placard("a4"))
