@@ -168,26 +168,40 @@ def test_migrations_lead_to_the_tables_the_program_uses(studio: Studio) -> None:
         assert compare_metadata(context, Base.metadata) == []
 
 
-def test_an_old_studio_is_brought_forward(full: Studio, tmp_path: Path) -> None:
-    """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
+def _tables_at(version: str, tmp_path: Path) -> set[str]:
+    """The names of the tables that a schema version has."""
     from alembic import command
 
     from patina.records.migrating import alembic_config
 
-    first = engine.sqlite_engine(tmp_path / "first.db")
+    then = engine.sqlite_engine(tmp_path / f"at-{version}.db")
     config = alembic_config()
-    with first.begin() as connection:
+    with then.begin() as connection:
         config.attributes["connection"] = connection
-        command.upgrade(config, VERSIONS[0])
-    first.dispose()
-    with closing(sqlite3.connect(tmp_path / "first.db")) as database:
-        old = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    full.close()
-    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database, database:
-        now = {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-        for table in now - old:
+        command.upgrade(config, version)
+    then.dispose()
+    return _tables(tmp_path / f"at-{version}.db")
+
+
+def _tables(path: Path) -> set[str]:
+    with closing(sqlite3.connect(path)) as database:
+        return {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+
+
+def _put_back_to(version: str, studio: Path, tmp_path: Path) -> set[str]:
+    """Take out of a closed studio what later schema versions added; the names of the tables taken out."""
+    later = _tables(studio / "studio.db") - _tables_at(version, tmp_path)
+    with closing(sqlite3.connect(studio / "studio.db")) as database, database:
+        for table in later:
             database.execute(f"DROP TABLE {table}")
-        database.execute("UPDATE alembic_version SET version_num = ?", VERSIONS[:1])
+        database.execute("UPDATE alembic_version SET version_num = ?", (version,))
+    return later
+
+
+def test_an_old_studio_is_brought_forward(full: Studio, tmp_path: Path) -> None:
+    """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
+    full.close()
+    assert "word" in _put_back_to(VERSIONS[0], Path(full.where), tmp_path)
     with open_studio(full.where) as forward:
         assert engine.schema_version(forward.store) == HEAD
         assert [row.id for row in finishes.list_recipes(forward, "harb dark")] == ["R1"]
@@ -199,14 +213,15 @@ def test_an_old_studio_is_brought_forward(full: Studio, tmp_path: Path) -> None:
         assert database.execute("SELECT count(*) FROM reading").fetchone() == (3,)
 
 
-def test_a_migration_that_fails_leaves_the_old_studio(full: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_migration_that_fails_leaves_the_old_studio(
+    full: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Tables made before the failure are gone again: SQLite's own layout is rolled back with the rest."""
     from patina.records import migrating
 
     full.close()
-    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database, database:
-        database.execute("DROP TABLE word")
-        database.execute("UPDATE alembic_version SET version_num = ?", VERSIONS[-2:-1])
+    added = _put_back_to(VERSIONS[-2], Path(full.where), tmp_path)
+    assert added
 
     def broken(_: object) -> None:
         raise StudioTrouble("The power failed.", "Switch it on.")
@@ -216,7 +231,7 @@ def test_a_migration_that_fails_leaves_the_old_studio(full: Studio, monkeypatch:
         open_studio(full.where)
     with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database:
         assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[-2:-1]
-        assert database.execute("SELECT name FROM sqlite_master WHERE name = 'word'").fetchone() is None
+    assert not added & _tables(Path(full.where) / "studio.db")
     with open_studio(full.where) as forward:
         assert upkeep.check(forward).ok
 

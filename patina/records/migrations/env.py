@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from alembic import context
 
-from patina.records import shelf_tables, tables, work_tables
+from patina.records import safety_tables, shelf_tables, tables, work_tables
 from patina.records.base import Base
 
-assert shelf_tables and tables and work_tables  # imported so that Base.metadata knows every table
+assert safety_tables and shelf_tables and tables and work_tables  # imported so that Base.metadata knows every table
 
 context.configure(
     connection=context.config.attributes["connection"],
