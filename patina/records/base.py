@@ -126,6 +126,11 @@ class Edited(Record):
     search_text: Mapped[str] = mapped_column(Text, default="")
 
 
+def level(text: str) -> str:
+    """A text as a search compares it: without capitals, and with one spelling of sulphur."""
+    return text.casefold().replace("sulph", "sulf")
+
+
 def searchable(*parts: str | None) -> str:
-    """The text that a search looks through: every word levelled in case."""
-    return " ".join(part for part in parts if part).casefold()
+    """The text that a search looks through."""
+    return level(" ".join(part for part in parts if part))

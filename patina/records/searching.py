@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, and_, delete, insert, select
 from sqlalchemy.orm import Session
 
-from patina.records.base import Edited
+from patina.records.base import Edited, level
 from patina.records.tables import WordRow
 
 LONGEST_WORD = 60
@@ -25,10 +25,10 @@ def words_of(text: str) -> set[str]:
     """The words of a text, level in case: whole as written, and in parts where marks divide them.
 
     >>> sorted(words_of("Liver-of sulphur (K2S)"))
-    ['(k2s)', 'k2s', 'liver', 'liver-of', 'of', 'sulphur']
+    ['(k2s)', 'k2s', 'liver', 'liver-of', 'of', 'sulfur']
     """
     found: set[str] = set()
-    for word in text.casefold().split():
+    for word in level(text).split():
         found.add(word[:LONGEST_WORD])
         found |= {part[:LONGEST_WORD] for part in _PARTS.split(word) if part}
     return found
@@ -53,7 +53,7 @@ def found_by(session: Session, table: type[Edited], text: str, *, anywhere: bool
     anywhere: False looks at the beginnings of words only, True anywhere in the text; None looks
     anywhere where there is a word that no word begins with.
     """
-    asked = [word[:LONGEST_WORD] for word in text.casefold().split()]
+    asked = [word[:LONGEST_WORD] for word in level(text).split()]
     if anywhere is None:
         anywhere = not all(session.scalar(_beginning(table, word).limit(1)) is not None for word in asked)
     if not anywhere:

@@ -198,41 +198,63 @@ def _put_back_to(version: str, studio: Path, tmp_path: Path) -> set[str]:
     return later
 
 
-def test_an_old_studio_is_brought_forward(full: Studio, tmp_path: Path) -> None:
-    """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
+def tables_of(file: Path) -> set[str]:
+    """The tables in a SQLite file."""
+    with closing(sqlite3.connect(file)) as database:
+        return {row[0] for row in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+
+
+@pytest.fixture
+def old_folder(full: Studio, tmp_path: Path) -> Path:
+    """A studio with records as the first schema had it: what came later is taken out."""
+    from alembic import command
+
+    from patina.records.migrating import alembic_config
+
+    first = engine.sqlite_engine(tmp_path / "first.db")
+    config = alembic_config()
+    with first.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, VERSIONS[0])
+    first.dispose()
     full.close()
-    assert "word" in _put_back_to(VERSIONS[0], Path(full.where), tmp_path)
-    with open_studio(full.where) as forward:
+    file = Path(full.where) / "studio.db"
+    later = tables_of(file) - tables_of(tmp_path / "first.db")
+    with closing(sqlite3.connect(file)) as database, database:
+        for table in later:
+            database.execute(f"DROP TABLE {table}")
+        database.execute("UPDATE alembic_version SET version_num = ?", VERSIONS[:1])
+    return Path(full.where)
+
+
+def test_an_old_studio_is_brought_forward(old_folder: Path) -> None:
+    """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
+    with open_studio(old_folder) as forward:
         assert engine.schema_version(forward.store) == HEAD
         assert [row.id for row in finishes.list_recipes(forward, "harb dark")] == ["R1"]
         assert [row.id for row in tiles.list_tiles(forward, "a1")] == ["T1"]
         assert upkeep.check(forward).problems == ()
-    (aside,) = Path(full.where).glob("studio-before-*")
+    (aside,) = old_folder.glob("studio-before-*")
     with closing(sqlite3.connect(aside)) as database:
         assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[:1]
         assert database.execute("SELECT count(*) FROM reading").fetchone() == (3,)
 
 
-def test_a_migration_that_fails_leaves_the_old_studio(
-    full: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_migration_that_fails_leaves_the_old_studio(old_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Tables made before the failure are gone again: SQLite's own layout is rolled back with the rest."""
     from patina.records import migrating
-
-    full.close()
-    added = _put_back_to(VERSIONS[-2], Path(full.where), tmp_path)
-    assert added
 
     def broken(_: object) -> None:
         raise StudioTrouble("The power failed.", "Switch it on.")
 
+    before = tables_of(old_folder / "studio.db")
     with monkeypatch.context() as patched, pytest.raises(StudioTrouble, match="power"):
         patched.setattr(migrating, "_ensure_start", broken)
-        open_studio(full.where)
-    with closing(sqlite3.connect(Path(full.where) / "studio.db")) as database:
-        assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[-2:-1]
-    assert not added & _tables(Path(full.where) / "studio.db")
-    with open_studio(full.where) as forward:
+        open_studio(old_folder)
+    assert tables_of(old_folder / "studio.db") == before
+    with closing(sqlite3.connect(old_folder / "studio.db")) as database:
+        assert database.execute("SELECT version_num FROM alembic_version").fetchone() == VERSIONS[:1]
+    with open_studio(old_folder) as forward:
         assert upkeep.check(forward).ok
 
 

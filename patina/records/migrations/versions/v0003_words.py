@@ -29,6 +29,7 @@ def upgrade() -> None:
     op.create_index(op.f("ix_word_letter_record_id"), "word", ["letter", "record_id"])
     connection = op.get_bind()
     for table, letter in LETTERS.items():
+        connection.execute(sa.text(f"UPDATE {table} SET search_text = replace(search_text, 'sulph', 'sulf')"))
         records = connection.execute(sa.text(f"SELECT id, search_text FROM {table}")).all()
         for first in range(0, len(records), 500):
             rows = [
