@@ -139,6 +139,11 @@ def transfer_learnt(left_pot_ml: float, on_metal_ml: float) -> float:
     return on_metal_ml / left_pot_ml
 
 
+# Pot and brush are not weighed better than this, as share of a stretch's use (common practice).
+_LEAST_SCATTER = 0.03
+# A forecast that may be off by more than this factor is not given as one.
+_WIDEST = 3.0
+
 Outlook = Literal["lasts", "may run out", "runs out", "cannot be told"]
 
 
@@ -147,7 +152,7 @@ class Forecast:
     """Whether the pot will last.
 
     outlook: "lasts" (95 % interval inside what is left), "may run out", "runs out" (outside), or
-    "cannot be told". needed_ml, low_ml, high_ml: for the work ahead, 95 % interval. left_ml: in the
+    "cannot be told" (then the figures may be None). needed_ml, low_ml, high_ml: for the work ahead, 95 % interval. left_ml: in the
     pot, dead volume taken off. use_ml_m2: mL per m² and pass. stop_after: last zone that is safely
     done with what is left (None: not even the first, or it lasts). words: what to do.
     """
@@ -187,63 +192,69 @@ def run_out(
     if total <= 0:
         raise Refused("No work is ahead.", "Name the zones and passes still to do.")
     usable = max(0.0, left_ml - dead_ml)
-    rate = _rate(done, before)
+    rate = _rate(done, before, total)
     if rate is None:
         words = "Cannot be told yet: two stretches with mL used, or earlier jobs, are needed."
         return Forecast("cannot be told", None, None, None, usable, None, None, words)
-    use, low_factor, high_factor = rate
+    use, reach = rate
     area = 2 * area_spread_pct / 100
-    low_reach, high_reach = math.hypot(math.log(low_factor), area), math.hypot(math.log(high_factor), area)
-    needed, low, high = use * total, use * total * math.exp(-low_reach), use * total * math.exp(high_reach)
+    reach = math.hypot(reach, area)
+    needed, low, high = use * total, use * total * math.exp(-reach), use * total * math.exp(reach)
+    if reach > math.log(_WIDEST):
+        words = (
+            f"Cannot be told yet: {use:.0f} mL per m² and pass so far, but the stretches differ so much that "
+            f"{low:.0f} to {high:.0f} mL may be needed. Do another stretch and look again."
+        )
+        return Forecast("cannot be told", needed, low, high, usable, use, None, words)
     if high <= usable:
         outlook: Outlook = "lasts"
     elif low > usable:
         outlook = "runs out"
     else:
         outlook = "may run out"
-    stop = None if outlook == "lasts" else _seam(ahead, work, use * math.exp(high_reach), usable)
+    stop = None if outlook == "lasts" else _seam(ahead, work, use * math.exp(reach), usable)
     return Forecast(outlook, needed, low, high, usable, use, stop, _say(outlook, needed, low, high, usable, use, stop))
 
 
-def _rate(done: Sequence[Stretch], before: Learnt | None) -> tuple[float, float, float] | None:
-    """Use in mL per m² and pass with the factors to its lower and upper end, or None."""
+def _rate(done: Sequence[Stretch], before: Learnt | None, ahead_m2: float) -> tuple[float, float] | None:
+    """Use in mL per m² and pass for the work ahead, with its 95 % reach on the logarithmic scale, or None."""
     stretches = [s for s in done if s.work_m2 > 0 and s.used_ml > 0]
-    now = _from_stretches(stretches) if len(stretches) >= 2 else None
     prior = _from_learnt(before)
-    if now and prior:
-        (m1, v1, _), (m2, v2, _) = now, prior
-        variance = 1 / (1 / v1 + 1 / v2)
-        middle, reach = variance * (m1 / v1 + m2 / v2), 2 * math.sqrt(variance)
-    elif now or prior:
-        middle, _, reach = now or prior  # type: ignore[misc]
-    else:
-        return None
-    return math.exp(middle), math.exp(-reach), math.exp(reach)
+    if len(stretches) < 2:
+        return None if prior is None else (math.exp(prior[0]), 2 * math.sqrt(prior[1]))
+    middle, known, coming = _from_stretches(stretches, ahead_m2)
+    if prior is not None:
+        joined = 1 / (1 / known + 1 / prior[1])
+        middle, known = joined * (middle / known + prior[0] / prior[1]), joined
+    return math.exp(middle), 2 * math.sqrt(known + coming)
 
 
-def _from_stretches(stretches: Sequence[Stretch]) -> tuple[float, float, float]:
-    """Log use of the whole so far, the variance of what lies ahead, and its 95 % reach."""
-    work = sum(s.work_m2 for s in stretches)
-    use = sum(s.used_ml for s in stretches) / work
-    n = len(stretches)
-    # Scatter of the stretches about the common rate, large stretches counting more, as share of the rate.
-    scatter = sum(s.work_m2 * (s.use_ml_m2 / use - 1) ** 2 for s in stretches) / work * n / (n - 1)
-    # Work ahead scatters like work done: once for what is estimated, once for what comes.
-    variance = max(scatter * 2 / n, 0.02**2)
-    # A scatter from n stretches is itself poorly known: Student's factor widens it, at most to that of 2 freedoms.
-    factor = student_t(max(n - 1, 2)) if scatter > 0 else 2.0
-    reach = factor * math.sqrt(variance)
-    return math.log(use), (reach / 2) ** 2, reach
+def _from_stretches(stretches: Sequence[Stretch], ahead_m2: float) -> tuple[float, float, float]:
+    """Log use of the whole so far; how well that is known; how the work ahead scatters about it.
+
+    Both are variances, widened by Student's factor, since a scatter from few stretches is poorly known.
+    """
+    weights = [s.work_m2 for s in stretches]
+    work, squares, n = sum(weights), sum(w * w for w in weights), len(stretches)
+    use = math.log(sum(s.used_ml for s in stretches) / work)
+    about = sum(w * (math.log(s.use_ml_m2) - use) ** 2 for w, s in zip(weights, stretches, strict=True))
+    scatter = max(about / (work - squares / work), _LEAST_SCATTER**2)
+    wider = (student_t(n - 1) / 2) ** 2
+    alike = work**2 / squares
+    # Work ahead counts as stretches of the usual size, at least one.
+    to_come = max(1.0, ahead_m2 / (work / n))
+    return use, wider * scatter / alike, wider * scatter / to_come
 
 
-def _from_learnt(before: Learnt | None) -> tuple[float, float, float] | None:
+def _from_learnt(before: Learnt | None) -> tuple[float, float] | None:
+    """Log use of earlier jobs and the variance with which this job's own use lies about it."""
     if before is None or before.mean is None:
         return None
     if before.high is None:
         # One earlier job tells a size but no spread: half to double.
-        return math.log(before.mean), (math.log(2) / 2) ** 2, math.log(2)
+        return math.log(before.mean), (math.log(2) / 2) ** 2
     reach = max(math.log(before.high / before.mean), 0.04)
-    return math.log(before.mean), (reach / 2) ** 2, reach
+    return math.log(before.mean), (reach / 2) ** 2
 
 
 def _seam(ahead: Sequence[ToDo], work: Sequence[float], worst_use: float, usable: float) -> str | None:
