@@ -152,8 +152,9 @@ class Forecast:
     """Whether the pot will last.
 
     outlook: "lasts" (95 % interval inside what is left), "may run out", "runs out" (outside), or
-    "cannot be told" (then the figures may be None). needed_ml, low_ml, high_ml: for the work ahead, 95 % interval. left_ml: in the
-    pot, dead volume taken off. use_ml_m2: mL per m² and pass. stop_after: last zone that is safely
+    "cannot be told" (then the figures may be None). needed_ml, low_ml, high_ml: for the work ahead,
+    95 % interval. left_ml: in the pot, dead volume taken off. use_ml_m2: mL per m² and pass.
+    stop_after: last zone that is safely
     done with what is left (None: not even the first, or it lasts). words: what to do.
     """
 
