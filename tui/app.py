@@ -117,8 +117,12 @@ class PatinaApp(Guarded, App[None]):
 
     def go(self, place: str) -> None:
         """Go to a place, leaving whatever stands on top of it as it is."""
-        if not self.screen.is_modal:
-            self.switch_mode(place)
+        if self.screen.is_modal or place == self.current_mode:
+            return
+        self.switch_mode(place)
+        came_back = getattr(self.screen, "came_back", None)
+        if came_back is not None:
+            self.call_after_refresh(came_back)
 
     def open_record(self, id: str) -> None:
         """Go to the place of a record and open its sheet there."""

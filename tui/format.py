@@ -178,6 +178,16 @@ def times(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def sentence(words: str) -> str:
+    """Words as a sentence: a capital in front, a full stop behind.
+
+    >>> sentence("keep it closed"), sentence("Done.")
+    ('Keep it closed.', 'Done.')
+    """
+    words = words.strip()
+    return words[:1].upper() + words[1:] + ("" if words[-1:] in ".!?:" else ".") if words else ""
+
+
 def short_hash(sha256: str) -> str:
     """Enough of a photograph's hash to tell it from others."""
     return sha256[:10]

@@ -8,11 +8,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from screens_driver import Running
+
 from patina.bench import casts, finishes, shelf, tiles
 from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile
-from screens_driver import Running
 
 BROWN = """\
 patina_recipe = 1
@@ -46,8 +47,10 @@ coverage = "40 mL/m2"
 transfer = "50 %"
 surface_temperature = ["80 degC", "95 degC"]
 """
-GREEN = BROWN.replace("Slipway brown", "Quay green").replace("dark brown", "thin green").replace(
-    "liver of sulphur", "cupric nitrate trihydrate"
+GREEN = (
+    BROWN.replace("Slipway brown", "Quay green")
+    .replace("dark brown", "thin green")
+    .replace("liver of sulphur", "cupric nitrate trihydrate")
 )
 
 
@@ -67,7 +70,9 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
         casts.add_cast(studio, NewCast("W1", number="1/3", alloy="C87300"))
         casts.agree_master(
             studio,
-            NewMaster("Cormorant brown", (27.0, 6.5, 9.0), 3.0, uncertainty_de00=0.5, wax_state="unwaxed", warmth="cold"),
+            NewMaster(
+                "Cormorant brown", (27.0, 6.5, 9.0), 3.0, uncertainty_de00=0.5, wax_state="unwaxed", warmth="cold"
+            ),
         )
         shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g", use_by=date(2024, 1, 31), place="dry cupboard"))
         shelf.add_lot(studio, NewLot("liver of sulphur", 250.0, "g", place="dry cupboard"))

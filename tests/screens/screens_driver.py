@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from patina.bench.studio import Studio
+from textual import events
+from textual.keys import _character_to_key
 from textual.pilot import Pilot
 
+from patina.bench.studio import Studio
 from tui.app import PatinaApp
 
 
@@ -19,14 +21,23 @@ class Driver:
         self.pilot = pilot
 
     async def press(self, *keys: str) -> None:
-        """Press keys one after another."""
-        await self.pilot.press(*keys)
+        """Press keys one after another; each is answered before the next."""
+        for key in keys:
+            self._send(key)
+            await self.pilot.pause(0.02)
 
     async def write(self, text: str) -> None:
         """Type text into the field that has the focus."""
-        from textual.keys import _character_to_key
+        for character in text:
+            self._send(_character_to_key(character), character)
+        await self.pilot.pause(0.02)
 
-        await self.pilot.press(*[_character_to_key(c) for c in text])
+    def _send(self, key: str, character: str | None = None) -> None:
+        # Pilot.press waits until the whole process is idle, up to a second for every key.
+        event = events.Key(key, character if character is not None else (key if len(key) == 1 else None))
+        event.set_sender(self.app)
+        assert self.app._driver is not None
+        self.app._driver.send_message(event)
 
     async def fill(self, **fields: str) -> None:
         """Write into named fields of a form, whatever stood in them."""

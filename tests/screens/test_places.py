@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from patina.bench.studio import Studio, open_studio
-from patina.errors import Refused
 from screens_driver import Running
 
+from patina.bench.studio import Studio, open_studio
+from patina.errors import Refused
 from tui import actions
 from tui.dialogs.help import Help
 from tui.widgets.bars import KeyBar
@@ -81,7 +81,7 @@ async def test_help_lists_every_action_of_the_place(running: Start, place: str, 
     """? and F1 show every action of the screen with its sentence, from the one table."""
     async with running() as person:
         await person.press(place)
-        await person.until(lambda: person.app.screen.WHERE == actions.PLACES[int(place) - 1])
+        await person.until(lambda: actions.PLACES[int(place) - 1] == person.app.screen.WHERE)
         where = person.app.screen.WHERE
         await person.press(key)
         await person.until(lambda: isinstance(person.app.screen, Help))
@@ -90,7 +90,7 @@ async def test_help_lists_every_action_of_the_place(running: Start, place: str, 
             assert action.tooltip in told
             assert actions.key_name(action.keys[0]) in told
         await person.press("escape")
-        await person.until(lambda: person.app.screen.WHERE == where)
+        await person.until(lambda: where == person.app.screen.WHERE)
 
 
 async def test_every_action_of_the_table_is_there(running: Start) -> None:
@@ -98,7 +98,7 @@ async def test_every_action_of_the_table_is_there(running: Start) -> None:
     async with running() as person:
         for place in actions.PLACES:
             person.app.go(place)
-            await person.until(lambda place=place: person.app.screen.WHERE == place)
+            await person.until(lambda place=place: place == person.app.screen.WHERE)
             for action in actions.of_screen(place):
                 owner: Any = person.app if actions.EVERYWHERE in action.where else person.app.screen
                 assert callable(getattr(owner, f"action_{action.name.partition('(')[0]}")), action

@@ -30,6 +30,7 @@ _BEFORE = {
     ),
     "reading": "What was read, before it is kept.",
     "comparing": "Sample minus reference. Colours on a screen are only a help to the eye; the figures count.",
+    "torch": "Space for each pass. What you press is on disk before it is answered in the line below the figures; after a power cut the work goes on where it was. A key that is held down counts once.",
     "recipe": "The recipe as text. What is wrong is said below as you write, with its line.",
 }
 

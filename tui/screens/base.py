@@ -58,9 +58,15 @@ class Base(Guarded, Screen[None]):
         quiet: bool = False,
         key: str = "",
     ) -> None:
-        """Slow work without a say on its steps; see ``tui.jobs``."""
+        """Slow work without a say on its steps; see ``tui.jobs``. What comes back after the screen
+        was left is dropped."""
+
+        def if_here(then: Callable[[Any], None]) -> Callable[[Any], None]:
+            return lambda result: then(result) if self.is_attached else None
+
         own = f"{self.WHERE}:{key}" if key else ""
-        self.patina.jobs.start(words, lambda _ticket: work(), done, failed, quiet=quiet, key=own)
+        told = None if failed is None else if_here(failed)
+        self.patina.jobs.start(words, lambda _ticket: work(), if_here(done), told, quiet=quiet, key=own)
 
     def ask(self, dialog: Any, then: Callable[[Any], None]) -> None:
         """Put a question on top; ``then`` is called with the answer unless it was left."""

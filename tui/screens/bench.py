@@ -216,6 +216,13 @@ class Bench(Place):
         elif self.chosen_or_say("a pot") is not None and self.sheet is not None:
             self.ask(use_form(self.studio, self.sheet), self._used)
 
+    def action_torch(self) -> None:
+        """To the torch, with what is chosen here."""
+        from tui.dialogs.torch import begin
+
+        recipe = "" if self.sheet is None else self.sheet.id if self.mixing else self.sheet.recipe_id
+        begin(self, recipe, "" if self.mixing or self.sheet is None else self.sheet.id)
+
     def _used(self, sheet: BatchSheet) -> None:
         self.said(f"{show.volume(sheet.left_ml)} left of {sheet.id}.")
         self.action_read_again()

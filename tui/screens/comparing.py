@@ -133,7 +133,7 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
     """A verdict with its reason."""
     sign = SIGNS.get(sheet.verdict, "? CANNOT BE TOLD")
     style = {"pass": "bold $text-success", "fail": "bold $text-error"}.get(sheet.verdict, "bold $text-warning")
-    prose = Prose().text(f"{sign}: {sheet.sample} against {sheet.master}", style).text(sheet.why).gap()
+    prose = Prose().text(f"{sign}: {sheet.sample} against {sheet.comparison.reference}", style).text(sheet.why).gap()
     prose.fact(
         "limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})"
     ).gap()

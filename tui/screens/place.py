@@ -97,8 +97,8 @@ class Place(Base):
         self._name_lists()
         self.load()
 
-    def on_screen_resume(self) -> None:
-        """Coming back: what was changed elsewhere must show."""
+    def came_back(self) -> None:
+        """Coming from another place: what was changed there must show."""
         if not self._first:
             self.load()
 
@@ -108,11 +108,10 @@ class Place(Base):
         """Read the list for what is typed in the search field, in a thread."""
         text = self.query_one("#search", Input).value.strip()
         shelf = self.current
-        stay = keep or self.record_list.chosen
         self.work(
             f"Reading {shelf.name}",
             lambda: shelf.load(text),
-            lambda rows: self._fill(shelf, rows, stay),
+            lambda rows: self._fill(shelf, rows, keep),
             quiet=True,
             key="list",
         )
@@ -123,7 +122,7 @@ class Place(Base):
         searching = bool(self.query_one("#search", Input).value.strip())
         empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
         self._showing = None
-        self.record_list.show(rows, shelf.line, empty, keep=keep)
+        self.record_list.show(rows, shelf.line, empty, keep=keep or self.record_list.chosen)
         self.query_one("#count", Static).update(f" {len(rows)} {shelf.name}")
         if self._first:
             self._first = False

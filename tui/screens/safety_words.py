@@ -39,8 +39,8 @@ def safety_strip(safety: SafetySheet) -> Prose:
 
 def _danger(prose: Prose, danger: Danger) -> None:
     level = _LEVELS.get(danger.level, danger.level)
-    words = f"{level} ({danger.where}): {' + '.join(danger.between)}. {danger.consequence}"
-    prose.caution(words, f"{danger.instead} [{danger.source}]", grave=danger.level == "critical")
+    words = f"{level} ({danger.where}): {' + '.join(danger.between)}. {show.sentence(danger.consequence)}"
+    prose.caution(words, f"{show.sentence(danger.instead)} [{danger.source}]", grave=danger.level == "critical")
 
 
 def safety_full(safety: SafetySheet, *, strip: bool = True) -> Prose:

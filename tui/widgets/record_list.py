@@ -39,8 +39,8 @@ class RecordList(ScrollView, can_focus=True):
     """Records to choose from: arrows, Page keys, Home, End, Enter; a click chooses, a second opens."""
 
     BINDINGS: ClassVar[list[Any]] = [
-        Binding("up,k", "step(-1)", show=False),
-        Binding("down,j", "step(1)", show=False),
+        Binding("up", "step(-1)", show=False),
+        Binding("down", "step(1)", show=False),
         Binding("pageup", "page(-1)", show=False),
         Binding("pagedown", "page(1)", show=False),
         Binding("home", "jump(0)", show=False),

@@ -1,0 +1,414 @@
+"""What the torch screen asks: beginning a work, heat, rinse and release, pots, leftovers, the bill."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from patina.bench import batches, casts, tiles, work, work_forms
+from patina.sheets import WorkSheet
+from tui import format as show
+from tui.dialogs.choose import Choose
+from tui.dialogs.form import Field, Form
+from tui.dialogs.message import Notes
+from tui.widgets.prose import Prose
+
+if TYPE_CHECKING:
+    from tui.screens.base import Base
+    from tui.screens.torch import Torch
+
+NEW = "new"
+THERMOMETERS = ("contact °C", "infrared 0.95 °C", "contact °F", "infrared 0.95 °F")
+
+
+# -- beginning and taking up -------------------------------------------------------------------------
+
+
+def begin(screen: Base, recipe: str, batch: str = "") -> None:
+    """Take up an open work, or begin one with the recipe (id) and pot that are chosen on the Bench."""
+    open_works = work.list_works(screen.studio)
+    if not open_works:
+        _ask_new(screen, recipe, batch)
+        return
+    options = [
+        (w.id, f"{w.id}  {w.target_name}: {w.recipe}, {show.times(w.passes, 'pass', 'passes')} done")
+        for w in open_works
+    ]
+    options.append((NEW, "Begin another work"))
+
+    def chosen(id: str) -> None:
+        if id == NEW:
+            _ask_new(screen, recipe, batch)
+        else:
+            to_torch(screen, work.take_up(screen.studio, id))
+
+    screen.ask(Choose("Which work?", options), chosen)
+
+
+def to_torch(screen: Base, sheet: WorkSheet) -> None:
+    """Go to the torch screen."""
+    from tui.screens.torch import Torch
+
+    screen.app.push_screen(Torch(sheet))
+
+
+def _ask_new(screen: Base, recipe: str, batch: str) -> None:
+    if not recipe:
+        screen.said("Choose a recipe or an open pot first.")
+        return
+    studio = screen.studio
+    pieces = [f"{c.id} {c.piece} {c.number}".strip() for c in casts.list_casts(studio)]
+    pieces += [f"{t.id} {t.engraved}" for t in tiles.list_tiles(studio, limit=200)]
+    pots = [_pot_words(b) for b in batches.list_batches(studio) if b.recipe_id == recipe]
+    chosen = next((p for p in pots if p.split()[0] == batch), pots[0] if len(pots) == 1 else "")
+    fields = [
+        Field("target", "Cast or tile", "C1 or T1", "", tuple(pieces)),
+        Field("batch", "Pot", "B1, or empty", chosen, tuple(pots)),
+        Field("zones", "Zones", "front 0.4 m2; back 0.3 m2; or empty for the whole"),
+        Field("thermometer", "Metal read with", "contact °C", "contact °C", THERMOMETERS),
+        Field("air", "Air", "20 °C"),
+        Field("humidity", "Humidity", "55 %"),
+        Field("tool", "Tool", "as the recipe says"),
+        Field("done_by", "Who works", "", studio.who()),
+        Field("place", "Place", "yard, booth 2"),
+        Field("though_old", "Pot past its time", "why it is used all the same"),
+        Field("note", "Note"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        target = values["target"].split()[0] if values["target"].split() else ""
+        return work.start_work(studio, work_forms.work_form({**values, "target": target, "recipe": recipe}))
+
+    name = f"Work with {recipe}"
+    screen.ask(Form(name, fields, keep), lambda sheet: to_torch(screen, sheet))
+
+
+def _pot_words(row: Any) -> str:
+    return f"{row.id} {row.solution}, {show.volume(row.left_ml)} left"
+
+
+# -- heat --------------------------------------------------------------------------------------------
+
+
+def ask_heat(screen: Torch) -> None:
+    """What a pass does to the metal, and what a tile's settings become on this wall."""
+    from patina.bench import heat
+
+    sheet = screen.sheet
+    step = sheet.here
+    fields = [
+        Field("wall", "Wall of this piece", "5 mm", "" if sheet.wall_mm is None else f"{sheet.wall_mm:g} mm"),
+        Field("alloy", "Alloy", "C87300", sheet.alloy),
+        Field("coverage", "On the metal, a pass", "40 mL/m2", _coverage(step.coverage_ml_m2)),
+        Field("per_min", "Passes a minute", "1", "1"),
+        Field("tile_wall", "Wall of the tile", "3 mm; empty: no tile"),
+        Field("tile_alloy", "Alloy of the tile", "as this piece"),
+    ]
+
+    def work_out(values: Mapping[str, str]) -> Prose:
+        per_min = work_forms.plain_number(values["per_min"] or "1", "per_min")
+        found = heat.pass_budget(
+            sheet, wall=values["wall"], coverage=values["coverage"], per_min=per_min, alloy=values["alloy"]
+        )
+        prose = Prose().fact("a pass cools by", f"{show.number(found.drop_k)} K", "bold $primary")
+        if found.most_ml_m2 is not None and step.window_c is not None:
+            low, high = step.window_c
+            prose.fact("the window bears", f"{found.most_ml_m2:.0f} mL/m² from {high:g} down to {low:g} °C", "bold")
+            prose.fact("passes without", f"{show.number(found.passes_in_window or 0.0)} before the torch comes back")
+        prose.fact("to hold it", f"{show.number(found.hold_kw_m2)} kW/m² into the metal")
+        if found.share_s is not None:
+            prose.fact("wall shares in", f"{show.number(found.share_s)} s")
+        prose.gap().text(found.working, "$text-muted")
+        if values["tile_wall"]:
+            alloy = values["alloy"] or sheet.alloy
+            swung = heat.tile_settings_on_cast(
+                values["tile_wall"],
+                values["tile_alloy"] or alloy,
+                values["wall"] or f"{sheet.wall_mm} mm",
+                alloy,
+                values["coverage"] or _coverage(step.coverage_ml_m2),
+            )
+            prose.heading("From the tile to this wall").text(swung.words)
+        return prose
+
+    screen.ask(
+        Form("Heat of a pass", fields, work_out), lambda prose: screen.ask(Notes("Heat of a pass", prose), _done)
+    )
+
+
+def _coverage(ml_m2: float | None) -> str:
+    return "" if ml_m2 is None else f"{ml_m2:g} mL/m2"
+
+
+def _done(_answer: Any) -> None:
+    return None
+
+
+# -- rinse and release -------------------------------------------------------------------------------
+
+
+def ask_release(screen: Torch) -> None:
+    """Water, air, release, coats: one after the other."""
+    from patina.bench import finishing
+
+    found = finishing.release_sheet(screen.studio, screen.which)
+    missing = f"{len(found.missing)} readings missing" if found.missing else "all readings there"
+    options = [
+        ("rinse", "A rinse water, or the supply water"),
+        ("air", "Metal, air and humidity"),
+        ("release", f"Release before wax: {missing}"),
+        ("coat", "A coat of wax or lacquer"),
+    ]
+    deeds: dict[str, Callable[[Torch], None]] = {
+        "rinse": _ask_rinse,
+        "air": _ask_air,
+        "release": _decide,
+        "coat": _ask_coat,
+    }
+    chosen = "rinse" if found.missing else "release"
+    screen.ask(Choose("Rinse and release", options, chosen=chosen), lambda id: deeds[id](screen))
+
+
+def _written(screen: Torch) -> Callable[[Any], None]:
+    def then(sheet: WorkSheet) -> None:
+        screen.show(sheet)
+        from tui.screens.torch_words import event_line
+
+        screen.answer(f"On disk  {event_line(sheet.events[-1])}")
+
+    return then
+
+
+def _ask_rinse(screen: Torch) -> None:
+    from patina.bench import finishing
+
+    supply_known = any(e.kind == "rinse" and e.said["supply"] and not e.cancelled for e in screen.sheet.events)
+    fields = [
+        Field("what", "Which water", "", "rinse" if supply_known else "supply", ("rinse", "supply")),
+        Field("conductivity", "Conductivity, µS/cm", "214"),
+        Field("ph", "pH", "7.2"),
+        Field("chloride", "Chloride, mg/L", "0 for a strip at its blank"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        found = work_forms.rinse_form(values)
+        return finishing.add_rinse(screen.studio, screen.which, seen=screen.sheet.seq, **found)
+
+    screen.ask(Form("Water", fields, keep), _written(screen))
+
+
+def _ask_air(screen: Torch) -> None:
+    from patina.bench import finishing
+
+    sheet = screen.sheet
+    air = "" if sheet.air_c is None else f"{sheet.air_c:g} °C"
+    humidity = "" if sheet.air_rh_pct is None else f"{sheet.air_rh_pct:g} %"
+    fields = [
+        Field("metal", "Metal", "24 °C"),
+        Field("air", "Air", air or "20 °C"),
+        Field("humidity", "Humidity", humidity or "60 %"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        found = work_forms.air_form(values)
+        return finishing.add_air(screen.studio, screen.which, seen=sheet.seq, **found)
+
+    screen.ask(Form("Metal and air at the piece", fields, keep), _written(screen))
+
+
+def _decide(screen: Torch) -> None:
+    from patina.bench import finishing
+
+    found = finishing.decide_release(screen.studio, screen.which, seen=screen.sheet.seq)
+    screen.show(work.work_sheet(screen.studio, screen.which))
+    prose = Prose()
+    if found.given:
+        prose.text(f"✓ {found.words}", "bold $text-success")
+    else:
+        prose.text("▲! Not released: no wax yet.", "bold $text-error")
+    if found.missing:
+        prose.heading("Readings missing").bullets(found.missing, "?")
+    if found.against:
+        prose.heading("Against it").bullets(found.against, "▲")
+    prose.heading("It rests on").bullets(found.asked)
+    if found.chloride_used:
+        prose.gap().text("A solution of this recipe holds chloride: the strip must be read.", "$text-muted")
+    screen.answer(found.words, bad=not found.given)
+    screen.ask(Notes("Release before wax", prose), _done)
+
+
+def _ask_coat(screen: Torch) -> None:
+    from patina.bench import finishing
+
+    zones = tuple(z.name for z in screen.sheet.zones)
+    fields = [
+        Field("kind", "Wax or lacquer", "", "wax", finishing.COATS),
+        Field("product", "Product", "as on the tin"),
+        Field("mass", "Mass used", "12 g"),
+        Field("lot", "Lot", "as on the tin"),
+        Field("how", "How", "hot", "", ("hot", "warm", "cold")),
+        Field("zone", "Zone", "", screen.sheet.zone, zones),
+        Field("overruled", "Without release", "why it goes on all the same"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        coat = work_forms.coat_form(values)
+        return finishing.add_coat(screen.studio, screen.which, coat, seen=screen.sheet.seq)
+
+    screen.ask(Form("A coat", fields, keep), _written(screen))
+
+
+# -- the log and the rest ----------------------------------------------------------------------------
+
+
+def show_log(screen: Torch) -> None:
+    """All that happened, the temperatures, planned against used."""
+    from patina.bench import heat, outlook
+    from tui.screens.torch_words import log_words
+
+    readings = heat.temperature_log(screen.studio, screen.which)
+    uses = outlook.use_lines(screen.sheet)
+    screen.ask(Notes("Log of the work", log_words(screen.sheet, readings, uses)), _done)
+
+
+def ask_more(screen: Torch) -> None:
+    """What is seldom needed with wet gloves on."""
+    deeds: dict[str, tuple[str, Callable[[Torch], None]]] = {
+        "pot": ("Work from another pot", _ask_pot),
+        "strip": ("Strip check of the pot: seconds to brown", _ask_strip),
+        "waste": ("Leftovers or rinse water into a drum", _ask_waste),
+        "hours": ("Hours of another task", _ask_hours),
+        "safety": ("Safety notes in full", _show_safety),
+        "bill": ("Write hours and materials as CSV", _ask_bill),
+        "end": ("End the work", _ask_end),
+    }
+    options = [(id, label) for id, (label, _) in deeds.items()]
+    screen.ask(Choose("More", options), lambda id: deeds[id][1](screen))
+
+
+def _ask_pot(screen: Torch) -> None:
+    recipe = screen.sheet.row.recipe_id
+    pots = tuple(_pot_words(b) for b in batches.list_batches(screen.studio) if b.recipe_id == recipe)
+    fields = [
+        Field("batch", "Pot", "B1", pots[0] if pots else "", pots),
+        Field("though_old", "Past its time", "why it is used all the same"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        named = values["batch"].split()[0] if values["batch"].split() else ""
+        return work.use_pot(screen.studio, screen.which, named, though_old=values["though_old"], seen=screen.sheet.seq)
+
+    screen.ask(Form("Work from another pot", fields, keep), _written(screen))
+
+
+def _pot_or_say(screen: Torch) -> str | None:
+    if screen.sheet.pot is None:
+        screen.answer("No pot is named for this step.", bad=True)
+        return None
+    return screen.sheet.pot.batch
+
+
+def _ask_strip(screen: Torch) -> None:
+    from patina.bench import waste
+
+    batch = _pot_or_say(screen)
+    if batch is None:
+        return
+    fields = [Field("seconds", "Seconds to brown", "12"), Field("temperature", "Pot", "20 °C"), Field("note", "Note")]
+
+    def keep(values: Mapping[str, str]) -> Any:
+        from patina.bench.work_forms import plain_number, temperature
+
+        warm = temperature(values["temperature"], "temperature") if values["temperature"] else None
+        seconds = plain_number(values["seconds"] or "", "seconds")
+        return waste.strip_check(screen.studio, batch, seconds, temperature_c=warm, note=values["note"])
+
+    def told(sheet: Any) -> None:
+        prose = Prose().text(sheet.advice.capitalize(), "bold $primary").text(sheet.why)
+        if sheet.doubling_h is not None:
+            prose.fact("seconds double in", show.hours(sheet.doubling_h))
+        prose.heading("Checks").bullets(f"{show.hours(c[0])} old: {c[1]:g} s" for c in sheet.checks)
+        screen.ask(Notes(f"How strong {batch} is", prose), _done)
+
+    screen.ask(Form(f"Strip check of {batch}", fields, keep), told)
+
+
+def _ask_waste(screen: Torch) -> None:
+    from patina.bench import waste
+
+    batch = screen.sheet.pot.batch if screen.sheet.pot else ""
+    drums = tuple(d.drum for d in waste.list_drums(screen.studio))
+    fields = [
+        Field("drum", "Drum", "sulphide waste", "", drums),
+        Field("what", "What", "left over"),
+        Field("amount", "How much", "120 mL"),
+        Field("batch", "Out of the pot", "B1, or empty", batch),
+        Field("substances", "Or what is in it", "copper nitrate; water"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> Any:
+        amount, unit = work_forms.amount(values["amount"], "amount")
+        named = tuple(s.strip() for s in values["substances"].split(";") if s.strip())
+        return waste.log_waste(
+            screen.studio,
+            values["drum"],
+            values["what"],
+            amount,
+            unit,
+            batch=values["batch"] or None,
+            work=screen.which,
+            substances=named,
+        )
+
+    def told(row: Any) -> None:
+        screen.show(work.work_sheet(screen.studio, screen.which))
+        prose = Prose().bullets(row.contents).heading("Must never join it").bullets(row.never_with, "▲")
+        screen.ask(Notes(f"Drum {row.drum}", prose), _done)
+
+    screen.ask(Form("Into a drum", fields, keep), told)
+
+
+def _ask_hours(screen: Torch) -> None:
+    from patina.bench import after
+
+    fields = [Field("task", "Task", "chasing"), Field("hours", "Hours", "1.5 h, or 40 min")]
+
+    def keep(values: Mapping[str, str]) -> WorkSheet:
+        hours = work_forms.duration(values["hours"], "hours")
+        return after.add_hours(screen.studio, screen.which, values["task"], hours, seen=screen.sheet.seq)
+
+    screen.ask(Form("Hours", fields, keep), _written(screen))
+
+
+def _show_safety(screen: Torch) -> None:
+    from tui.screens.safety_words import safety_full
+
+    if screen.safety is not None:
+        screen.ask(Notes("Safety notes", safety_full(screen.safety)), _done)
+
+
+def _ask_bill(screen: Torch) -> None:
+    from patina.bench import after
+    from tui.dialogs.path import AskPath
+
+    folder = Path(screen.studio.where) if Path(screen.studio.where).is_dir() else Path.cwd()
+    name = f"{screen.which}-hours-and-materials.csv"
+    dialog = AskPath("Write hours and materials", (".csv",), value=str(folder / name), must_exist=False)
+    screen.ask(
+        dialog,
+        lambda path: screen.answer(f"Written: {after.write_bill(screen.studio, Path(path), (screen.which,))}"),
+    )
+
+
+def _ask_end(screen: Torch) -> None:
+    options = [
+        ("no", "Go on working"),
+        ("yes", f"End {screen.which} and put it on record of {screen.sheet.row.target}"),
+    ]
+
+    def answered(id: str) -> None:
+        if id == "yes" and screen.write(lambda: work.end_work(screen.studio, screen.which, seen=screen.sheet.seq)):
+            screen.dismiss(None)
+
+    screen.ask(Choose("Is the work done?", options), answered)

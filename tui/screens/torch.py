@@ -1,0 +1,312 @@
+"""At the torch: what is to be done now, in figures that are read at arm's length, one key for each thing.
+
+A key is answered only when its record is on disk: the deed is done in the screen's own thread, so the
+next key waits. What could not be written is said in the place of the answer.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Input, Label, Static
+
+from patina.bench import work
+from patina.errors import Changed, PatinaError
+from tui import actions
+from tui.screens import torch_words as words
+from tui.screens.base import Base
+from tui.widgets.figures import BigFigure
+from tui.widgets.prose import Prose, ProseView
+from tui.widgets.strip import Strip
+
+if TYPE_CHECKING:
+    from patina.sheets import SafetySheet, WorkSheet
+
+HELD_KEY_S = 0.6
+LOOK_S = 2.0
+PROMPTS = {
+    "temperature": ("Metal", "85, or 62 base_coat, or probe 95 ir 68 base_coat"),
+    "note": ("Note", "what was seen"),
+    "left": ("Left in the pot, mL", "430, or 0.43 L"),
+}
+
+
+class Torch(Base):
+    """The work at hand. sheet: as it stands on disk. outlook: whether the pot lasts, None before it is known."""
+
+    WHERE = "torch"
+    PLACE = "bench"
+    AUTO_FOCUS = ""
+    CSS_PATH = "../styles/torch.tcss"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("torch")
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (30, "-high")]  # noqa: RUF012
+
+    def __init__(self, sheet: WorkSheet) -> None:
+        super().__init__()
+        self.sheet = sheet
+        self.safety: SafetySheet | None = None
+        self.outlook: Any = None
+        self._read_at = time.monotonic()
+        self._pressed_at = 0.0
+        self._asked = ""
+
+    def body(self) -> ComposeResult:
+        """Step, figures, state and log, answer, safety, prompt."""
+        with Vertical(id="torch"):
+            yield Static(id="torch-step", markup=False)
+            yield Static(id="torch-how", markup=False)
+            with Horizontal(id="torch-figures"):
+                yield BigFigure("Passes", id="figure-passes")
+                yield BigFigure("Left", id="figure-left")
+                yield BigFigure("Metal", id="figure-metal")
+                yield BigFigure("Time", id="figure-time")
+            yield Static(id="torch-answer", markup=False)
+            with Horizontal(id="torch-middle"):
+                yield ProseView(id="torch-state")
+                yield ProseView(id="torch-log")
+            yield Strip(id="torch-safety")
+            with Horizontal(id="torch-prompt"):
+                yield Label(id="torch-asked", markup=False)
+                yield Input(id="torch-typed", compact=True)
+
+    def on_mount(self) -> None:
+        """Show the work; look for what others write; work out the safety notes."""
+        self.query_one("#torch-prompt").display = False
+        self.show(self.sheet)
+        self.answer(f"Taken up at {words.step_title(self.sheet).lower()}, zone {self.sheet.zone}.")
+        self.set_interval(1.0, self._tick)
+        self.set_interval(LOOK_S, self._look)
+        self.work("Safety notes", self._notes, self._noted, quiet=True, key="safety")
+
+    def _notes(self) -> SafetySheet:
+        from patina.bench.safety import safety
+
+        row = self.sheet.row
+        return safety(self.studio, row.recipe_id, revision=row.revision)
+
+    def _noted(self, notes: SafetySheet) -> None:
+        self.safety = notes
+        self._show_safety()
+
+    # -- showing -----------------------------------------------------------------------------------
+
+    def show(self, sheet: WorkSheet) -> None:
+        """Show the work as it stands."""
+        moved = (sheet.step, sheet.zone) != (self.sheet.step, self.sheet.zone)
+        self.sheet, self._read_at = sheet, time.monotonic()
+        if moved:
+            self.outlook = None
+        self._tick()
+        self.query_one("#torch-how", Static).update(words.step_how(sheet.here))
+        self._figures()
+        self._state()
+        self._show_safety()
+        self._look_ahead()
+
+    def _figures(self) -> None:
+        sheet = self.sheet
+        large, short, below, style = words.pass_figures(sheet)
+        self.query_one("#figure-passes", BigFigure).show(
+            f"PASSES  {sheet.zone}", large, below, short=short, style=style
+        )
+        large, unit, below, style = words.pot_figures(sheet)
+        pot = f"LEFT {unit}" + (f"  {sheet.pot.batch}" if sheet.pot else "")
+        self.query_one("#figure-left", BigFigure).show(pot, large, below, style=style)
+        large, below, style = words.metal_figures(sheet)
+        self.query_one("#figure-metal", BigFigure).show("METAL °C", large, below, style=style)
+
+    def _state(self) -> None:
+        self.query_one("#torch-state", ProseView).show(words.state_words(self.sheet, self.outlook))
+        self.query_one("#torch-log", ProseView).show(words.short_log(self.sheet, 12))
+
+    def _show_safety(self) -> None:
+        strip = self.query_one("#torch-safety", Strip)
+        if self.safety is None:
+            strip.show(Prose().text("Working out what to fear …", "$text-muted"))
+        else:
+            strip.show(words.strip_words(self.safety, self.sheet))
+
+    def _tick(self) -> None:
+        spent = self.sheet.elapsed_s
+        if self.sheet.row.ended_at is None:
+            spent += time.monotonic() - self._read_at
+        step = self.query_one("#torch-step", Static)
+        width = max((step.size.width or self.app.size.width) - 2, 20)
+        left = words.step_title(self.sheet)
+        right = f"{self.sheet.row.target_name}  {words.clock(spent)} h"
+        room = width - len(right) - 2
+        step.update(Content(f"{left[:room]:<{room}}  {right}" if room > 20 else left))
+        below = f"since {self.sheet.row.started_at.astimezone():%H:%M}"
+        self.query_one("#figure-time", BigFigure).show("TIME h:min", words.clock(spent), below, style="$text-muted")
+
+    def _look_ahead(self) -> None:
+        from patina.bench.outlook import forecast
+
+        sheet = self.sheet
+        self.work(
+            "Looking ahead", lambda: forecast(self.studio, sheet), self._looked_ahead, self._no_outlook, quiet=True,
+            key="outlook",
+        )  # fmt: skip
+
+    def _looked_ahead(self, outlook: Any) -> None:
+        self.outlook = outlook
+        self._state()
+
+    def _no_outlook(self, trouble: PatinaError) -> None:
+        self.outlook = None
+        self._state()
+        self.answer(f"No forecast: {trouble.what}", bad=True)
+
+    def _look(self) -> None:
+        """What another program wrote on this work meanwhile must show."""
+        if not self.is_current or work.last_number(self.studio, self.sheet.row.id) == self.sheet.seq:
+            return
+        self.show(work.work_sheet(self.studio, self.sheet.row.id))
+        last = self.sheet.events[-1]
+        self.answer(f"Written on another screen: {words.event_line(last)}", bad=True)
+
+    # -- writing down ------------------------------------------------------------------------------
+
+    def answer(self, text: str, *, bad: bool = False) -> None:
+        """What became of the last key."""
+        said = self.query_one("#torch-answer", Static)
+        said.set_class(bad, "-bad")
+        said.update(f"{'▲' if bad else '✓'} {text}")
+
+    def write(self, deed: Callable[[], WorkSheet]) -> bool:
+        """Do a deed; answer with what is on disk now, or with why nothing was written."""
+        try:
+            sheet = deed()
+        except Changed as trouble:
+            self.show(work.work_sheet(self.studio, self.sheet.row.id))
+            self.answer(f"{trouble.title}. {trouble.what} {trouble.remedy}", bad=True)
+            return False
+        except PatinaError as trouble:
+            self.app.bell()
+            self.answer(f"NOT WRITTEN: {trouble.what} {trouble.remedy}", bad=True)
+            return False
+        self.show(sheet)
+        last = sheet.events[-1]
+        gone = next((e for e in sheet.events if e.id == last.cancels), None)
+        told = words.event_line(last) + (f": {words.happened(gone)}" if gone is not None else "")
+        self.answer(f"On disk  {told}")
+        return True
+
+    @property
+    def which(self) -> str:
+        """Id of the work."""
+        return self.sheet.row.id
+
+    def action_pass_done(self) -> None:
+        """One pass more. A key that is held down counts once."""
+        now = time.monotonic()
+        if now - self._pressed_at < HELD_KEY_S:
+            self._pressed_at = now
+            return
+        seen = self.sheet.seq
+        self.write(lambda: work.pass_done(self.studio, self.which, seen=seen))
+        self._pressed_at = time.monotonic()
+
+    def action_undo(self) -> None:
+        """Take the newest thing back."""
+        seen = self.sheet.seq
+        self.write(lambda: work.go_back(self.studio, self.which, seen=seen))
+
+    def action_turn_step(self, way: int) -> None:
+        """To the next or the earlier step, in the first zone that still needs it."""
+        number = self.sheet.step + way
+        if not 1 <= number <= len(self.sheet.steps):
+            self.answer("This is the last step: x ends the work." if way > 0 else "This is the first step.", bad=True)
+            return
+        step = self.sheet.steps[number - 1]
+        open_zones = [z.name for z, n in zip(self.sheet.zones, step.done, strict=True) if n < step.passes]
+        zone = open_zones[0] if open_zones else self.sheet.zone
+        self._move(number, zone)
+
+    def action_turn_zone(self, way: int) -> None:
+        """To the next or the earlier zone of this step."""
+        zones = self.sheet.zones
+        if len(zones) == 1:
+            self.answer("This work has one zone.", bad=True)
+            return
+        self._move(self.sheet.step, zones[(self.sheet.zone_at + way) % len(zones)].name)
+
+    def _move(self, step: int, zone: str) -> None:
+        seen = self.sheet.seq
+        self.write(lambda: work.move_to(self.studio, self.which, step=step, zone=zone, seen=seen))
+
+    # -- what is typed -----------------------------------------------------------------------------
+
+    def action_type(self, asked: str) -> None:
+        """Ask for a figure or a note in the line above the keys."""
+        self._asked = asked
+        label, hint = PROMPTS[asked]
+        if asked == "temperature":
+            own = self.sheet.thermometer
+            setting = f" at {own['setting']:g}" if own["kind"] == "infrared" else ""
+            label = f"{own['kind'].capitalize()}{setting}, {own['unit']}"
+        self.query_one("#torch-asked", Label).update(label)
+        field = self.query_one("#torch-typed", Input)
+        field.value, field.placeholder = "", hint
+        self.query_one("#torch-prompt").display = True
+        field.focus()
+
+    def _close_prompt(self) -> None:
+        self.query_one("#torch-prompt").display = False
+        self.set_focus(None)
+
+    @on(Input.Submitted, "#torch-typed")
+    def _typed(self, event: Input.Submitted) -> None:
+        event.stop()
+        text, seen = event.value, self.sheet.seq
+        if not text.strip() or self.write(lambda: self._deed(text, seen)):
+            self._close_prompt()
+
+    def _deed(self, text: str, seen: int) -> WorkSheet:
+        from patina.bench import heat, work_forms
+
+        if self._asked == "temperature":
+            return heat.read_temperature(self.studio, self.which, heat.temperature_typed(text, self.sheet), seen=seen)
+        if self._asked == "note":
+            return work.write_note(self.studio, self.which, text, seen=seen)
+        return work.volume_left(self.studio, self.which, work_forms.volume_typed(text), seen=seen)
+
+    # -- the rest ----------------------------------------------------------------------------------
+
+    def action_heat(self) -> None:
+        """The heat budget of a pass."""
+        from tui.dialogs.torch import ask_heat
+
+        ask_heat(self)
+
+    def action_release(self) -> None:
+        """Rinse, release, wax."""
+        from tui.dialogs.torch import ask_release
+
+        ask_release(self)
+
+    def action_log(self) -> None:
+        """All that happened."""
+        from tui.dialogs.torch import show_log
+
+        show_log(self)
+
+    def action_more(self) -> None:
+        """What is seldom needed."""
+        from tui.dialogs.torch import ask_more
+
+        ask_more(self)
+
+    def action_leave(self) -> None:
+        """Close the prompt; else back to the Bench. The work stays open."""
+        if self.query_one("#torch-prompt").display:
+            self._close_prompt()
+            return
+        self.said(f"{self.which} stays open: w on the Bench takes it up again.")
+        self.dismiss(None)
