@@ -79,7 +79,8 @@ class Scene:
     the camera's white balance as factors on red and blue. lamp_mm: place of the lamp over the
     field (x, y, height). glare: veiling light as a share of the mean light in the frame. wells:
     electrons at full scale. tilt: how much narrower the far edge is. roll_deg: turn of the camera.
-    placard: record named on a printed A4 placard whose upper left corner lies at placard_mm.
+    placard: record (and after a colon its uid) named on a printed A4 placard whose upper left corner
+    lies at placard_mm.
     """
 
     name: str

@@ -18,11 +18,15 @@ def uid_of(record: str) -> str:
 
 
 def lay_placard(bench: Bench, record: str) -> None:
-    """Paint an A4 placard for the record at the scene's place: black toner on white paper."""
+    """Paint an A4 placard for the record at the scene's place: black toner on white paper.
+
+    record: "T4", or "T4:" and the uid that the record has in a studio.
+    """
+    record, _, uid = record.partition(":")
     x, y = bench.scene.placard_mm
     layout = layout_of("a4")
     fields = (("Alloy", "C87300"), ("Recipe", "Quayside green"), ("Passes", ""), ("Date", ""))
-    made = placard_png(Placard(PlacardName(record, uid_of(record)), "Test tile", fields, "Invented studio"))
+    made = placard_png(Placard(PlacardName(record, uid or uid_of(record)), "Test tile", fields, "Invented studio"))
     grey = np.asarray(cv2.imdecode(np.frombuffer(made, np.uint8), cv2.IMREAD_GRAYSCALE))
     rows, columns = bench.box(x, y, layout.width_mm, layout.height_mm)
     size = (columns.stop - columns.start, rows.stop - rows.start)
