@@ -46,6 +46,12 @@ def work_sheet(studio: Studio, which: str) -> WorkSheet:
         return works.work_sheet(session, fetch(session, WorkTable, which, field="work"))
 
 
+def last_number(studio: Studio, which: str) -> int:
+    """Number of the newest event of a work: a quick look whether somebody else wrote. Raises NotFound."""
+    with studio.store.view() as session:
+        return works.last_number(session, fetch(session, WorkTable, which, field="work"))
+
+
 def start_work(studio: Studio, entry: NewWork) -> WorkSheet:
     """Begin the work on a tile or a cast by a recipe.
 

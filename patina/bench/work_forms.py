@@ -85,6 +85,27 @@ def plain_number(text: str, field: str) -> float:
     return number(text, field=field)
 
 
+def temperature(text: str, field: str) -> float:
+    """A temperature with its unit, in °C. Raises BadQuantity."""
+    from patina.units import temperature_c
+
+    return temperature_c(text, field=field)
+
+
+def duration(text: str, field: str) -> float:
+    """A length of time with its unit, in hours. Raises BadQuantity."""
+    from patina.units import duration_h
+
+    return duration_h(text, field=field)
+
+
+def amount(text: str, field: str) -> tuple[float, str]:
+    """An amount with its unit, as ("g" or "mL"). Raises BadQuantity."""
+    from patina.bench.forms import amount_and_unit
+
+    return amount_and_unit(text, field)
+
+
 def _zones(text: str, field: str) -> tuple[tuple[str, float | None], ...]:
     from patina.units import area_m2
 

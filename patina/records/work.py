@@ -87,6 +87,11 @@ def require_seen(events: Sequence[WorkEventTable], seen: int | None) -> None:
     )
 
 
+def last_number(session: Session, work: WorkTable) -> int:
+    """Number of the newest event, 0 before the first."""
+    return session.scalar(select(func.max(WorkEventTable.seq)).where(WorkEventTable.work_id == work.id)) or 0
+
+
 def add_event(
     session: Session,
     work: WorkTable,
@@ -105,10 +110,9 @@ def add_event(
     said: Mapping[str, Any] | None = None,
 ) -> WorkEventTable:
     """Write down one thing that happened, with the next number of this work."""
-    last = session.scalar(select(func.max(WorkEventTable.seq)).where(WorkEventTable.work_id == work.id)) or 0
     row = WorkEventTable(
         work_id=work.id,
-        seq=last + 1,
+        seq=last_number(session, work) + 1,
         kind=kind,
         by=by,
         step=step,
