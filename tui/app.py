@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
 
 LOG_NAME = "troubles.log"
+STYLES = Path(__file__).parent / "styles"
 _PLACE_OF_ID = {
     "R": "finishes",
     "B": "bench",
@@ -80,7 +81,7 @@ class PatinaApp(Guarded, App[None]):
     """The five places on one studio. faults: errors without a name that have been met."""
 
     TITLE = "patina"
-    CSS_PATH: ClassVar[Any] = ["styles/frame.tcss", "styles/dialogs.tcss", "styles/screens.tcss"]
+    CSS_PATH: ClassVar[Any] = [STYLES / name for name in ("frame.tcss", "dialogs.tcss", "screens.tcss")]
     BINDINGS: ClassVar[list[Any]] = actions.bindings(actions.EVERYWHERE)
     COMMANDS: ClassVar[Any] = {RecordsAndActions}
     COMMAND_PALETTE_BINDING = "ctrl+p"
