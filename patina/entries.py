@@ -170,7 +170,8 @@ class Weighed:
 
 @dataclass(frozen=True, slots=True)
 class NewBatch:
-    """A pot as it was mixed. volume_ml: of the whole solution."""
+    """A pot as it was mixed. volume_ml: of the whole solution. purpose: "work" (on pieces, for which the
+    recipe must be released), "test tiles", or empty where nobody has said."""
 
     recipe: str
     revision: int
@@ -183,6 +184,7 @@ class NewBatch:
     made_at: datetime | None = None
     made_by: str = ""
     note: str = ""
+    purpose: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
+from patina.bench import pot_rules
 from patina.bench.entry_rules import batch_in_order
 from patina.bench.studio import Studio
 from patina.chemistry.substances import Catalogue
@@ -36,17 +37,22 @@ def batch_sheet(studio: Studio, which: str) -> BatchSheet:
 def mix_batch(studio: Studio, batch: NewBatch) -> BatchSheet:
     """Put a batch on record and take what was weighed from its lots, in one transaction.
 
-    Raises Incomplete, NotFound, UnknownSubstance, Refused where a lot holds something else, and
-    ShortStock, before anything is taken, where lots hold less.
+    A pot of a recipe that is not released is for test tiles only; one that must be gone the same day gets its
+    clock. Raises Incomplete, NotFound, UnknownSubstance, Refused where a lot holds something else or a pot is
+    meant for work and its recipe is not released, and ShortStock, before anything is taken, where lots hold less.
     """
     known = studio.catalogue()
     entry = batch_in_order(batch)
     who = studio.who(entry.made_by)
     with unit(studio.store, "mix batch", by=who) as work:
-        revision = find_revision(work.session, find_recipe(work.session, entry.recipe), entry.revision)
+        recipe = find_recipe(work.session, entry.recipe)
+        revision = find_revision(work.session, recipe, entry.revision)
+        pot_rules.may_be_mixed(work.session, known, recipe, revision, entry.purpose)
         solution = recipe_from(revision.document).solution(entry.solution)
         weighed = [_from_lot(work, known, line) for line in entry.weighed]
         row = batches.add_batch(work.session, entry, solution, revision, weighed, who)
+        inside = dict.fromkeys([*(i.substance for i in solution.ingredients), *(w.substance for w in weighed)])
+        pot_rules.mark(work.session, row, [known.get(key) for key in inside], entry.purpose)
         sheet = batches.batch_sheets(work.session, _namer(known), BatchTable.id == row.id)[0]
         work.commit()
     return sheet
@@ -98,6 +104,8 @@ def _taken(studio: Studio, which: str, ml: float | None, why: str, *, though_old
     who = studio.who(by)
     with unit(studio.store, "use batch", by=who, why=why) as work:
         row = fetch(work.session, BatchTable, which, field="batch")
+        if ml is not None:
+            pot_rules.may_be_used(work.session, row)
         over = row.use_until is not None and row.use_until < datetime.now(UTC)
         if over and not though_old:
             raise Refused(

@@ -241,6 +241,7 @@ def batch_in_order(entry: NewBatch) -> NewBatch:
     rules.above_zero(entry.volume_ml, "volume_ml", 1e6, "mL")
     rules.within(entry.ph, "ph", -2.0, 16.0)
     rules.within(entry.temperature_c, "temperature_c", -20.0, 110.0, "°C")
+    rules.among(entry.purpose, "purpose", ("", "test tiles", "work"))
     for line in entry.weighed:
         rules.among(line.unit, "weighed", ("g", "mL"))
         rules.within(line.amount, "weighed", 0.0, 1e9, line.unit)

@@ -58,7 +58,7 @@ LOT_FIELDS = (
     *("substance", "amount", "supplier", "grade", "lot_number", "assay", "opened_on", "use_by", "place"),
     *("price", "currency", "note"),
 )
-BATCH_FIELDS = ("recipe", "revision", "solution", "volume", "water", "ph", "temperature", "made_by", "note")
+BATCH_FIELDS = ("recipe", "revision", "solution", "volume", "water", "ph", "temperature", "made_by", "note", "purpose")
 
 
 class _Form:
@@ -337,7 +337,7 @@ def batch_form(fields: Mapping[str, str], weighed: tuple[Weighed, ...] = ()) -> 
     """A batch from BATCH_FIELDS and what was weighed for it."""
     form = _Form(fields, BATCH_FIELDS)
     values = {
-        **{f: form.text(f) for f in ("recipe", "solution", "water", "made_by", "note")},
+        **{f: form.text(f) for f in ("recipe", "solution", "water", "made_by", "note", "purpose")},
         "revision": form.needed("revision", _whole, "The revision"),
         "volume_ml": form.needed("volume", _volume, "The volume"),
         "weighed": weighed,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
@@ -18,6 +19,9 @@ from patina.records.shelf import require_stock, take
 from patina.records.shelf_tables import BatchTable, BatchUse, BatchWeighed, LotTable
 from patina.records.tables import RecipeTable, RevisionTable
 from patina.sheets import BatchSheet
+
+if TYPE_CHECKING:
+    from patina.records.safety_tables import BatchMarkTable
 
 CRUMB_ML = 1e-6
 
@@ -113,7 +117,7 @@ def use_batch(session: Session, batch: BatchTable, ml: float, *, why: str, by: s
 def batch_sheets(
     session: Session, name_of: Callable[[str], str], where: ColumnElement[bool] | None = None
 ) -> tuple[BatchSheet, ...]:
-    """Batches, newest first, with what went in and came out, in three queries. name_of: from key to name."""
+    """Batches, newest first, with what went in and came out, in a few queries. name_of: from key to name."""
     query = (
         select(BatchTable, RecipeTable.id, RecipeTable.name, RevisionTable.number)
         .join(RevisionTable, RevisionTable.id == BatchTable.revision_id)
@@ -133,10 +137,23 @@ def batch_sheets(
     used: dict[int, list[tuple[datetime, float, str, str]]] = defaultdict(list)
     for use in session.scalars(uses):
         used[use.batch_id].append((use.at, use.ml, use.why, use.by))
+    rows = session.execute(query).all()
+    said, tiles_only = _marks(session, [row[0] for row in rows])
     return tuple(
-        _sheet(batch, recipe_id, recipe, number, weighed[batch.id], used[batch.id])
-        for batch, recipe_id, recipe, number in session.execute(query)
+        replace(
+            _sheet(batch, recipe_id, recipe, number, weighed[batch.id], used[batch.id]),
+            tiles_only=batch.id in tiles_only,
+            discard_by=said[batch.id].discard_by if batch.id in said else None,
+            discard_why=said[batch.id].discard_why if batch.id in said else "",
+        )
+        for batch, recipe_id, recipe, number in rows
     )
+
+
+def _marks(session: Session, rows: Sequence[BatchTable]) -> tuple[dict[int, BatchMarkTable], set[int]]:
+    from patina.records.releases import marks, tiles_only
+
+    return marks(session, [row.id for row in rows]), tiles_only(session, rows)
 
 
 def _sheet(

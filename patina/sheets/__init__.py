@@ -16,6 +16,7 @@ from patina.sheets.change import ChangeSheet, PatchRow
 from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
 from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
 from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
+from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
 from patina.sheets.shelf import LotRow, MovementRow
 from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
 from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
@@ -46,6 +47,7 @@ __all__ = [
     "ComparisonSheet",
     "Difference",
     "DrumRow",
+    "ExposureRow",
     "FiledPhotograph",
     "Found",
     "Lab",
@@ -64,6 +66,7 @@ __all__ = [
     "PotRow",
     "ReadingRow",
     "Recipe",
+    "RecipeRelease",
     "RecipeRow",
     "RecipeSheet",
     "ReleaseSheet",
@@ -71,6 +74,8 @@ __all__ = [
     "SafetySheet",
     "ShootSheet",
     "StripSheet",
+    "SubstanceRow",
+    "SubstanceSheet",
     "TileRow",
     "TileSheet",
     "TreatmentRow",

@@ -103,7 +103,8 @@ def _line_json(line: WeighLine) -> dict[str, Any]:
 class BatchSheet:
     """A batch as mixed. left_ml: what the log says is left. use_until: UTC, None where it keeps.
 
-    weighed: substance, asked, amount, unit, lot. used: when (UTC), mL, what for, by whom.
+    weighed: substance, asked, amount, unit, lot. used: when (UTC), mL, what for, by whom. tiles_only: it is not
+    to go on a piece. discard_by: UTC, when it must be gone because of what is in it; None where no clock runs.
     """
 
     id: str
@@ -122,3 +123,6 @@ class BatchSheet:
     weighed: tuple[tuple[str, float, float, str, str | None], ...]
     note: str
     used: tuple[tuple[datetime, float, str, str], ...] = ()
+    tiles_only: bool = False
+    discard_by: datetime | None = None
+    discard_why: str = ""
