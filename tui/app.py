@@ -81,7 +81,7 @@ class PatinaApp(Guarded, App[None]):
     """The five places on one studio. faults: errors without a name that have been met."""
 
     TITLE = "patina"
-    CSS_PATH: ClassVar[Any] = [STYLES / name for name in ("frame.tcss", "dialogs.tcss", "screens.tcss")]
+    CSS_PATH: ClassVar[Any] = STYLES / "frame.tcss"  # what the first screen needs; others bring their own
     BINDINGS: ClassVar[list[Any]] = actions.bindings(actions.EVERYWHERE)
     COMMANDS: ClassVar[Any] = {RecordsAndActions}
     COMMAND_PALETTE_BINDING = "ctrl+p"

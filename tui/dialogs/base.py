@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
-from tui.app import Guarded
+from tui.app import STYLES, Guarded
 
 if TYPE_CHECKING:
     from tui.app import PatinaApp
@@ -22,6 +22,7 @@ class Dialog(Guarded, ModalScreen[T]):
     """A question; the answer is what it is dismissed with, None where it was left."""
 
     BINDINGS: ClassVar[list[Any]] = [Binding("escape", "leave", "Leave")]
+    CSS_PATH: ClassVar[Any] = STYLES / "dialogs.tcss"
     HEADING = ""
     YES = "OK"
     NO: ClassVar[str] = "Leave (Esc)"

@@ -14,6 +14,7 @@ from patina.bench import batches, finishes
 from patina.errors import Incomplete, PatinaError
 from tui import actions
 from tui import format as show
+from tui.app import STYLES
 from tui.screens.finishes import recipe_line
 from tui.screens.mix_words import batch_words, mix_words
 from tui.screens.place import Place, Shelfful
@@ -38,6 +39,7 @@ class Bench(Place):
     """The mixing form above, what follows from it below. mix: the last that could be worked out."""
 
     WHERE = PLACE = "bench"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("bench")
 
     def __init__(self) -> None:

@@ -13,6 +13,7 @@ from patina.bench.showing import screen_colour
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show
+from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
 
@@ -28,6 +29,7 @@ class Comparing(Base):
     """Reference and sample, by the ids of their records or as L,a,b."""
 
     WHERE = "comparing"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("comparing")
 
     def __init__(self, reference: str, sample: str) -> None:

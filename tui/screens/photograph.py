@@ -15,6 +15,7 @@ from patina.bench.reading import parse_area, parse_corners, read
 from patina.bench.showing import preview
 from patina.errors import NoChart, PatinaError
 from tui import actions
+from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.picture import POINT_NAMES, Frame, Picture
 from tui.widgets.prose import Prose, ProseView
@@ -37,6 +38,7 @@ class Photograph(Base):
     """Dismissed with True where readings were kept. target: id of the tile or cast."""
 
     WHERE = "photograph"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("photograph")
     edition = ""  # as said last; empty until somebody has said
 

@@ -13,6 +13,7 @@ from patina.bench.reading import as_readings
 from patina.entries import WARMTH, WAX_STATES
 from tui import actions
 from tui import format as show
+from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
 
@@ -24,6 +25,7 @@ class Reading(Base):
     """Dismissed with True where the readings were kept."""
 
     WHERE = "reading"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("reading")
 
     def __init__(self, target: str, sha256: str, result: PhotoReading) -> None:

@@ -15,6 +15,7 @@ from patina.bench import finishes
 from patina.bench.drafts import recipe_of_text
 from patina.errors import Incomplete, PatinaError
 from tui import actions
+from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
 
@@ -28,6 +29,7 @@ class RecipeText(Base):
     """Dismissed with the id of the recipe saved, or None. sheet: what is revised; None for a new one."""
 
     WHERE = "recipe"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     PLACE = "finishes"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("recipe")
 
