@@ -1,4 +1,4 @@
-"""What the torch screen asks: beginning a work, heat, rinse and release, pots, leftovers, the bill."""
+"""What the torch screen asks: beginning a work, heat, pots, leftovers, hours, the bill, the end."""
 
 from __future__ import annotations
 
@@ -132,45 +132,21 @@ def ask_heat(screen: Torch) -> None:
             prose.heading("From the tile to this wall").text(swung.words)
         return prose
 
-    screen.ask(
-        Form("Heat of a pass", fields, work_out), lambda prose: screen.ask(Notes("Heat of a pass", prose), _done)
-    )
+    screen.ask(Form("Heat of a pass", fields, work_out), lambda prose: screen.ask(Notes("Heat of a pass", prose), done))
 
 
 def _coverage(ml_m2: float | None) -> str:
     return "" if ml_m2 is None else f"{ml_m2:g} mL/m2"
 
 
-def _done(_answer: Any) -> None:
-    return None
+def done(_answer: Any) -> None:
+    """Nothing is asked of what was only read."""
+    return
 
 
-# -- rinse and release -------------------------------------------------------------------------------
+def written(screen: Torch) -> Callable[[Any], None]:
+    """What is done with the answer of a form: the work as it is on disk now."""
 
-
-def ask_release(screen: Torch) -> None:
-    """Water, air, release, coats: one after the other."""
-    from patina.bench import finishing
-
-    found = finishing.release_sheet(screen.studio, screen.which)
-    missing = f"{len(found.missing)} readings missing" if found.missing else "all readings there"
-    options = [
-        ("rinse", "A rinse water, or the supply water"),
-        ("air", "Metal, air and humidity"),
-        ("release", f"Release before wax: {missing}"),
-        ("coat", "A coat of wax or lacquer"),
-    ]
-    deeds: dict[str, Callable[[Torch], None]] = {
-        "rinse": _ask_rinse,
-        "air": _ask_air,
-        "release": _decide,
-        "coat": _ask_coat,
-    }
-    chosen = "rinse" if found.missing else "release"
-    screen.ask(Choose("Rinse and release", options, chosen=chosen), lambda id: deeds[id](screen))
-
-
-def _written(screen: Torch) -> Callable[[Any], None]:
     def then(sheet: WorkSheet) -> None:
         screen.show(sheet)
         from tui.screens.torch_words import event_line
@@ -178,85 +154,6 @@ def _written(screen: Torch) -> Callable[[Any], None]:
         screen.answer(f"On disk  {event_line(sheet.events[-1])}")
 
     return then
-
-
-def _ask_rinse(screen: Torch) -> None:
-    from patina.bench import finishing
-
-    supply_known = any(e.kind == "rinse" and e.said["supply"] and not e.cancelled for e in screen.sheet.events)
-    fields = [
-        Field("what", "Which water", "", "rinse" if supply_known else "supply", ("rinse", "supply")),
-        Field("conductivity", "Conductivity, µS/cm", "214"),
-        Field("ph", "pH", "7.2"),
-        Field("chloride", "Chloride, mg/L", "0 for a strip at its blank"),
-    ]
-
-    def keep(values: Mapping[str, str]) -> WorkSheet:
-        found = work_forms.rinse_form(values)
-        return finishing.add_rinse(screen.studio, screen.which, seen=screen.sheet.seq, **found)
-
-    screen.ask(Form("Water", fields, keep), _written(screen))
-
-
-def _ask_air(screen: Torch) -> None:
-    from patina.bench import finishing
-
-    sheet = screen.sheet
-    air = "" if sheet.air_c is None else f"{sheet.air_c:g} °C"
-    humidity = "" if sheet.air_rh_pct is None else f"{sheet.air_rh_pct:g} %"
-    fields = [
-        Field("metal", "Metal", "24 °C"),
-        Field("air", "Air", air or "20 °C"),
-        Field("humidity", "Humidity", humidity or "60 %"),
-    ]
-
-    def keep(values: Mapping[str, str]) -> WorkSheet:
-        found = work_forms.air_form(values)
-        return finishing.add_air(screen.studio, screen.which, seen=sheet.seq, **found)
-
-    screen.ask(Form("Metal and air at the piece", fields, keep), _written(screen))
-
-
-def _decide(screen: Torch) -> None:
-    from patina.bench import finishing
-
-    found = finishing.decide_release(screen.studio, screen.which, seen=screen.sheet.seq)
-    screen.show(work.work_sheet(screen.studio, screen.which))
-    prose = Prose()
-    if found.given:
-        prose.text(f"✓ {found.words}", "bold $text-success")
-    else:
-        prose.text("▲! Not released: no wax yet.", "bold $text-error")
-    if found.missing:
-        prose.heading("Readings missing").bullets(found.missing, "?")
-    if found.against:
-        prose.heading("Against it").bullets(found.against, "▲")
-    prose.heading("It rests on").bullets(found.asked)
-    if found.chloride_used:
-        prose.gap().text("A solution of this recipe holds chloride: the strip must be read.", "$text-muted")
-    screen.answer(found.words, bad=not found.given)
-    screen.ask(Notes("Release before wax", prose), _done)
-
-
-def _ask_coat(screen: Torch) -> None:
-    from patina.bench import finishing
-
-    zones = tuple(z.name for z in screen.sheet.zones)
-    fields = [
-        Field("kind", "Wax or lacquer", "", "wax", finishing.COATS),
-        Field("product", "Product", "as on the tin"),
-        Field("mass", "Mass used", "12 g"),
-        Field("lot", "Lot", "as on the tin"),
-        Field("how", "How", "hot", "", ("hot", "warm", "cold")),
-        Field("zone", "Zone", "", screen.sheet.zone, zones),
-        Field("overruled", "Without release", "why it goes on all the same"),
-    ]
-
-    def keep(values: Mapping[str, str]) -> WorkSheet:
-        coat = work_forms.coat_form(values)
-        return finishing.add_coat(screen.studio, screen.which, coat, seen=screen.sheet.seq)
-
-    screen.ask(Form("A coat", fields, keep), _written(screen))
 
 
 # -- the log and the rest ----------------------------------------------------------------------------
@@ -269,7 +166,7 @@ def show_log(screen: Torch) -> None:
 
     readings = heat.temperature_log(screen.studio, screen.which)
     uses = outlook.use_lines(screen.sheet)
-    screen.ask(Notes("Log of the work", log_words(screen.sheet, readings, uses)), _done)
+    screen.ask(Notes("Log of the work", log_words(screen.sheet, readings, uses)), done)
 
 
 def ask_more(screen: Torch) -> None:
@@ -299,7 +196,7 @@ def _ask_pot(screen: Torch) -> None:
         named = values["batch"].split()[0] if values["batch"].split() else ""
         return work.use_pot(screen.studio, screen.which, named, though_old=values["though_old"], seen=screen.sheet.seq)
 
-    screen.ask(Form("Work from another pot", fields, keep), _written(screen))
+    screen.ask(Form("Work from another pot", fields, keep), written(screen))
 
 
 def _pot_or_say(screen: Torch) -> str | None:
@@ -329,7 +226,7 @@ def _ask_strip(screen: Torch) -> None:
         if sheet.doubling_h is not None:
             prose.fact("seconds double in", show.hours(sheet.doubling_h))
         prose.heading("Checks").bullets(f"{show.hours(c[0])} old: {c[1]:g} s" for c in sheet.checks)
-        screen.ask(Notes(f"How strong {batch} is", prose), _done)
+        screen.ask(Notes(f"How strong {batch} is", prose), done)
 
     screen.ask(Form(f"Strip check of {batch}", fields, keep), told)
 
@@ -364,7 +261,7 @@ def _ask_waste(screen: Torch) -> None:
     def told(row: Any) -> None:
         screen.show(work.work_sheet(screen.studio, screen.which))
         prose = Prose().bullets(row.contents).heading("Must never join it").bullets(row.never_with, "▲")
-        screen.ask(Notes(f"Drum {row.drum}", prose), _done)
+        screen.ask(Notes(f"Drum {row.drum}", prose), done)
 
     screen.ask(Form("Into a drum", fields, keep), told)
 
@@ -378,14 +275,14 @@ def _ask_hours(screen: Torch) -> None:
         hours = work_forms.duration(values["hours"], "hours")
         return after.add_hours(screen.studio, screen.which, values["task"], hours, seen=screen.sheet.seq)
 
-    screen.ask(Form("Hours", fields, keep), _written(screen))
+    screen.ask(Form("Hours", fields, keep), written(screen))
 
 
 def _show_safety(screen: Torch) -> None:
     from tui.screens.safety_words import safety_full
 
     if screen.safety is not None:
-        screen.ask(Notes("Safety notes", safety_full(screen.safety)), _done)
+        screen.ask(Notes("Safety notes", safety_full(screen.safety)), done)
 
 
 def _ask_bill(screen: Torch) -> None:

@@ -165,7 +165,7 @@ class Torch(Base):
 
     def _look(self) -> None:
         """What another program wrote on this work meanwhile must show."""
-        if not self.is_current or work.last_number(self.studio, self.sheet.row.id) == self.sheet.seq:
+        if work.last_number(self.studio, self.sheet.row.id) == self.sheet.seq:
             return
         self.show(work.work_sheet(self.studio, self.sheet.row.id))
         last = self.sheet.events[-1]
@@ -287,7 +287,7 @@ class Torch(Base):
 
     def action_release(self) -> None:
         """Rinse, release, wax."""
-        from tui.dialogs.torch import ask_release
+        from tui.dialogs.release import ask_release
 
         ask_release(self)
 

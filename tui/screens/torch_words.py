@@ -237,12 +237,12 @@ def log_words(sheet: WorkSheet, readings: Sequence[LogLine], uses: Sequence[UseL
     if readings:
         prose.heading("Temperatures, with what is known of emissivity today")
         for line in readings:
-            today = (
-                "not to be told"
-                if line.today_c is None
-                else f"{show.number(line.today_c, 0)} {show.give_or_take(line.error_k)} °C"
+            then = (
+                ""
+                if line.today_c is None or abs(line.today_c - line.stored_c) < 0.5
+                else (f" Taken for {show.number(line.stored_c, 0)} °C when it was read.")
             )
-            prose.fact(f"step {line.step} {line.zone}", f"{today}; shown {line.shown}. {line.words}")
+            prose.fact(f"step {line.step} {line.zone}", line.words + then)
     prose.heading("All that happened, newest first")
     for event in reversed(sheet.events):
         by = f"  {event.by}" if event.by else ""
