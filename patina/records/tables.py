@@ -171,7 +171,13 @@ class ReadingTable(Record):
     """A colour reading of a tile or a cast; never edited. latest: whether none is newer."""
 
     __tablename__ = "reading"
-    __table_args__ = (_one_target(), Index(None, "tile_id", "latest"), Index(None, "cast_id", "latest"))
+    __table_args__ = (
+        _one_target(),
+        Index(None, "tile_id", "latest"),
+        Index(None, "cast_id", "latest"),
+        # all that the search by colour looks at, in order of lightness
+        Index("ix_reading_by_colour", "illuminant", "observer", "latest", "lab_l", "lab_a", "lab_b", "tile_id"),
+    )
     LETTER = "D"
     DERIVED = frozenset({"latest"})
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from alembic import context
 
-from patina.records import safety_tables, shelf_tables, tables, work_tables
+from patina.records import matching_tables, safety_tables, shelf_tables, tables, work_tables
 from patina.records.base import Base
 
-assert safety_tables and shelf_tables and tables and work_tables  # imported so that Base.metadata knows every table
+assert (
+    matching_tables and safety_tables and shelf_tables and tables and work_tables
+)  # imported so that Base.metadata knows every table
 
 context.configure(
     connection=context.config.attributes["connection"],
