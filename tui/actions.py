@@ -15,7 +15,8 @@ class Action:
     """Something a person can do.
 
     where: names of the screens it belongs to. name: of the method ``action_NAME``. keys: the first
-    one is shown, or shown_as, where several belong together. label: one or two words for the key bar. tooltip: a sentence for the help.
+    one is shown, or shown_as where several belong together. label: one or two words for the key
+    bar. tooltip: a sentence for the help.
     rank: lower stands earlier in the key bar; 9 stays out of it. priority: also while typing.
     """
 
@@ -72,6 +73,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("bench", "save_batch", "ctrl+s s", "Keep pot", "Keep a pot as it was mixed, and take it off the shelf.", 3),
     _a("bench", "print_sheet", "f7 p", "Print", "Write the batch sheet of the mix, or the label of an open pot.", 3),
     _a("bench", "next_list", "v", "Pots", "Change between recipes and open pots.", 4),
+    _a("bench", "from_shelf", "f6 o", "Shelf", "Weigh from the lots on the shelf, in the form and assay they have.", 4),
     _a("bench", "use_pot", "u", "Use up", "Write down what was used from an open pot.", 5),
     _a("bench", "torch", "w", "Work", "Go to the torch: take up an open work, or begin one with what is chosen.", 3),
     # torch
@@ -136,7 +138,8 @@ ACTIONS: tuple[Action, ...] = (
     _a("photograph", "type_figures", "t", "Figures", "Type the area or the chart points as pixels.", 6),
     _a("photograph", "edition", "e", "Edition", "Say which edition of the chart it is.", 5),
     _a("photograph", "without_chart", "w", "No chart", "Read without a chart: a rough figure only.", 7),
-    _a("photograph comparing reading recipe", "back", "escape", "Back", "Back to where you came from.", 2),
+    _a("photograph", "look", "l", "Look", "See the photograph alone, as large as it goes.", 7),
+    _a("photograph comparing reading recipe look", "back", "escape", "Back", "Back to where you came from.", 2),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
     # comparing

@@ -216,4 +216,7 @@ class PatinaApp(Guarded, App[None]):
 
 def run(studio: Studio) -> None:
     """Open the screens on a studio and stay there until the person leaves."""
+    from tui.graphics import ask_terminal
+
+    ask_terminal()
     PatinaApp(studio).run()

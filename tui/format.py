@@ -229,11 +229,15 @@ def colour_words(L: float, a: float, b: float) -> str:
     hue = next(word for limit, word in _HUES if angle < limit)
     if L > 62 and hue == "brown":
         hue = "ochre"
+    if L < 62 and hue == "yellow":
+        hue = "olive"
     return f"{light} {_ish(hue)}" if chroma < 12 else f"{light} {hue}"
 
 
 def _ish(hue: str) -> str:
-    return {"red": "reddish", "red-brown": "brownish", "rose": "rosy", "ochre": "ochre-grey"}.get(hue, hue + "ish")
+    return {"red": "reddish", "blue": "bluish", "red-brown": "brownish", "rose": "rosy", "ochre": "ochre-grey"}.get(
+        hue, hue + "ish"
+    )
 
 
 def ink_on(hex_colour: str) -> str:

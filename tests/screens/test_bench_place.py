@@ -9,6 +9,7 @@ from screens_driver import Driver, Running
 
 from patina.bench import batches, shelf
 from patina.bench.studio import Studio
+from patina.entries import NewLot
 
 Start = Callable[..., Running]
 
@@ -48,8 +49,8 @@ async def test_a_bad_amount_is_said_beside_its_field(running: Start) -> None:
         for typed in ("2.3", "0 m2", "2 m2 kg", "-1 m2", "big", "1 kg"):
             await person.press("end", "ctrl+u")
             await person.write(typed)
-            await person.until(lambda: screen.query_one("#mix-area").has_class("-wrong") and screen.mix is None)
-            assert "▲ Area:" in person.text()
+            await person.until(lambda: screen.query_one("#mix-area").has_class("-wrong") and "▲ Area:" in person.text())
+            assert screen.mix is None
             assert "1768 mL" not in person.sheet()
         await person.press("end", "ctrl+u")
         await person.write("2.3 m2")
@@ -139,3 +140,30 @@ async def test_from_a_finish_to_the_bench_by_m(running: Start) -> None:
         await person.until(lambda: person.app.current_mode == "bench" and person.app.screen.sheet is not None)
         await person.until(lambda: person.app.screen.sheet.recipe.name == "Quay green")
         assert person.app.focused is person.app.screen.query_one("#mix-area")
+
+
+async def test_another_hydrate_on_the_shelf(running: Start, studio: Studio) -> None:
+    """F6 weighs what stands on the shelf: 5 g/L of the trihydrate are 4.81 g/L of the 2.5-hydrate (molar masses
+    241.60 and 232.59 g/mol of IUPAC 2021 weights, from memory: 5 × 232.59 / 241.60)."""
+    shelf.add_lot(studio, NewLot("cupric nitrate hemipentahydrate", 500.0, "g"))
+    async with running() as person:
+        await person.press("m")
+        await person.until(lambda: person.app.current_mode == "bench" and person.app.screen.sheet is not None)
+        await person.press("tab", "tab", "tab")
+        await person.write("1 L")
+        await person.until(lambda: "5 g" in person.sheet() and "trihydrate" in person.sheet())
+        await person.press("f6")
+        await person.until(lambda: "from the shelf" in person.sheet())
+        line = person.app.screen.mix.solutions[0].weigh[0]
+        assert line.substance == "cupric nitrate hemipentahydrate"
+        assert abs(line.amount - 5 * 232.59 / 241.60) < 0.01
+
+
+async def test_nothing_is_kept_by_what_stood_there_before(running: Start) -> None:
+    """As soon as the area is changed the old mix cannot be kept or printed any more."""
+    async with running() as person:
+        await _to_slipway(person)
+        await person.write("2.3 m2")
+        await person.until(lambda: person.app.screen.mix is not None)
+        await person.write("x")
+        assert person.app.screen.mix is None

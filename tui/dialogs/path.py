@@ -56,6 +56,10 @@ class PathSuggester(Suggester):
 class FileTree(DirectoryTree):
     """Folders, and the files that serve."""
 
+    ICON_NODE = "▸ "
+    ICON_NODE_EXPANDED = "▾ "
+    ICON_FILE = "· "
+
     def __init__(self, start: Path, endings: Sequence[str], id: str) -> None:
         super().__init__(start, id=id)
         self._endings = tuple(endings)

@@ -16,12 +16,13 @@ from tui import actions
 from tui import format as show
 from tui.app import STYLES
 from tui.screens.finishes import recipe_line
-from tui.screens.mix_words import batch_words, mix_words
+from tui.screens.mix_words import batch_words, mix_words, shelf_words
 from tui.screens.place import Place, Shelfful
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
 
 if TYPE_CHECKING:
+    from patina.bench.at_hand import AtHand
     from patina.sheets import BatchSheet, MixSheet
 
 TYPING_PAUSE_S = 0.25
@@ -29,7 +30,7 @@ FIELDS = (
     ("area", "Area", "1.8 m2"),
     ("texture", "Texture", "as written"),
     ("passes", "Passes", "as written"),
-    ("volume", "Volume", "from the area, or 2 L"),
+    ("volume", "Volume", "or 2 L"),
 )
 NO_RECIPES = "No recipes yet.\nGo to Finishes (1) and write or take in one."
 NO_POTS = "No pot stands open.\nMix a recipe (v changes to the recipes), then press Ctrl+S to keep the pot."
@@ -45,6 +46,7 @@ class Bench(Place):
     def __init__(self) -> None:
         super().__init__()
         self.mix: MixSheet | None = None
+        self.from_shelf = False
         self._typing: Timer | None = None
 
     def shelves(self) -> tuple[Shelfful, ...]:
@@ -100,6 +102,7 @@ class Bench(Place):
             return
         self.query_one("#mix-recipe", Static).update(f"{sheet.recipe.name}: {sheet.recipe.finish}")
         self.query_one("#mix-texture", Input).placeholder = show.plain(sheet.recipe.texture)
+        self.mix = None
         self.compute()
 
     def focus_sheet(self) -> None:
@@ -108,6 +111,7 @@ class Bench(Place):
 
     @on(Input.Changed, "#mix-form Input")
     def _typed(self) -> None:
+        self.mix = None  # nothing is kept or printed by what stood there before
         if self._typing is not None:
             self._typing.stop()
         self._typing = self.set_timer(TYPING_PAUSE_S, self.compute)
@@ -125,32 +129,41 @@ class Bench(Place):
             self._say({})
             self._nothing_yet()
             return
-        recipe = self.sheet.id
+        recipe, shelf = self.sheet.id, self.from_shelf
         self.work(
-            "Working out the mix", lambda: self._mix(recipe, typed), self._mixed, self._unmixed, key="mix", quiet=True
+            "Working out the mix",
+            lambda: self._mix(recipe, typed, shelf),
+            self._mixed,
+            self._unmixed,
+            key="mix",
+            quiet=True,
         )
 
-    def _mix(self, recipe: str, typed: dict[str, str]) -> MixSheet:
+    def _mix(self, recipe: str, typed: dict[str, str], shelf: bool) -> tuple[MixSheet, tuple[AtHand, ...] | None]:
+        from patina.bench.at_hand import at_hand
         from patina.bench.mixing import mix
 
-        return mix(
+        lots = at_hand(self.studio, recipe) if shelf else None
+        sheet = mix(
             self.studio,
             recipe,
             area=typed["area"] or None,
             texture=typed["texture"] or None,
             passes=whole(typed["passes"]),
             volumes=[v for v in typed["volume"].split(";") if v.strip()],
+            have=[lot.have for lot in lots or ()],
         )
+        return sheet, lots
 
     def _nothing_yet(self) -> None:
         self.mix = None
         words = "Write how much bronze there is (1.8 m2, 12 sq ft, 9000 cm2), or how much to make (2 L)."
         self.show_prose(Prose().text(words, "$text-muted"))
 
-    def _mixed(self, sheet: MixSheet) -> None:
-        self.mix = sheet
+    def _mixed(self, mixed: tuple[MixSheet, tuple[AtHand, ...] | None]) -> None:
+        self.mix, lots = mixed
         self._say({})
-        self.show_prose(mix_words(sheet))
+        self.show_prose(shelf_words(lots).extend(mix_words(self.mix)))
 
     def _unmixed(self, trouble: PatinaError) -> None:
         """Said beside the field; the last mix is taken away, so that nobody weighs by it."""
@@ -171,6 +184,13 @@ class Bench(Place):
         trouble.display = bool(words)
 
     # -- actions -----------------------------------------------------------------------------------
+
+    def action_from_shelf(self) -> None:
+        """Weigh what stands on the shelf, or what the recipe names."""
+        self.from_shelf = not self.from_shelf
+        self.said("Weighed from the shelf." if self.from_shelf else "Weighed as the recipe names it.")
+        self.mix = None
+        self.compute()
 
     def action_save_batch(self) -> None:
         """Keep a pot as it was mixed."""

@@ -9,7 +9,21 @@ from tui.screens.safety_words import safety_full, safety_strip
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from patina.bench.at_hand import AtHand
     from patina.sheets import BatchSheet, MixedSolution, MixSheet
+
+
+def shelf_words(lots: Sequence[AtHand] | None) -> Prose:
+    """From which lots is weighed; nothing where the recipe's own forms are meant."""
+    if lots is None:
+        return Prose()
+    words = [
+        f"{lot.lot} {lot.substance}" + ("" if lot.assay_pct is None else f", {show.percent(lot.assay_pct)}")
+        for lot in lots
+    ]
+    return Prose().fact("from the shelf", "; ".join(words) or "nothing of it stands there")
 
 
 def mix_words(sheet: MixSheet) -> Prose:

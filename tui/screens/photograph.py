@@ -295,6 +295,12 @@ class Photograph(Base):
         if kept:
             self.dismiss(True)  # type: ignore[arg-type]
 
+    def action_look(self) -> None:
+        """See the photograph alone."""
+        from tui.screens.look import Look
+
+        self.app.push_screen(Look(self.path))
+
     def action_back(self) -> None:
         """Back, keeping nothing."""
         self.dismiss(None)
