@@ -7,6 +7,7 @@ read, and for every other file why it could not be filed.
 from __future__ import annotations
 
 import os
+import warnings
 from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -23,7 +24,10 @@ if TYPE_CHECKING:
     from patina.colour.placard_reading import PlacardReading
 
 SUFFIXES = RAW_SUFFIXES | HEIF_SUFFIXES | {".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".webp"}
-MAX_WORKERS = 4  # each holds one decoded photograph: four of 50 megapixels stay below 1 GiB
+BUDGET_MIB = 900.0  # for all workers together; the process that asks takes the rest of 1 GiB
+WORKER_MIB = 150.0  # a worker without a photograph
+COPIES = 2.0  # of the decoded photograph that a worker holds at the most
+RAW_PIXELS = 50_000_000  # assumed for camera RAW, whose size is not told by a quick look
 Progress = Callable[[int, int, str], None]
 
 
@@ -84,8 +88,9 @@ def read_folder(
     """Read every photograph of a folder, or those named, by their placards.
 
     known: SHA-256 of photographs that are filed already; these are passed over, as is the second of
-    two files with the same bytes, so that a second run brings nothing new. workers: processes, 1 to
-    4, by default one for each core; with 1 everything is read in this process. progress: told
+    two files with the same bytes, so that a second run brings nothing new. workers: processes, by
+    default one for each core, fewer where memory for the largest photograph asks for it; with 1
+    everything is read in this process. progress: told
     (done, of how many, file name) after each file, in this process. Raises NotFound for a folder
     that is not there; a single bad photograph raises nothing and is listed in ``unfiled``.
     """
@@ -107,7 +112,7 @@ def read_folder(
             tell(path)
         else:
             fresh.append((path, outcome))
-    for path, sha256, found in _read_all(fresh, str(chart), edition, _workers(workers, len(fresh))):
+    for path, sha256, found in _read_all(fresh, str(chart), edition, _workers(workers, [path for path, _ in fresh])):
         if isinstance(found, Unfiled):
             unfiled.append(found)
         else:
@@ -118,9 +123,28 @@ def read_folder(
     )
 
 
-def _workers(asked: int | None, photographs: int) -> int:
+def _workers(asked: int | None, paths: Sequence[Path]) -> int:
+    """How many processes: as many as cores, fewer where the largest photograph would not leave memory for them."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return max(1, min(asked or cores, MAX_WORKERS, photographs))
+    largest = max((_decoded_mib(path) for path in paths), default=0.0)
+    affordable = int(BUDGET_MIB / (WORKER_MIB + COPIES * largest))
+    return max(1, min(asked or cores, affordable, len(paths)))
+
+
+def _decoded_mib(path: Path) -> float:
+    """Memory of the decoded photograph, by its header alone; 0 for a file that is none."""
+    from PIL import Image
+
+    if path.suffix.lower() in RAW_SUFFIXES:
+        return RAW_PIXELS * 6 / 2**20
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # reading it refuses what is too large
+            with Image.open(path) as opened:
+                wide, high = opened.size
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return 0.0
+    return wide * high * (6 if path.suffix.lower() in (".tif", ".tiff") else 3) / 2**20
 
 
 def _sorted_out(paths: Sequence[Path], known: frozenset[str]) -> Iterator[tuple[Path, str | Unfiled]]:

@@ -259,6 +259,7 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
         finding = find_placard(picture)
     if finding is None:
         return None
+    del photo  # reading opens it again: a large photograph should not be held twice
     outline = tile_outline(picture, finding)
     layout = layout_of(finding.name.paper)
     empty = outline is None and _is_bare(picture, finding)

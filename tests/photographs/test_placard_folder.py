@@ -7,9 +7,10 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import swatches
-from patina.colour.folder import Filed, FolderReading, photographs_in, read_folder
+from patina.colour.folder import Filed, FolderReading, _workers, photographs_in, read_folder
 from patina.colour.photo_facts import sha256_of
 from patina.errors import NotFound
 from swatches.render import jpeg_bytes, render_scene
@@ -134,3 +135,13 @@ def test_a_file_that_goes_away_is_listed(tmp_path: Path) -> None:
     """A named file that cannot be opened is a trouble in the list, not the end of the run."""
     found = read_folder([tmp_path / "gone.jpg"])
     assert [one.code for one in found.unfiled] == ["trouble"]
+
+
+@pytest.mark.parametrize(("megapixels", "most"), [(1, 5), (12, 4), (50, 2), (100, 1)])
+def test_large_photographs_get_fewer_processes(megapixels: int, most: int, tmp_path: Path) -> None:
+    """All processes together stay below 1 GiB: three bytes a pixel, held twice, and 150 MiB for each process."""
+    path = tmp_path / "large.png"
+    Image.new("L", (1000 * megapixels, 1000)).save(path)
+    allowed = _workers(64, [path] * 64)
+    assert allowed == most
+    assert allowed * (150 + 2 * megapixels * 1e6 * 3 / 2**20) < 1024
