@@ -246,3 +246,25 @@ class NewCoat:
     lot: str = ""
     how: str = ""
     overruled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewExposure:
+    """What a person worked with in one shift. minutes: of work with it. on: None for today. used is said by at least
+    one of recipe, batch and substances (names). flow_m3_h: extraction, None where not measured. corrects: id of a
+    row that this one replaces."""
+
+    person: str
+    minutes: float
+    on: date | None = None
+    shift: str = ""
+    recipe: str | None = None
+    revision: int | None = None
+    batch: str | None = None
+    substances: tuple[str, ...] = ()
+    task: str = ""
+    extraction: str = ""
+    flow_m3_h: float | None = None
+    respirator: str = ""
+    note: str = ""
+    corrects: str | None = None
