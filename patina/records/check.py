@@ -8,14 +8,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import exc, func, select, text
+from sqlalchemy import exc, func, inspect, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
 from patina.records import matching_tables, safety_tables, shelf_tables, tables, work_tables
 from patina.records.base import Base, Record, canonical
 from patina.records.engine import Store
-from patina.records.log import FIRST, entry_hash, snapshot
+from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
 from patina.records.photographs import sha256_of
 from patina.records.recipe_json import content_sha256, recipe_from
 from patina.records.shelf_tables import BatchTable, BatchUse, ChainHead, ChangeTable, LotMovement, LotTable
@@ -85,7 +85,8 @@ def _database(session: Session) -> Iterator[str]:
 
 def _log(session: Session) -> Iterator[str]:
     previous, n = FIRST, 0
-    for entry in session.scalars(select(ChangeTable).order_by(ChangeTable.n).execution_options(yield_per=1000)):
+    query = select(*(getattr(ChangeTable, c.key) for c in inspect(ChangeTable).column_attrs)).order_by(ChangeTable.n)
+    for entry in session.execute(query.execution_options(yield_per=1000)):
         n += 1
         if entry.n != n:
             yield f"The log of changes has no entry {n}."
@@ -95,7 +96,6 @@ def _log(session: Session) -> Iterator[str]:
         if entry_hash(entry) != entry.hash:
             yield f"Entry {entry.n} of the log of changes ({entry.deed} {entry.record}) is not what was written."
         previous = entry.hash
-        session.expunge(entry)
     head = session.scalars(select(ChainHead)).one_or_none()
     if head is None or (head.n, head.hash) != (n, previous):
         yield "The log of changes does not end where it should: entries are missing or were added."
@@ -107,13 +107,14 @@ def _records(session: Session) -> Iterator[str]:
     for kind, record, after in session.execute(query.execution_options(yield_per=1000)):
         last[kind, record] = None if after is None else _digest(after)
     for table in record_kinds():
-        for row in session.scalars(select(table).execution_options(yield_per=1000)):
-            said = last.pop((table.__tablename__, row.public_id), None)
+        for values in session.execute(select(*kept_columns(table)).execution_options(yield_per=1000)):
+            now = snapshot_of(table, values)
+            record = f"{table.LETTER}{now['id']}"
+            said = last.pop((table.__tablename__, record), None)
             if said is None:
-                yield f"{_named(row)} is not in the log of changes."
-            elif said != _digest(canonical(snapshot(row))):
-                yield f"{_named(row)} is not what the log of changes says of it."
-            session.expunge(row)
+                yield f"{_named(table, record)} is not in the log of changes."
+            elif said != _digest(canonical(now)):
+                yield f"{_named(table, record)} is not what the log of changes says of it."
     for (kind, record), left in last.items():
         if left is not None:
             yield f"{kind.replace('_', ' ').capitalize()} {record} is in the log of changes and gone from the records."
@@ -123,8 +124,8 @@ def _digest(text_of: str) -> bytes:
     return hashlib.sha256(text_of.encode()).digest()
 
 
-def _named(row: Record) -> str:
-    return f"{row.__tablename__.replace('_', ' ').capitalize()} {row.public_id}"
+def _named(kind: type[Record], record: str) -> str:
+    return f"{kind.__tablename__.replace('_', ' ').capitalize()} {record}"
 
 
 def _revisions(session: Session) -> Iterator[str]:

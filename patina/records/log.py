@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -37,6 +37,16 @@ def _columns(kind: type[Record]) -> tuple[tuple[str, bool], ...]:
 def snapshot(row: Record) -> dict[str, Any]:
     """A record's own columns as plain values; derived columns stay out."""
     return {key: _plain(getattr(row, key), decimal) for key, decimal in _columns(type(row))}
+
+
+def kept_columns(kind: type[Record]) -> list[Any]:
+    """The columns that make a snapshot, to be selected without making records of the rows."""
+    return [getattr(kind, key) for key, _ in _columns(kind)]
+
+
+def snapshot_of(kind: type[Record], values: Sequence[Any]) -> dict[str, Any]:
+    """The snapshot of a row of ``kept_columns``."""
+    return {key: _plain(value, decimal) for (key, decimal), value in zip(_columns(kind), values, strict=True)}
 
 
 def _plain(value: Any, decimal: bool) -> Any:
@@ -110,7 +120,7 @@ class Watch:
             yield row, before, None
 
 
-def entry_hash(entry: ChangeTable) -> str:
+def entry_hash(entry: ChangeTable | Any) -> str:
     """SHA-256 over the hash before and the canonical JSON of the entry."""
     content = {
         "n": entry.n,
