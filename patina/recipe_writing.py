@@ -36,11 +36,11 @@ def write_recipe(recipe: Recipe, catalogue: Catalogue) -> str:
     if recipe.solutions:
         document["solution"] = tomlkit.aot()
         for solution in recipe.solutions:
-            document["solution"].append(_solution_table(solution, catalogue))  # type: ignore[union-attr]
+            document["solution"].append(_solution_table(solution, catalogue))
     if recipe.steps:
         document["step"] = tomlkit.aot()
         for step in recipe.steps:
-            document["step"].append(_step_table(step))  # type: ignore[union-attr]
+            document["step"].append(_step_table(step))
     return tomlkit.dumps(document)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+from patina.errors import Refused
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -22,20 +24,33 @@ def common(command: F) -> F:
     return click.option("--studio", metavar="WHERE", help="A folder or a database URL.")(command)
 
 
+def named_studio(where: str | None) -> str | None:
+    """The words behind --studio. Raises Refused where an option stands in place of them."""
+    if where is not None and (not where.strip() or where.startswith("-")):
+        raise Refused(
+            f"--studio is followed by '{where}', which names no studio.",
+            "Give a folder or a database URL; write ./ in front of a folder whose name begins with a dash.",
+        )
+    return where
+
+
 @contextmanager
 def the_studio(studio: str | None) -> Iterator[Studio]:
     """The studio named on the command, before the command, in PATINA_STUDIO, or the usual one."""
     from patina.bench.studio import open_studio
 
     before = (click.get_current_context().find_root().obj or {}).get("studio")
-    with open_studio(studio or before) as opened:
+    with open_studio(named_studio(studio if studio is not None else before)) as opened:
         yield opened
 
 
 def say(as_json: bool, document: Any, text: str) -> None:
-    """Print the document as JSON, or the text. Infinite and missing numbers become null."""
+    """Print the document as JSON (ASCII, so that no encoding can spoil it), or the text.
+
+    Infinite and missing numbers become null.
+    """
     if as_json:
-        json.dump(_plain(document), sys.stdout, ensure_ascii=False, allow_nan=False)
+        json.dump(_plain(document), sys.stdout, allow_nan=False)
         sys.stdout.write("\n")
     else:
         sys.stdout.write(text.rstrip("\n") + "\n")
@@ -51,7 +66,7 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def table(rows: list[tuple[str, ...]], header: tuple[str, ...]) -> str:
+def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
     """Rows under a header in columns as wide as their widest cell."""
     widths = [max(len(r[i]) for r in [header, *rows]) for i in range(len(header))]
     lines = ["  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=True)).rstrip() for r in [header, *rows]]

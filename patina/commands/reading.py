@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -86,7 +87,7 @@ def _read_folder(
         if as_json:
             sheet = file_shoot(opened, folder, edition=edition, chart=chart, workers=workers)
         else:
-            with click.progressbar(length=1, label="Reading", file=click.get_text_stream("stderr")) as bar:
+            with click.progressbar(length=1, label="Reading", file=sys.stderr) as bar:
 
                 def told(done: int, of: int, _name: str) -> None:
                     bar.length = of
