@@ -7,6 +7,7 @@ alone reaches the screens quickly. This module holds the one broad error door of
 from __future__ import annotations
 
 import importlib
+import io
 import json
 import sys
 from collections.abc import Sequence
@@ -76,6 +77,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and leave with 0 (done), 2 (a trouble that has a name) or 1 (a defect)."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in words
+    _write_everything()
     try:
         patina.main(args=words, prog_name="patina", standalone_mode=False)
     except PatinaError as trouble:
@@ -108,6 +110,13 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(0)
 
 
+def _write_everything() -> None:
+    """Let a character that the terminal's encoding lacks come out as an escape, never as an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def _sentence(message: str) -> str:
     return message if message.endswith((".", "?", "!")) else message + "."
 
@@ -119,11 +128,8 @@ def _usage(trouble: click.ClickException) -> str:
 
 
 def _tell(as_json: bool, title: str, what: str, remedy: str) -> None:
-    if as_json:
-        text = json.dumps({"title": title, "what": what, "remedy": remedy}, ensure_ascii=False)
-    else:
-        text = f"{title}\n  {what}\n  {remedy}"
-    print(text, file=sys.stderr)
+    text = f"{title}\n  {what}\n  {remedy}"
+    print(json.dumps({"title": title, "what": what, "remedy": remedy}) if as_json else text, file=sys.stderr)
 
 
 if __name__ == "__main__":

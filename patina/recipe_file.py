@@ -43,15 +43,17 @@ _STEP_KEYS = {"do", "note", "solution", "method", "tool", "passes", "coverage", 
 def read_recipe(path: Path, catalogue: Catalogue) -> Recipe:
     """The recipe in a file. Raises BadRecipeFile naming lines and keys; nothing is half-read."""
     try:
-        if path.stat().st_size > LARGEST_FILE_BYTES:
+        with path.open("rb") as file:  # a device or pipe does not say how large it is
+            content = file.read(LARGEST_FILE_BYTES + 1)
+        if len(content) > LARGEST_FILE_BYTES:
             raise BadRecipeFile(
                 f"{path.name} is larger than a recipe can be.", "Give a recipe file, at most 1 MB of text."
             )
-        text = path.read_bytes().decode("utf-8-sig")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise BadRecipeFile(f"{path.name} is not UTF-8 text.", "Save it as UTF-8 in a text editor.") from None
-    except OSError as trouble:
-        reason = trouble.strerror or "it cannot be opened"
+    except (OSError, ValueError) as trouble:  # ValueError: a name that no file can have
+        reason = getattr(trouble, "strerror", None) or "it cannot be opened"
         raise BadRecipeFile(
             f"{path.name} cannot be read: {reason}.", "Check the path and the file's permissions."
         ) from None

@@ -33,6 +33,7 @@ _METRIC = re.compile(
 _BASE = {"area": "meter**2", "volume": "milliliter", "mass": "gram", "length": "millimeter", "time": "hour"}
 _WORDS = {"area": "an area", "volume": "a volume", "mass": "a weight", "length": "a length", "time": "a time"}
 _EXAMPLE = {"area": "1.8 m2", "volume": "2 L", "mass": "96 kg", "length": "5 mm", "time": "12 h"}
+LEAST = 1e-9  # in the unit that is read into; below it a figure is a slip, and quotients overflow
 _SHOWN = {"area": "m2", "volume": "mL", "mass": "g", "length": "mm", "time": "h"}
 
 
@@ -246,17 +247,17 @@ def _refuse_two_units(word: str, written: str, field: str | None) -> None:
 
 
 def in_range(value: float, written: str, field: str | None, top: float, top_words: str, *, zero: bool = False) -> float:
-    """The value, refused where it is negative, zero (unless ``zero``), or above ``top``. Raises BadQuantity."""
+    """The value, refused where it is negative, zero (unless ``zero``), under LEAST, or above ``top``.
+
+    Raises BadQuantity.
+    """
     if value < 0:
         raise BadQuantity(f"'{written}' is negative.", "Write an amount above zero.", field=field)
     if value == 0 and not zero:
         raise BadQuantity(f"'{written}' is zero.", "Write an amount above zero.", field=field)
-    if value > top:
-        raise BadQuantity(
-            f"'{written}' is more than {top_words}: too much to be meant.",
-            "Check the number and its unit.",
-            field=field,
-        )
+    if 0 < value < LEAST or value > top:
+        bound = f"more than {top_words}: too much" if value > top else "next to nothing: too little"
+        raise BadQuantity(f"'{written}' is {bound} to be meant.", "Check the number and its unit.", field=field)
     return value
 
 

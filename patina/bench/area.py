@@ -11,6 +11,20 @@ if TYPE_CHECKING:
     from patina.surface.area import AreaEstimate
 
 
+LEAST_M2, MOST_M2 = 1e-6, 100_000.0
+
+
+def _believable(estimate: AreaEstimate) -> AreaEstimate:
+    """The estimate, unless no piece can have such an area (1 mm2 to 100 000 m2). Raises BadQuantity."""
+    if LEAST_M2 <= estimate.area_m2 <= MOST_M2:
+        return estimate
+    raise BadQuantity(
+        f"That gives an area of {estimate.area_m2:.3g} m2, which no piece has.",
+        "Check the figures and their units.",
+        field="area",
+    )
+
+
 def by_weight(*, mass: str, wall: str, alloy: str, solids: str | None = None) -> AreaEstimate:
     """Area from the weight of the shell and its wall. All words with units; alloy by name."""
     from patina.surface.alloys import find_alloy
@@ -18,14 +32,17 @@ def by_weight(*, mass: str, wall: str, alloy: str, solids: str | None = None) ->
     from patina.units import length_mm, mass_g
 
     solids_g = mass_g(solids, field="solids") if solids else 0.0
-    return from_weight(mass_g(mass, field="mass"), length_mm(wall, field="wall"), find_alloy(alloy), solids_g=solids_g)
+    estimate = from_weight(
+        mass_g(mass, field="mass"), length_mm(wall, field="wall"), find_alloy(alloy), solids_g=solids_g
+    )
+    return _believable(estimate)
 
 
 def by_mesh(path: Path, *, unit: str | None, enlarge: float = 1.0) -> AreaEstimate:
     """Area of a mesh file. unit: of the file's coordinates; asked for, never guessed."""
     from patina.surface.mesh import from_mesh
 
-    return from_mesh(path, unit, enlarge=enlarge)
+    return _believable(from_mesh(path, unit, enlarge=enlarge))
 
 
 def by_enlargement(*, area: str, from_: str, to: str) -> AreaEstimate:
@@ -33,7 +50,7 @@ def by_enlargement(*, area: str, from_: str, to: str) -> AreaEstimate:
     from patina.surface.area import enlarge
     from patina.units import area_m2, length_mm
 
-    return enlarge(area_m2(area, field="area"), length_mm(from_, field="from"), length_mm(to, field="to"))
+    return _believable(enlarge(area_m2(area, field="area"), length_mm(from_, field="from"), length_mm(to, field="to")))
 
 
 def by_wrap(
@@ -45,9 +62,11 @@ def by_wrap(
 
     doubled = share(overlap, field="overlap")
     if foil and thickness and not paper:
-        return wrap_foil(mass_g(foil, field="foil"), length_mm(thickness, field="thickness"), overlap=doubled)
+        foil_g, thickness_mm = mass_g(foil, field="foil"), length_mm(thickness, field="thickness")
+        return _believable(wrap_foil(foil_g, thickness_mm, overlap=doubled))
     if paper and per_m2 and not foil:
-        return wrap_paper(mass_g(paper, field="paper"), mass_g(per_m2, field="per-m2"), overlap=doubled)
+        paper_g, per_m2_g = mass_g(paper, field="paper"), mass_g(per_m2, field="per-m2")
+        return _believable(wrap_paper(paper_g, per_m2_g, overlap=doubled))
     raise BadQuantity(
         "A wrap needs foil with its thickness, or paper with the weight of 1 m².",
         "Give --foil '310 g' --thickness '0.015 mm', or --paper '168 g' --per-m2 '80 g'.",
@@ -58,4 +77,4 @@ def by_shapes(sketch: str) -> AreaEstimate:
     """Area of simple shapes added up, from a sketch in words."""
     from patina.surface.area import primitives
 
-    return primitives(sketch)
+    return _believable(primitives(sketch))

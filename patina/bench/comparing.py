@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,8 @@ from patina.sheets import ComparisonSheet
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
 
+LARGEST_FILE_BYTES = 50_000_000
+_LAB_BOUNDS = "L* goes from 0 to 100, a* and b* stay within ±200."
 PAIR_COLUMNS = ("L1", "a1", "b1", "L2", "a2", "b2")
 
 
@@ -50,20 +53,25 @@ def colour_of(studio: Studio | None, text: str) -> NamedColour:
 def parse_triple(text: str) -> Lab:
     """L*, a*, b* from "50,2.5,-8" or "50;2,5;-8". L* 0 to 100, a* and b* within ±200. Raises BadQuantity."""
     parts = [p.strip().replace(",", ".") for p in text.split(";")] if ";" in text else text.split(",")
-    try:
-        values = [float(p.replace("\N{MINUS SIGN}", "-")) for p in parts]
-    except ValueError:
-        values = []
+    values = [_figure(p) for p in parts]
     if len(values) != 3 or not all(math.isfinite(v) for v in values):
         raise BadQuantity(f"'{text}' is not a colour.", "Write L*, a*, b* as three numbers: 50,2.5,-8.", field="colour")
     L, a, b = values
-    if not 0.0 <= L <= 100.0 or abs(a) > 200.0 or abs(b) > 200.0:
-        raise BadQuantity(
-            f"'{text}' lies outside CIELAB as surfaces have it.",
-            "L* goes from 0 to 100, a* and b* stay within ±200.",
-            field="colour",
-        )
+    if not _on_a_surface(L, a, b):
+        raise BadQuantity(f"'{text}' lies outside CIELAB as surfaces have it.", _LAB_BOUNDS, field="colour")
     return Lab(L, a, b)
+
+
+def _figure(text: str) -> float:
+    """The number in a cell, or not-a-number where it is none; Python's own "1_000" is none."""
+    try:
+        return float(text.replace("\N{MINUS SIGN}", "-")) if "_" not in text else math.nan
+    except ValueError:
+        return math.nan
+
+
+def _on_a_surface(L: float, a: float, b: float) -> bool:
+    return 0.0 <= L <= 100.0 and abs(a) <= 200.0 and abs(b) <= 200.0
 
 
 def compare(studio: Studio | None, reference: str, sample: str, formula: str = "de2000") -> ComparisonSheet:
@@ -133,31 +141,41 @@ def compare_pairs(path: Path, formula: str = "de2000") -> list[float]:
 
 def _pairs(path: Path) -> list[list[float]]:
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            reader = csv.DictReader(file)
-            header = reader.fieldnames or []
-            missing = [c for c in PAIR_COLUMNS if c not in header]
-            if missing:
-                raise BadQuantity(
-                    f"{path.name} has no column {', '.join(missing)}.",
-                    f"Its header must name {','.join(PAIR_COLUMNS)}.",
-                )
-            return [_pair(path.name, reader.line_num, row) for row in reader]
+        with path.open("rb") as file:  # a device or pipe does not say how large it is
+            content = file.read(LARGEST_FILE_BYTES + 1)
+        if len(content) > LARGEST_FILE_BYTES:
+            raise BadQuantity(f"{path.name} is larger than 50 MB.", "Give the pairs in smaller files.")
+        reader = csv.reader(io.StringIO(content.decode("utf-8-sig"), newline=""), strict=True)
+        rows = [(reader.line_num, [c.strip() for c in cells]) for cells in reader if any(c.strip() for c in cells)]
     except (OSError, UnicodeDecodeError, csv.Error) as trouble:
         reason = getattr(trouble, "strerror", None) or "it is not a CSV text file"
         raise NotFound(f"{path.name} cannot be read: {reason}.", "Give a CSV file saved as UTF-8 text.") from None
+    header = rows[0][1] if rows else []
+    wrong = [c for c in PAIR_COLUMNS if header.count(c) != 1]
+    if wrong:
+        raise BadQuantity(
+            f"{path.name} does not have one column each of {', '.join(wrong)}.",
+            f"Its first row must name {','.join(PAIR_COLUMNS)}, parted by commas.",
+        )
+    if len(rows) < 2:
+        raise BadQuantity(f"{path.name} holds no pair.", "Give at least one row under the header.")
+    return [_pair(path.name, line, header, cells) for line, cells in rows[1:]]
 
 
-def _pair(name: str, line: int, row: dict[str, str]) -> list[float]:
-    values = []
-    for column in PAIR_COLUMNS:
-        try:
-            value = float(row[column])
-        except (TypeError, ValueError):
-            value = math.nan
+def _pair(name: str, line: int, header: list[str], cells: list[str]) -> list[float]:
+    if len(cells) != len(header):
+        raise BadQuantity(
+            f"{name}, row {line}: {len(cells)} cells where the header has {len(header)}.",
+            "Numbers are written with a full stop, cells parted by commas.",
+        )
+    row = dict(zip(header, cells, strict=True))
+    values = [_figure(row[column]) for column in PAIR_COLUMNS]
+    for column, value in zip(PAIR_COLUMNS, values, strict=True):
         if not math.isfinite(value):
             raise BadQuantity(
                 f"{name}, row {line}, column {column}: '{row[column]}' is no number.", "Correct that cell."
             )
-        values.append(value)
+    for L, a, b in (values[:3], values[3:]):
+        if not _on_a_surface(L, a, b):
+            raise BadQuantity(f"{name}, row {line}: {L:g}, {a:g}, {b:g} lies outside CIELAB.", _LAB_BOUNDS)
     return values

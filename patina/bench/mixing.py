@@ -24,9 +24,12 @@ BATH_METHODS = ("immersion", "fume")
 def recipe_file_of(recipe: str) -> Path | None:
     """The path, where the word names a recipe file; None where it is the name of a record."""
     path = Path(recipe)
-    if path.suffix.lower() == ".toml" or (path.is_file() and "/" in recipe):
+    if path.suffix.lower() == ".toml":
         return path
-    return None
+    try:
+        return path if "/" in recipe and path.is_file() else None
+    except (OSError, ValueError):  # no name that a file could have
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +128,23 @@ def _volumes(volumes: Sequence[str], recipe: Recipe) -> Mapping[str, float]:
     from patina.units import volume_ml
 
     named: dict[str, float] = {}
-    for text in volumes:
-        if not text.strip():
-            continue
+    for_all: list[float] = []
+    for text in filter(str.strip, volumes):
         name, equals, amount = text.rpartition("=")
         if not equals:
-            for solution in recipe.solutions:
-                named.setdefault(solution.name, volume_ml(text, field="volume"))
-        else:
-            named[recipe.solution(name.strip()).name] = volume_ml(amount, field="volume")
-    return named
+            for_all.append(volume_ml(text, field="volume"))
+            continue
+        solution = recipe.solution(name.strip()).name
+        if solution in named:
+            raise _twice(f"The volume of '{solution}'", "volume")
+        named[solution] = volume_ml(amount, field="volume")
+    if len(for_all) > 1:
+        raise _twice("The volume of every solution", "volume")
+    return {**{s.name: v for v in for_all for s in recipe.solutions}, **named}
+
+
+def _twice(what: str, field: str) -> BadQuantity:
+    return BadQuantity(f"{what} is given twice.", "Give it once.", field=field)
 
 
 def _step(balance: str, field: str) -> float:
@@ -157,6 +167,8 @@ def _have(have: Sequence[str], recipe: Recipe, known: Catalogue) -> Mapping[str,
         substance = known.find(name)
         stands_for = _stands_for(substance, recipe, known)
         for key in stands_for:
+            if key in on_hand:
+                raise _twice(f"What there is of {known.get(key).name}", "have")
             on_hand[key] = (substance, assay)
     return on_hand
 

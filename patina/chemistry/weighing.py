@@ -19,6 +19,9 @@ from patina.errors import BadQuantity, CannotConvert
 __all__ = ["Caution", "Weighing", "from_stock", "round_to_step", "weigh"]
 
 ROUNDING_LIMIT_PCT = 2.0
+# The smallest drop that can be measured, and the finest balance there is, in mL and in g or mL.
+LEAST_VOLUME_ML = 0.01
+FINEST_STEP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,14 +159,16 @@ def round_to_step(amount: float, step: float) -> float:
 
 
 def _check(volume_ml: float, step_g: float, step_ml: float) -> None:
-    if not 0 < volume_ml <= 1_000_000:
+    if not LEAST_VOLUME_ML <= volume_ml <= 1_000_000:
         raise BadQuantity(
-            f"A volume of {volume_ml:g} mL cannot be mixed.", "Give a volume above 0 and up to 1000 L.", field="volume"
+            f"A volume of {volume_ml:g} mL cannot be mixed.", "Give a volume from 0.01 mL to 1000 L.", field="volume"
         )
     for name, step in (("step_g", step_g), ("step_ml", step_ml)):
-        if not 0 < step <= 1000:
+        if not FINEST_STEP <= step <= 1000:
             raise BadQuantity(
-                f"A step of {step:g} cannot be used.", "Give the smallest step of the balance or cylinder.", field=name
+                f"A step of {step:g} cannot be used.",
+                "Give the smallest step of the balance (0.000001 g to 1 kg) or cylinder (0.000001 mL to 1 L).",
+                field=name,
             )
 
 

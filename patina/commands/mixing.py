@@ -109,11 +109,13 @@ def safety(
 
 
 def _measured(pairs: tuple[str, ...], option: str) -> dict[str, str]:
-    measured = {}
+    measured: dict[str, str] = {}
     for pair in pairs:
         name, equals, value = pair.rpartition("=")
         if not equals or not name.strip():
             raise BadQuantity(f"{option} '{pair}' does not name a solution.", f"Write {option} 'SOLUTION=number'.")
+        if name.strip() in measured:
+            raise BadQuantity(f"{option} is given twice for '{name.strip()}'.", "Give it once.")
         measured[name.strip()] = value.strip()
     return measured
 

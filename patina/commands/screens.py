@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say
+from patina.commands.common import common, named_studio, say
+from patina.errors import Refused
 
 
 def open_screens(where: str | None) -> None:
-    """Open the screens on a studio and stay there until the person leaves."""
+    """Open the screens on a studio and stay there until the person leaves. Raises Refused without a terminal."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refused(
+            "The screens need a terminal, and there is none here.",
+            "Start patina in a terminal window, or give a command: see 'patina --help'.",
+        )
     from patina.bench.studio import open_studio
     from tui.app import run
 
-    with open_studio(where) as studio:
+    with open_studio(named_studio(where)) as studio:
         run(studio)
 
 
@@ -27,7 +34,7 @@ def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: b
     from patina.demo import make_demo
 
     if studio is not None and directory is None:
-        directory = Path(studio)
+        directory = Path(named_studio(studio) or studio)
     where = make_demo(directory, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
     if no_screen or as_json:
         say(as_json, {"studio": str(where)}, f"The demo studio is in {where}. Open it with: patina --studio '{where}'")
