@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -104,3 +104,9 @@ def _fill(studio: Studio, brown: Recipe, tmp_path: Path) -> None:
     batches.use_from_batch(studio, "B1", 300, "tile A1")
     casts.add_treatment(studio, NewTreatment("C1", "patinated", batch="B1"))
     casts.change_cast(studio, "C1", NewCast("W1", "4/9", "C87300"), version=1)
+
+
+@pytest.fixture(scope="session")
+def fill() -> Callable[[Studio, Recipe, Path], None]:
+    """The deeds that fill the full studio, to be done in another one."""
+    return _fill

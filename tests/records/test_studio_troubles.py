@@ -293,3 +293,12 @@ def test_two_programs_make_the_same_studio(tmp_path: Path) -> None:
     said = [program.communicate(timeout=60) for program in started]
     assert all(program.returncode == 0 for program in started), said
     assert len({out for out, _ in said}) == 1
+
+
+def test_every_kind_of_record_has_a_letter_of_its_own() -> None:
+    """An id names one kind of record, in the log and to a person."""
+    from patina.records.check import record_kinds
+
+    letters = [kind.LETTER for kind in record_kinds()]
+    assert all(letter.isalpha() and letter.isupper() for letter in letters)
+    assert len(set(letters)) == len(letters) > 15

@@ -290,3 +290,29 @@ def test_killed_at_the_torch_nothing_answered_is_lost() -> None:
     done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, timeout=120, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "lost: 0" in done.stdout and "killed 10 times" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        ("DELETE FROM work_event WHERE kind = 'move'", "not numbered 1 to"),
+        ("UPDATE work_event SET pass_number = 9 WHERE kind = 'pass'", "is not what the log of changes says"),
+        ("UPDATE work_event SET cancels_id = 99 WHERE kind = 'back'", "takes back something of another work"),
+        ("UPDATE work SET place = 'elsewhere'", "Work J1 is not what the log"),
+        ("UPDATE waste SET amount = 1", "Waste Z1 is not what the log"),
+    ],
+)
+def test_what_was_altered_is_found(studio: Studio, job: WorkSheet, statement: str, said: str) -> None:
+    """The check finds a pass, a work or a waste entry that was altered behind the program's back."""
+    from patina.bench import waste
+
+    work.pass_done(studio, job.row.id)
+    work.pass_done(studio, job.row.id)
+    work.go_back(studio, job.row.id)
+    waste.log_waste(studio, "sulphide", "rest", 10, batch="B1")
+    with closing(sqlite3.connect(Path(studio.where) / "studio.db")) as database, database:
+        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f"DROP TRIGGER {name}")
+        database.execute(statement)
+    found = upkeep.check(studio)
+    assert not found.ok and any(said in p for p in found.problems), found.problems

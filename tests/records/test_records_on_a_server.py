@@ -1,0 +1,136 @@
+"""The same deeds on PostgreSQL: run where its server programs and psycopg are installed, else left out."""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from patina.bench import batches, casts, finishes, search, shelf, tiles, upkeep
+from patina.bench.studio import Studio, open_studio
+from patina.entries import NewLot, NewTile
+from patina.errors import Changed, Refused, StudioTrouble
+from patina.recipe import Recipe
+
+Fill = Callable[[Studio, Recipe, Path], None]
+
+pytest.importorskip("psycopg", reason="psycopg is not installed")
+
+
+def _programs() -> Path | None:
+    """The folder of PostgreSQL's server programs."""
+    found = shutil.which("initdb")
+    if found:
+        return Path(found).resolve().parent
+    folders = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    return folders[-1].parent if folders else None
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Path]:
+    """A PostgreSQL server of our own in a new folder; the folder holds its socket."""
+    programs = _programs()
+    if programs is None:
+        pytest.skip("PostgreSQL's server programs are not installed")
+    user = None
+    if os.geteuid() == 0:  # the server refuses to run as the superuser
+        try:
+            user = pwd.getpwnam("postgres").pw_uid
+        except KeyError:
+            pytest.skip("there is no user to run PostgreSQL as")
+    folder = Path(tempfile.mkdtemp(prefix="pg"))
+    if user is not None:
+        os.chown(folder, user, -1)
+
+    def run(*words: str) -> None:
+        done = subprocess.run(words, user=user, cwd=folder, stdin=subprocess.DEVNULL, check=False,
+                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=60)  # fmt: skip
+        assert done.returncode == 0, words
+
+    data = str(folder / "data")
+    run(str(programs / "initdb"), "-D", data, "-A", "trust", "-U", "studio", "-E", "UTF8", "--locale=C", "-N")
+    options = f"-k {folder} -c listen_addresses=''"
+    run(str(programs / "pg_ctl"), "-D", data, "-l", str(folder / "log"), "-o", options, "-w", "start")
+    try:
+        yield folder
+    finally:
+        run(str(programs / "pg_ctl"), "-D", data, "-m", "fast", "-w", "stop")
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def on_server(server: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio]:
+    """An empty studio in a database of its own."""
+    import psycopg
+
+    monkeypatch.setenv("PATINA_PHOTOGRAPHS", str(tmp_path / "photographs"))
+    name = f"studio{abs(hash(tmp_path))}"
+    with psycopg.connect(f"host={server} user=studio dbname=postgres", autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name}")
+    with open_studio(f"postgresql+psycopg://studio@/{name}?host={server}") as opened:
+        yield opened
+
+
+def test_the_same_deeds_give_the_same_sheets(
+    on_server: Studio, full: Studio, fill: Fill, brown: Recipe, tmp_path: Path
+) -> None:
+    """A studio filled by the same deeds shows the same on both databases, and both check clean."""
+    fill(on_server, brown, tmp_path)
+    assert upkeep.check(on_server).problems == () == upkeep.check(full).problems
+    assert upkeep.check(on_server).records == upkeep.check(full).records
+    assert finishes.list_recipes(on_server) == finishes.list_recipes(full)
+    assert tiles.list_tiles(on_server) == tiles.list_tiles(full)
+    assert casts.list_casts(on_server) == casts.list_casts(full)
+    assert casts.list_masters(on_server) == casts.list_masters(full)
+    assert shelf.list_lots(on_server) == shelf.list_lots(full)
+    assert finishes.recipe_sheet(on_server, "R1", 1).recipe == brown
+    assert [b.weighed for b in batches.list_batches(on_server)] == [b.weighed for b in batches.list_batches(full)]
+    for words in ("harb dark", "seal", "a1", "arbour", "l1", "%"):
+        assert search.find_records(on_server, words) == search.find_records(full, words)
+
+
+def test_two_at_once_lose_nothing(on_server: Studio) -> None:
+    """Several take from one lot at once: whoever is told that it changed tries again; the sum is right."""
+    shelf.add_lot(on_server, NewLot("liver of sulphur", 100.0))
+
+    def take(_: int) -> None:
+        for _attempt in range(200):
+            try:
+                shelf.take_from_lot(on_server, "L1", 1.0, "g", "test")
+                return
+            except Changed:
+                continue
+        raise AssertionError("never got through")
+
+    with ThreadPoolExecutor(4) as threads:
+        list(threads.map(take, range(40)))
+    assert shelf.lot_row(on_server, "L1").left == 60.0
+    assert len(shelf.lot_movements(on_server, "L1")) == 41
+    assert upkeep.check(on_server).problems == ()
+
+
+def test_references_and_floors_are_enforced_there_too(on_server: Studio, brown: Recipe) -> None:
+    """Foreign keys, a stock below zero, a second opening: as on SQLite."""
+    finishes.save_recipe(on_server, brown)
+    tiles.start_tile(on_server, NewTile("A1", "C87300", recipe="R1"))
+    shelf.add_lot(on_server, NewLot("liver of sulphur", 100.0))
+    for statement in ("UPDATE tile SET revision_id = 99", "UPDATE lot SET left_amount = -1"):
+        with pytest.raises(Refused), on_server.store.view() as session:
+            session.execute(text(statement))
+    with pytest.raises(Refused, match="pg_dump"):
+        upkeep.backup(on_server, Path(on_server.where))
+    assert finishes.recipe_sheet(on_server, "harbour brown").recipe == brown
+
+
+def test_a_server_that_does_not_answer(tmp_path: Path) -> None:
+    """It is told in a sentence."""
+    with pytest.raises(StudioTrouble, match="does not answer"):
+        open_studio(f"postgresql+psycopg://studio@/none?host={tmp_path}")
