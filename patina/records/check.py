@@ -20,6 +20,7 @@ from patina.records.photographs import sha256_of
 from patina.records.recipe_json import content_sha256, recipe_from
 from patina.records.shelf_tables import BatchTable, BatchUse, ChainHead, ChangeTable, LotMovement, LotTable
 from patina.records.tables import PhotographTable, PhotographUse, ReadingTable, RecipeTable, RevisionTable
+from patina.records.work_tables import WorkEventTable
 from patina.sheets import CheckSheet
 
 # What adding up decimal figures may leave over, relative to the amounts.
@@ -176,6 +177,24 @@ def _latest(session: Session) -> Iterator[str]:
                 yield f"Another reading than the newest is shown for {letter}{owner_id}."
 
 
+def _works(session: Session) -> Iterator[str]:
+    numbers: dict[int, list[int]] = defaultdict(list)
+    owner: dict[int, int] = {}
+    taken: list[tuple[int, int, int]] = []
+    query = select(WorkEventTable.id, WorkEventTable.work_id, WorkEventTable.seq, WorkEventTable.cancels_id)
+    for event_id, work_id, seq, cancels in session.execute(query.order_by(WorkEventTable.seq)):
+        numbers[work_id].append(seq)
+        owner[event_id] = work_id
+        if cancels is not None:
+            taken.append((work_id, seq, cancels))
+    for work_id, found in numbers.items():
+        if found != list(range(1, len(found) + 1)):
+            yield f"What happened in work J{work_id} is not numbered 1 to {len(found)}."
+    for work_id, seq, cancels in taken:
+        if owner.get(cancels) != work_id:
+            yield f"Number {seq} of work J{work_id} takes back something of another work."
+
+
 _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the database", _database),
     ("the log of changes", _log),
@@ -183,6 +202,7 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the revisions", _revisions),
     ("the amounts", _amounts),
     ("the readings", _latest),
+    ("the works", _works),
 )
 
 
