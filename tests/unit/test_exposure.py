@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -27,13 +28,22 @@ WASH = Solution("wash", "distilled_water", (Ingredient("liver_of_sulphur", parse
 BROWN = Recipe("Brown", "brown", ("C87300",), "own", (WASH,), (Step("apply", solution="wash", method="torch"),))
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A studio with one recipe and one pot of it."""
-    with open_studio(tmp_path / "studio") as opened:
+    where = tmp_path_factory.mktemp("exposure") / "studio"
+    with open_studio(where) as opened:
         opened.set_setting("who", "Ada Ness")
         finishes.save_recipe(opened, BROWN)
         batches.mix_batch(opened, NewBatch("R1", 1, "wash", 500.0))
+    return where
+
+
+@pytest.fixture
+def studio(template: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A copy of it, open."""
+    shutil.copytree(template, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 

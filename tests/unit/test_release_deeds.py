@@ -6,6 +6,7 @@ silver stains, and a letter in Chemical and Engineering News, 8 January 1996): u
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -43,12 +44,21 @@ TWO = _recipe("Sulphide and ferric", SULPHIDE, FERRIC)
 SILVER = _recipe("Silver black", _solution("silver", ("silver_nitrate", "5 g/L"), ("ammonia_solution", "10 g/L")))
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
-    """A studio with three recipes: R1 plain, R2 with pots that must not meet, R3 ammoniacal silver."""
-    with open_studio(tmp_path / "studio") as opened:
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three recipes: R1 plain, R2 with pots that must not meet, R3 ammoniacal silver."""
+    where = tmp_path_factory.mktemp("release") / "studio"
+    with open_studio(where) as opened:
         for recipe in (PLAIN, TWO, SILVER):
             finishes.save_recipe(opened, recipe)
+    return where
+
+
+@pytest.fixture
+def studio(template: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A copy of it, open."""
+    shutil.copytree(template, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 

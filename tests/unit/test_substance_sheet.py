@@ -6,6 +6,7 @@ The sheet of sodium hydroxide carries the harmonised classification and specific
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
@@ -74,9 +75,18 @@ coverage = "40 mL/m2"
 """
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An empty studio."""
+    where = tmp_path_factory.mktemp("substances") / "studio"
+    open_studio(where).close()
+    return where
+
+
+@pytest.fixture
+def studio(template: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A copy of it, open."""
+    shutil.copytree(template, tmp_path / "studio")
     with open_studio(tmp_path / "studio") as opened:
         yield opened
 
