@@ -9,6 +9,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from patina.colour.chart_centres import standing_out
 from patina.colour.chart_geometry import is_mirrored, is_plausible, outline, pitch_px
 from patina.colour.chart_lattice import find_squares, grids, quads
 from patina.colour.chart_score import Place, Scorer
@@ -21,7 +22,7 @@ Array = np.ndarray[Any, np.dtype[Any]]
 SEARCH_SIDE_PX = 1600
 QUICK_SIDE_PX = 800
 LIKELY_MISFIT = 15.0  # CIELAB after an affine map of codes: a real chart in bad light stays below
-SURE_MISFIT = 9.0  # below it no further search is needed
+SURE_MISFIT = 12.0  # below it no further search is needed: wrong places do not come below 20
 KNOWN_BUT_BAD = 0.5  # share of patches that must agree before a chart is called covered, not absent
 MIN_PITCH_PX = 9.0
 WORK_PITCH_PX = 36.0  # pixels from patch to patch in the picture that corners are refined in
@@ -30,13 +31,15 @@ WORK_PITCH_PX = 36.0  # pixels from patch to patch in the picture that corners a
 @dataclass(frozen=True, eq=False)
 class FoundChart:
     """A chart in a photograph. corners: centres of patches 1, 6, 24, 19, shape (4, 2), in pixels of
-    the upright photograph. misfit: CIELAB after an affine map. others: further charts seen.
+    the upright photograph. misfit: CIELAB after an affine map. outlined: which patches stand out from
+    their frame, shape (24,). others: further charts seen.
     """
 
     corners: Array
     misfit: float
     scatter: float
     mirrored: bool
+    outlined: Array
     others: int = 0
 
     def points(self) -> tuple[Point, Point, Point, Point]:
@@ -63,9 +66,9 @@ def find_chart(photo: Photo) -> FoundChart:
     best = places[0]
     if pitch_px(best.corners) * factor < MIN_PITCH_PX:
         raise BadChart("The chart is too small in the picture to be measured.", "Go nearer, or crop less.")
-    corners = _refined(photo, (best.corners + 0.5) * factor - 0.5)
-    others = sum(place.misfit < SURE_MISFIT + 2.0 for place in places[1:])
-    return FoundChart(corners, best.misfit, best.scatter, is_mirrored(corners), others)
+    corners, outlined = _refined(photo, (best.corners + 0.5) * factor - 0.5)
+    others = sum(place.misfit < SURE_MISFIT for place in places[1:])
+    return FoundChart(corners, best.misfit, best.scatter, is_mirrored(corners), outlined, others)
 
 
 def given_chart(photo: Photo, corners: Sequence[Point]) -> FoundChart:
@@ -104,7 +107,8 @@ def given_chart(photo: Photo, corners: Sequence[Point]) -> FoundChart:
     if place.misfit > LIKELY_MISFIT:
         raise _does_not_match(scorer, place)
     found = (place.corners + 0.5) * factor - 0.5 + origin
-    return FoundChart(found, place.misfit, place.scatter, is_mirrored(found))
+    outlined = standing_out(picture, place.corners)
+    return FoundChart(found, place.misfit, place.scatter, is_mirrored(found), outlined)
 
 
 def _search(picture: Array) -> tuple[list[Place], BadChart | None]:
@@ -212,19 +216,20 @@ def _around(photo: Photo, corners: Array) -> tuple[Array, Array, float]:
     low = np.maximum(np.floor(field.min(axis=0) - 1.2 * pitch).astype(int), 0)
     high = np.ceil(field.max(axis=0) + 1.2 * pitch).astype(int) + 1
     high = np.minimum(high, [photo.width, photo.height])
-    factor = max(int(pitch / WORK_PITCH_PX), 1)
+    factor = max(round(pitch / WORK_PITCH_PX), 1)
     codes = photo.coarse(int(low[0]), int(low[1]), int(high[0]), int(high[1]), factor)
     return codes, low.astype(np.float64), float(factor)
 
 
-def _refined(photo: Photo, corners: Array) -> Array:
-    """Corners once more, in a picture of the chart alone."""
+def _refined(photo: Photo, corners: Array) -> tuple[Array, Array]:
+    """Corners once more, in a picture of the chart alone; and which patches stand out there."""
     picture, origin, factor = _around(photo, corners)
     scorer = Scorer(picture)
-    start = scorer.score((corners - origin + 0.5) / factor - 0.5)
-    if start is None:
-        return corners
-    return (scorer.refine(start, quick=True).corners + 0.5) * factor - 0.5 + origin
+    local = (corners - origin + 0.5) / factor - 0.5
+    start = scorer.score(local)
+    if start is not None:
+        local = scorer.refine(start, quick=True).corners
+    return (local + 0.5) * factor - 0.5 + origin, standing_out(picture, local)
 
 
 def _does_not_match(scorer: Scorer, place: Place) -> BadChart:

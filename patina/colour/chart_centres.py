@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from patina.colour.chart_data import PATCHES
-from patina.colour.chart_geometry import CORNER_PLACES, PLACES, homography, to_pixels
+from patina.colour.chart_geometry import CORNER_PLACES, PLACES, homography, pitch_px, to_pixels
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -23,12 +23,32 @@ def centred(picture: Array, corners: Array, rounds: int = 2) -> Array | None:
     """Corners moved so that the grid passes through the middles of the patches, or None where too few
     patches stand out. picture: uint8 RGB. corners: shape (4, 2), within a fifth of a step.
     """
+    calm = _calm(picture, corners)
     for _ in range(rounds):
-        moved = _once(picture, corners)
+        moved = _once(calm, corners)
         if moved is None:
             return None
         corners = moved
     return corners
+
+
+def standing_out(picture: Array, corners: Array) -> Array:
+    """Which patches stand out from their frame at their place, shape (24,), bool.
+
+    A patch that something lies over does not; nor do dark ones, and in a blurred picture few do.
+    picture: uint8 RGB. corners: shape (4, 2).
+    """
+    calm, grid = _calm(picture, corners), homography(corners)
+    back = np.linalg.inv(grid)
+    middles = [_middle(calm, grid, number) for number in range(PATCHES)]
+    return np.array(
+        [m is not None and np.linalg.norm(to_pixels(back, m) - PLACES[k]) < OFF for k, m in enumerate(middles)]
+    )
+
+
+def _calm(picture: Array, corners: Array) -> Array:
+    """The picture without its noise, as far as the patches' size allows."""
+    return cv2.medianBlur(picture, 5) if pitch_px(corners) > 24 else picture
 
 
 def _once(picture: Array, corners: Array) -> Array | None:
