@@ -6,11 +6,15 @@ alone reaches the screens quickly. This module holds the one broad error door of
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import importlib
 import io
 import json
+import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import NoReturn
 
 import click
@@ -19,13 +23,16 @@ from patina import __version__
 from patina.errors import PatinaError
 
 COMMANDS = {
+    "air": "patina.commands.air:air",
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
     "change": "patina.commands.colour:change",
     "check": "patina.commands.upkeep:check",
     "compare": "patina.commands.colour:compare",
+    "dangers": "patina.commands.air:dangers",
     "demo": "patina.commands.screens:demo",
     "export": "patina.commands.records:export",
+    "exposure": "patina.commands.exposure:exposure",
     "import": "patina.commands.records:import_",
     "list": "patina.commands.records:list_",
     "match": "patina.commands.colour:match",
@@ -33,8 +40,11 @@ COMMANDS = {
     "placard": "patina.commands.reading:placard",
     "print": "patina.commands.printing:print_",
     "read": "patina.commands.reading:read",
+    "release": "patina.commands.release:release",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
+    "substance": "patina.commands.substances:substance",
+    "thresholds": "patina.commands.air:thresholds",
 }
 
 
@@ -80,6 +90,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     _write_everything()
     try:
         patina.main(args=words, prog_name="patina", standalone_mode=False)
+        sys.stdout.flush()
     except PatinaError as trouble:
         _tell(as_json, trouble.title, trouble.what, trouble.remedy)
         sys.exit(2)
@@ -96,10 +107,15 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
             "Nothing half-done was kept; run it again.",
         )
         sys.exit(2)
-    except BrokenPipeError:
-        sys.stderr.close()
+    except BrokenPipeError:  # whoever read has seen enough
+        _drop_output()
         sys.exit(0)
     except Exception as defect:  # noqa: BLE001  the one broad door of the command line
+        named = _named(words, defect)
+        if named is not None:
+            _drop_output()
+            _tell(as_json, *named)
+            sys.exit(2)
         _tell(
             as_json,
             "A defect in the program",
@@ -110,8 +126,33 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(0)
 
 
+def _named(words: Sequence[str], defect: Exception) -> tuple[str, str, str] | None:
+    """Title, what and remedy of a trouble that lies in the words or the system; None for a defect of the program."""
+    if isinstance(defect, UnicodeEncodeError) and any("\udc80" <= c <= "\udcff" for word in words for c in word):
+        return (
+            "The command was not understood",
+            "A word of it holds bytes that are not text.",
+            "Write names in the terminal's own encoding; give a file a plain name.",
+        )
+    if isinstance(defect, OSError) and defect.filename is None and defect.errno in (errno.ENOSPC, errno.EIO):
+        return (
+            "The answer could not be written",
+            f"The output was not taken: {defect.strerror}.",
+            "Make room, or send the output elsewhere; what the command did, it did.",
+        )
+    return None
+
+
+def _drop_output() -> None:
+    """Send what is still to be printed nowhere, so that leaving does not fail on it."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _write_everything() -> None:
     """Let a character that the terminal's encoding lacks come out as an escape, never as an error."""
+    if sys.stdout is None:  # started with its output closed
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  for as long as the program runs
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
