@@ -1,41 +1,4 @@
-"""A substance in a file: TOML that a person writes from the supplier's safety data sheet.
-
-::
-
-    patina_substance = 1
-    name = "potassium polysulphide, lump"
-    other_names = ["polysulphide lump"]
-    note = ""
-
-    [sheet]                                  # section 1 of the data sheet
-    supplier = "Marsh Lane Chemicals"
-    product = "K-POLY"                       # may be left out
-    date = 2024-05-01                        # of the sheet's last revision
-    cas = "39365-88-3"                       # may be left out
-
-    [hazards]                                # section 2; basis: "supplier", "harmonised", "none" or "unknown"
-    basis = "supplier"
-    classes = ["Skin Corr. 1B H314", "Acute Tox. 3 H301", "Aquatic Acute 1 H400"]
-    euh = ["EUH031"]
-    limits = ["Skin Corr. 1B H314 from 5 % below 20 %"]
-    ate = ["oral 150 mg/kg"]                 # or dermal, vapour, dust, gas
-    m_acute = 1
-    m_chronic = 1
-
-    [composition]                            # section 3; a mixture has no formula
-    formula = "K2S"
-    molar_mass = "110.26 g/mol"
-    assay = "98 %"
-    hydrate_of = ""                          # a substance of the catalogue that this is a hydrate of
-
-    [properties]                             # section 9
-    form = "solid"                           # solid, liquid, solution, gas or paste
-    density = "1.2 g/mL"
-    solubility = "500 g/L"                   # or "miscible", "insoluble"
-
-    [reactions]                              # section 10; tags = [] where it names nothing
-    tags = ["sulphide", "base"]
-    gives_off = ["hydrogen sulphide: acid: any acid sets it free"]
+"""A substance in a file: TOML that a person writes from the supplier's safety data sheet (EXAMPLE shows it all).
 
 Needed are name, supplier, date, basis, form and tags; what is left out is unknown and printed as unknown. A file
 with anything wrong in it is refused whole, every trouble named by line and key.
@@ -56,6 +19,45 @@ if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue
 
 LARGEST_FILE_BYTES = 1_000_000
+EXAMPLE = """\
+patina_substance = 1
+name = "potassium polysulphide, lump"
+other_names = ["polysulphide lump"]
+note = ""
+
+[sheet]                                  # section 1 of the data sheet
+supplier = "Marsh Lane Chemicals"
+product = "K-POLY"                       # may be left out
+date = 2024-05-01                        # of the sheet's last revision
+cas = "39365-88-3"                       # may be left out
+
+[hazards]                                # section 2; basis: "supplier", "harmonised", "none" or "unknown"
+basis = "supplier"
+classes = ["Skin Corr. 1B H314", "Acute Tox. 3 H301", "Aquatic Acute 1 H400"]
+euh = ["EUH031"]
+limits = ["Skin Corr. 1B H314 from 5 % below 20 %"]
+ate = ["oral 150 mg/kg"]                 # or dermal, vapour, dust, gas
+m_acute = 1
+m_chronic = 1
+
+[composition]                            # section 3; a mixture has no formula
+formula = "K2S"
+molar_mass = "110.26 g/mol"
+assay = "98 %"
+hydrate_of = ""                          # a substance of the catalogue that this is a hydrate of
+
+[properties]                             # section 9
+form = "solid"                           # solid, liquid, solution, gas or paste
+density = "1.2 g/mL"
+solubility = "500 g/L"                   # or "miscible", "insoluble"
+
+[reactions]                              # section 10; tags = [] where it names nothing
+tags = ["sulphide", "base"]
+gives_off = ["hydrogen sulphide: acid: any acid sets it free"]
+"""
+FORMAT_WORDS = (
+    "Needed are name, supplier, date, basis, form and tags; what is left out is unknown and printed as unknown."
+)
 _BY_PLACE = {place: key for key, place in PLACES.items()}
 _TABLES = {place[0] for place in PLACES.values() if len(place) == 2}
 _LISTS = {"other_names", "classes", "euh", "limits", "ate", "tags", "gives_off"}

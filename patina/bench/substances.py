@@ -118,7 +118,13 @@ def substance_sheet(studio: Studio, which: str) -> SubstanceSheet:
         sheets = sheets_read.sheets_read(session, date.today(), substance.key).get(substance.key, ())
     told = hazards_of(studio, substance.key)
     return SubstanceSheet(
-        substance, own, told.statements, told.basis, sheets, missing_of(substance, sheets), _cautions(substance)
+        substance,
+        own,
+        told.statements,
+        told.basis,
+        sheets,
+        missing_of(substance, sheets),
+        _cautions(substance) if own else (),
     )
 
 

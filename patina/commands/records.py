@@ -50,7 +50,9 @@ def export_recipe(name: str, studio: str | None, as_json: bool) -> None:
 
 
 @click.command("list")
-@click.argument("kind", type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches"]))
+@click.argument(
+    "kind", type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches", "substances", "exposures"])
+)
 @common
 def list_(kind: str, studio: str | None, as_json: bool) -> None:
     """List the records of one KIND."""
@@ -124,6 +126,33 @@ def _batches(studio: Any) -> list[dict[str, Any]]:
     ]
 
 
+def _substances(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.substances import list_substances
+
+    return [
+        {
+            "id": s.key,
+            "name": s.name,
+            "cas": s.cas,
+            "hazards": s.hazard_basis,
+            "signal_word": s.signal_word,
+            "source": s.source,
+            "sheet_dated": None if s.sheet_dated is None else s.sheet_dated.isoformat(),
+            "check": s.check,
+        }
+        for s in list_substances(studio)
+    ]
+
+
+def _exposures(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.exposure import list_exposures
+
+    return [
+        {"id": e.id, "date": e.on.isoformat(), "name": e.person, "minutes": e.minutes, "substances": list(e.substances)}
+        for e in list_exposures(studio)
+    ]
+
+
 _LISTS = {
     "recipes": _recipes,
     "tiles": _tiles,
@@ -131,4 +160,6 @@ _LISTS = {
     "masters": _masters,
     "lots": _lots,
     "batches": _batches,
+    "substances": _substances,
+    "exposures": _exposures,
 }
