@@ -29,7 +29,9 @@ class PlacardLayout:
 
     fiducials: upper left corners of the four markers, in the order of ``markers``: upper left,
     upper right, lower right, lower left. markers: their numbers in OpenCV's dictionary
-    DICT_4X4_50; each size of sheet has its own four, so that the markers tell the size.
+    DICT_4X4_50; each size of sheet has its own four, so that the markers tell the size. The low
+    numbers are left to other people's sheets, which begin with them; none of ours looks like
+    another of ours in a mirror.
     """
 
     paper: str
@@ -54,7 +56,7 @@ LAYOUTS: dict[str, PlacardLayout] = {
         paper="a4",
         width_mm=297.0,
         height_mm=210.0,
-        markers=(0, 1, 2, 3),
+        markers=(22, 27, 29, 31),
         chart=(12.0, 38.0, 134.0, 94.0),
         tile=(152.0, 38.0, 133.0, 132.0),
         code=(40.0, 140.0, 36.0, 36.0),
@@ -65,7 +67,7 @@ LAYOUTS: dict[str, PlacardLayout] = {
         paper="letter",
         width_mm=279.4,
         height_mm=215.9,
-        markers=(8, 9, 10, 11),
+        markers=(33, 36, 39, 41),
         chart=(12.0, 38.0, 128.0, 94.0),
         tile=(146.0, 38.0, 121.4, 136.0),
         code=(40.0, 140.0, 36.0, 36.0),
@@ -76,7 +78,7 @@ LAYOUTS: dict[str, PlacardLayout] = {
         paper="a3",
         width_mm=420.0,
         height_mm=297.0,
-        markers=(4, 5, 6, 7),
+        markers=(43, 44, 46, 49),
         chart=(10.0, 38.0, 292.0, 220.0),
         tile=(307.0, 38.0, 103.0, 220.0),
         code=(36.0, 261.0, 26.0, 26.0),

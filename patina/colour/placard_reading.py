@@ -20,6 +20,8 @@ Array = np.ndarray[Any, np.dtype[Any]]
 LONG_SIDE_PX = 1600
 MIN_PX_PER_MM = 1.2
 TILE_INSET = 0.08
+BENT_SHARE = 0.03  # of the sheet's width: a corner mark so far off its place is refused
+FOREIGN_SHARE = 0.12  # so far off they are marks of something else, which bear the same numbers
 BARE_L = 4.0  # L* and a*, b* by which light falling off may change paper within the window
 BARE_AB = 3.0
 
@@ -71,7 +73,8 @@ class PlacardReading:
 
 
 def find_placard(picture: Array) -> PlacardFinding | None:
-    """The placard in an upright RGB picture (height, width, 3) uint8, or None where no corner mark is seen.
+    """The placard in an upright RGB picture (height, width, 3) uint8, or None where no corner mark is seen
+    or the marks are not set as a placard's are.
 
     Raises BadPhotograph where marks are seen but the sheet cannot be used: fewer than three, a code
     that cannot be read or is another's, a sheet that is bent.
@@ -91,7 +94,9 @@ def find_placard(picture: Array) -> PlacardFinding | None:
     if matrix is None:
         raise BadPhotograph("The placard's corner marks do not lie on one plane.", "Lay the placard flat and retake.")
     misfit = _misfit_mm(np.asarray(matrix), np.array(on_sheet), np.array(in_photo))
-    if misfit > 0.03 * layout.width_mm:
+    if misfit > FOREIGN_SHARE * layout.width_mm:
+        return None
+    if misfit > BENT_SHARE * layout.width_mm:
         raise BadPhotograph(
             f"The placard is bent: its corner marks are off by up to {misfit:.0f} mm.",
             "Lay it on a flat bench, or glue it to a board, and retake.",

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from patina.colour.delta_e import de2000_pairs
+from patina.colour.photograph import open_photo
 from patina.colour.placard import Placard, PlacardName, placard_png
 from patina.colour.placard_reading import (
     find_placard,
@@ -26,6 +27,7 @@ from swatches.scene import Chart, Scene, Tile
 from swatches.scenes import COLOURS, demo_scenes
 from swatches.sheet import uid_of
 
+REAL = Path(__file__).resolve().parents[3] / "shared" / "photos"
 PLAIN = next(scene for scene in demo_scenes() if scene.placard)
 
 
@@ -74,7 +76,7 @@ def test_the_record_is_read_whatever_befalls_the_picture(change: Callable[[Any],
     assert found is not None
     assert found.name.record == "T4"
     assert found.name.uid == uid_of("T4")
-    assert found.markers == (0, 1, 2, 3)
+    assert found.markers == (22, 27, 29, 31)
 
 
 @pytest.mark.parametrize(("tilt", "roll"), [(0.0, 0.0), (0.2, 0.0), (-0.15, 12.0), (0.1, -20.0)])
@@ -116,7 +118,7 @@ def test_one_hidden_corner_is_no_matter_two_are() -> None:
         if shown == 0:
             again = find_placard(picture)
             assert again is not None
-            assert again.markers == (1, 2, 3)
+            assert again.markers == (27, 29, 31)
             assert again.to_photo([(148.0, 105.0)])[0] == pytest.approx(found.to_photo([(148.0, 105.0)])[0], abs=3)
     with pytest.raises(BadPhotograph, match="Only 2 of the placard's four"):
         find_placard(picture)
@@ -253,3 +255,22 @@ def test_every_size_of_sheet_is_recognised(paper: str) -> None:
     assert found is not None
     assert found.name == PlacardName("T5", uid_of("T5"), paper)
     assert found.misfit_mm < 0.6
+
+
+def test_marks_that_are_set_otherwise_are_no_placard() -> None:
+    """Somebody else's sheet may bear the same numbers: where they do not stand as ours do, it is none of ours."""
+    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
+    picture = np.full((1200, 1600, 3), 235, np.uint8)
+    for number, (x, y) in zip((22, 29, 27, 31), ((200, 200), (900, 150), (950, 800), (250, 700)), strict=True):
+        mark = cv2.aruco.generateImageMarker(dictionary, number, 120)
+        picture[y : y + 120, x : x + 120] = mark[..., None]
+    assert find_placard(picture) is None
+
+
+@pytest.mark.skipif(not REAL.is_dir(), reason="the real photographs lie beside the repository")
+def test_no_real_photograph_is_taken_for_one_with_a_placard() -> None:
+    """Photographs of charts, some with other people's marks beside them, show no placard."""
+    paths = [path for path in sorted(REAL.iterdir()) if path.suffix.lower() in (".jpg", ".png")]
+    assert paths
+    for path in paths:
+        assert find_placard(open_photo(path).reduced(1600)[0]) is None, path.name

@@ -18,6 +18,7 @@ from patina.colour.placard import (
     PlacardName,
     code_cells,
     layout_of,
+    marker_cells,
     name_in_code,
     placard_pdf,
     placard_png,
@@ -107,6 +108,15 @@ def test_marks_tell_the_sizes_of_sheet_apart() -> None:
     """No mark stands on two sizes of sheet."""
     numbers = [number for layout in LAYOUTS.values() for number in layout.markers]
     assert len(set(numbers)) == len(numbers)
+
+
+def test_no_mark_is_another_in_a_mirror() -> None:
+    """Mirrored and turned any way, each mark differs in at least 3 of its 16 cells from every mark of ours;
+    the detector forgives one."""
+    numbers = [number for layout in LAYOUTS.values() for number in layout.markers]
+    cells = [np.array([[int(mark) for mark in row] for row in marker_cells(number)])[1:5, 1:5] for number in numbers]
+    for one, other in itertools.product(cells, cells):
+        assert min(int((np.rot90(one[:, ::-1], turn) != other).sum()) for turn in range(4)) >= 3
 
 
 @pytest.mark.parametrize("paper", LAYOUTS)
