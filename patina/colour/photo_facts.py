@@ -36,7 +36,7 @@ def facts_from(path: Path, image: Image.Image, bits: int = 8) -> PhotoFacts:
     """Facts of an opened, not yet decoded image. Damaged EXIF counts as none."""
     entries = _entries(image)
     width, height = image.size
-    if entries.get("Orientation") in (5, 6, 7, 8):
+    if image.format != "TIFF" and entries.get("Orientation") in (5, 6, 7, 8):  # Pillow states a TIFF's size upright
         width, height = height, width
     camera = " ".join(dict.fromkeys(_text(entries.get(key)) for key in ("Make", "Model") if entries.get(key)))
     kept = {ours: _text(entries[theirs]) for theirs, ours in _KEPT.items() if entries.get(theirs) is not None}
