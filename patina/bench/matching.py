@@ -5,57 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patina.bench.comparing import NamedColour, colour_of, compare_colours
+from patina.bench.rack import nearest as nearest
 from patina.colour.difference import Difference
-from patina.colour.values import Lab
-from patina.errors import BadQuantity, NotFound
-from patina.sheets import MasterSheet, Match, VerdictSheet
+from patina.sheets import MasterSheet, VerdictSheet
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-
-
-def nearest(studio: Studio, target: str, *, alloy: str | None = None, top: int = 10) -> tuple[Match, ...]:
-    """The tiles whose latest reading is nearest to a colour, by CIEDE2000, nearest first.
-
-    target: "L,a,b" or the id of a reading, tile, cast or agreed finish; a tile is not its own
-    match. alloy: only tiles of this alloy, by any of its names. top: 1 or more.
-    Raises BadQuantity, NotFound.
-    """
-    from patina.matching.search import nearest as nearest_of
-    from patina.records.rack import rack_entries
-
-    if top < 1:
-        raise BadQuantity(f"{top} matches cannot be shown.", "Ask for 1 or more.", field="top")
-    wanted = colour_of(studio, target)
-    with studio.store.view() as session:
-        entries = rack_entries(session, wanted.lab.illuminant, wanted.lab.observer)
-    key = None if alloy is None else _alloy_key(alloy)
-    kept = [e for e in entries if e.tile != wanted.tile and (key is None or _alloy_key(e.alloy) == key)]
-    if not kept:
-        return ()
-    rows, differences = nearest_of(wanted.lab.as_list(), [(e.L, e.a, e.b) for e in kept], top)
-    return tuple(
-        Match(
-            tile=kept[row].tile,
-            engraved=kept[row].engraved,
-            recipe_id=kept[row].recipe_id,
-            recipe=kept[row].recipe,
-            revision=kept[row].revision,
-            lab=Lab(kept[row].L, kept[row].a, kept[row].b, wanted.lab.illuminant, wanted.lab.observer),
-            delta_e=float(difference),
-        )
-        for row, difference in zip(rows, differences, strict=True)
-    )
-
-
-def _alloy_key(name: str) -> str:
-    """The catalogue's key of an alloy, or the name in lower case where the catalogue has none."""
-    from patina.surface.alloys import find_alloy
-
-    try:
-        return find_alloy(name).key
-    except NotFound:
-        return name.strip().casefold()
 
 
 def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:

@@ -64,14 +64,37 @@ def _comparison_text(sheet: ComparisonSheet) -> str:
 @click.command()
 @click.argument("target")
 @click.option("--alloy", help="Only tiles of this alloy.")
+@click.option("--method", help="Only tiles whose recipe is worked so: torch, cold brush, fume ...")
+@click.option("--on-shelf", is_flag=True, help="Only where every chemical of the recipe is on the shelf.")
+@click.option("--avoid", multiple=True, metavar="HAZARD", help="Leave out recipes with this hazard: H350, Carc. ...")
+@click.option("--every-reading", is_flag=True, help="All readings of a tile count, not its latest alone.")
 @click.option("--top", type=click.IntRange(1, 1000), default=10, show_default=True)
 @common
-def match(target: str, alloy: str | None, top: int, studio: str | None, as_json: bool) -> None:
+def match(
+    target: str,
+    alloy: str | None,
+    method: str | None,
+    on_shelf: bool,
+    avoid: tuple[str, ...],
+    every_reading: bool,
+    top: int,
+    studio: str | None,
+    as_json: bool,
+) -> None:
     """The tiles nearest to TARGET: an L,a,b triple, or the id of a reading, tile or agreed finish."""
     from patina.bench.matching import nearest
 
     with the_studio(studio) as opened:
-        found = nearest(opened, target, alloy=alloy, top=top)
+        found = nearest(
+            opened,
+            target,
+            alloy=alloy,
+            top=top,
+            method=method,
+            on_shelf=on_shelf,
+            avoid=avoid,
+            every=every_reading,
+        )
     say(as_json, {"matches": [_match_json(m) for m in found]}, _matches_text(found))
 
 

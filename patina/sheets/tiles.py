@@ -87,7 +87,7 @@ class TileSheet:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A tile near a colour."""
+    """A tile near a colour. reading: which of its readings; wax_state: of that reading."""
 
     tile: str
     engraved: str
@@ -96,3 +96,5 @@ class Match:
     revision: int | None
     lab: Lab
     delta_e: float
+    reading: str = ""
+    wax_state: str = ""
