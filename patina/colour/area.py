@@ -19,7 +19,9 @@ Array = np.ndarray[Any, np.dtype[Any]]
 MAX_SAMPLES = 10_000  # pixels read of one area, evenly spread; more change no figure that is stated
 MIN_PIXELS = 64
 HIGHLIGHT_STEP = 0.06  # light added by a reflection, as a share of white, before it counts as one
-HIGHLIGHT_PURITY = 0.30  # how far a reflection may be from the light's own colour
+HIGHLIGHT_PURITY = 0.13  # how far a reflection may be from the light's own colour
+SPECK_PURITY = 0.30  # the same for a speck, which a tone of the surface seldom is
+SPECK_SHARE = 0.002  # of the area's pixels
 LARGEST_HIGHLIGHT_SHARE = 0.35
 
 
@@ -119,17 +121,29 @@ def highlights(xyz: Array, usable: Array) -> Array:
         return np.zeros(usable.shape, dtype=bool)
     bodies = _bodies(pixels)
     found = np.zeros(usable.shape, dtype=bool)
+    near = np.zeros(usable.shape, dtype=bool)
     for body, level in bodies:
         added = share - body
         step = added.mean(axis=-1)
         off = np.linalg.norm(added - step[..., None], axis=-1) / np.sqrt(3.0)
-        found |= (step > max(HIGHLIGHT_STEP, level)) & (off < HIGHLIGHT_PURITY * step)
+        bright = step > max(HIGHLIGHT_STEP, level)
+        found |= bright & (off < HIGHLIGHT_PURITY * step)
+        near |= bright & (off < SPECK_PURITY * step)
+    found |= _specks(near & usable)
     for body, level in bodies:  # a pixel that belongs to a tone of its own is no highlight
         found &= np.linalg.norm(share - body, axis=-1) > max(HIGHLIGHT_STEP, level)
     found &= usable
     if found.sum() > LARGEST_HIGHLIGHT_SHARE * usable.sum():
         return np.zeros(usable.shape, dtype=bool)
     return found
+
+
+def _specks(near: Array) -> Array:
+    """The small spots among those that may be reflections."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(near.astype(np.uint8), connectivity=8)
+    small = np.zeros(count, dtype=bool)
+    small[1:] = stats[1:, cv2.CC_STAT_AREA] <= max(SPECK_SHARE * near.size, 4)
+    return small[labels]
 
 
 def _bodies(pixels: Array) -> list[tuple[Array, float]]:

@@ -46,11 +46,21 @@ def _part(xyz: Array, total: int) -> Part:
     return Part(Lab(float(L), float(a), float(b)), len(xyz) / total)
 
 
+def _is_passage(centres: Array) -> bool:
+    """Whether one of three tones is but the passage between the other two."""
+    gaps = [float(np.linalg.norm(centres[i] - centres[j])) for i, j in ((0, 1), (1, 2), (0, 2))]
+    return 2.0 * max(gaps) > 0.92 * sum(gaps)
+
+
 def _really_parted(lab: Array, labels: Array, centres: Array) -> bool:
+    if len(centres) == 3 and _is_passage(centres):
+        return False
     for first in range(len(centres)):
         for second in range(first):
             axis = centres[first] - centres[second]
             length = float(np.linalg.norm(axis))
+            if length < 1.0:
+                return False
             one, other = lab[labels == first] @ axis / length, lab[labels == second] @ axis / length
             if min(len(one), len(other)) < LEAST_SHARE * len(lab):
                 return False
