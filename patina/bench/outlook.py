@@ -85,9 +85,10 @@ def _standing(sheet: WorkSheet) -> Iterable[WorkEvent]:
     return (e for e in sheet.events if not e.cancelled)
 
 
-def forecast(studio: Studio, sheet: WorkSheet) -> Forecast | None:
+def forecast(studio: Studio, sheet: WorkSheet, rates: Sequence[float] | None = None) -> Forecast | None:
     """Whether the pot of the step lasts for what is still to do with it, and at which seam to stop.
 
+    rates: what ``taught`` gave, so that it need not be looked up at every pass; None looks it up.
     None where the step has no pot or nothing is to do with it. Areas that are not known are said.
     """
     if sheet.pot is None or sheet.here.solution is None:
@@ -108,7 +109,7 @@ def forecast(studio: Studio, sheet: WorkSheet) -> Forecast | None:
         ahead,
         sheet.pot.left_ml,
         dead_ml=min(sheet.dead_ml, sheet.pot.left_ml),
-        before=_before(studio, sheet),
+        before=_before(sheet, taught(studio, sheet) if rates is None else rates),
         area_spread_pct=AREA_SPREAD_PCT,
     )
 
@@ -145,20 +146,23 @@ def _ahead(sheet: WorkSheet, solution: str) -> tuple[list[ToDo], list[str]]:
     return ahead, list(dict.fromkeys(unknown))
 
 
-def _before(studio: Studio, sheet: WorkSheet) -> Learnt | None:
-    """What earlier works taught of this solution; without any, what the recipe plans."""
-    from patina.surface.volume import Learnt, learn
-
-    assert sheet.pot is not None
+def taught(studio: Studio, sheet: WorkSheet) -> tuple[float, ...]:
+    """mL per m² and pass in each earlier work by the recipe, for the solution of this step."""
     with studio.store.view() as session:
         number = work_queries.recipe_number(session, sheet.row.id)
         others = [s for s in work_queries.all_sheets(session, number) if s.row.id != sheet.row.id]
-    rates = [
+    return tuple(
         line.used_ml_m2
         for other in others
         for line in use_lines(other)
-        if line.solution == sheet.pot.solution and line.used_ml_m2 is not None
-    ]
+        if line.solution == sheet.here.solution and line.used_ml_m2 is not None
+    )
+
+
+def _before(sheet: WorkSheet, rates: Sequence[float]) -> Learnt | None:
+    """What earlier works taught; without any, what the recipe plans."""
+    from patina.surface.volume import Learnt, learn
+
     if rates:
         return learn(rates)
     planned = sheet.here.planned_ml_m2

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import batches, casts, tiles, work, work_forms
+from patina.bench import batches, casts, finishes, tiles, work, work_forms
 from patina.sheets import WorkSheet
 from tui import format as show
 from tui.dialogs.choose import Choose
@@ -15,6 +15,7 @@ from tui.dialogs.message import Notes
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
+    from patina.bench.studio import Studio
     from tui.screens.base import Base
     from tui.screens.torch import Torch
 
@@ -25,8 +26,11 @@ THERMOMETERS = ("contact °C", "infrared 0.95 °C", "contact °F", "infrared 0.9
 # -- beginning and taking up -------------------------------------------------------------------------
 
 
-def begin(screen: Base, recipe: str, batch: str = "") -> None:
-    """Take up an open work, or begin one with the recipe (id) and pot that are chosen on the Bench."""
+def begin(screen: Base, chosen: str, *, pot: bool) -> None:
+    """Take up an open work, or begin one with the recipe or the pot (id) that is chosen on the Bench."""
+    recipe, batch = chosen, ""
+    if pot and chosen:
+        recipe, batch = batches.batch_sheet(screen.studio, chosen).recipe_id, chosen
     open_works = work.list_works(screen.studio)
     if not open_works:
         _ask_new(screen, recipe, batch)
@@ -37,13 +41,13 @@ def begin(screen: Base, recipe: str, batch: str = "") -> None:
     ]
     options.append((NEW, "Begin another work"))
 
-    def chosen(id: str) -> None:
+    def taken(id: str) -> None:
         if id == NEW:
             _ask_new(screen, recipe, batch)
         else:
             to_torch(screen, work.take_up(screen.studio, id))
 
-    screen.ask(Choose("Which work?", options), chosen)
+    screen.ask(Choose("Which work?", options), taken)
 
 
 def to_torch(screen: Base, sheet: WorkSheet) -> None:
@@ -80,8 +84,20 @@ def _ask_new(screen: Base, recipe: str, batch: str) -> None:
         target = values["target"].split()[0] if values["target"].split() else ""
         return work.start_work(studio, work_forms.work_form({**values, "target": target, "recipe": recipe}))
 
-    name = f"Work with {recipe}"
-    screen.ask(Form(name, fields, keep), lambda sheet: to_torch(screen, sheet))
+    name = f"Work by {finishes.recipe_sheet(studio, recipe).recipe.name}"
+    screen.ask(Form(name, fields, keep, before=_taught(studio, recipe)), lambda sheet: to_torch(screen, sheet))
+
+
+def _taught(studio: Studio, recipe: str) -> str:
+    """What earlier works by the recipe used, with their spread."""
+    from patina.bench import outlook
+
+    lines = outlook.learnt(studio, recipe)
+    return " ".join(
+        f"{line.solution}: {show.sentence(line.words)}"
+        + ("" if line.texture is None else f" Plan and use agree at a texture of {show.number(line.texture, 2)}.")
+        for line in lines
+    )
 
 
 def _pot_words(row: Any) -> str:

@@ -107,7 +107,7 @@ class Bench(Place):
 
     def focus_sheet(self) -> None:
         """The area is what is asked first; an open pot is only read."""
-        self.query_one("#mix-area" if self.mixing else "#sheet").focus()
+        self.set_focus(self.query_one("#mix-area" if self.mixing else "#sheet"))
 
     @on(Input.Changed, "#mix-form Input")
     def _typed(self) -> None:
@@ -118,7 +118,7 @@ class Bench(Place):
 
     @on(Input.Submitted, "#mix-form Input")
     def _entered(self) -> None:
-        self.query_one("#sheet").focus()
+        self.set_focus(self.query_one("#sheet"))
 
     def compute(self) -> None:
         """Work out the mix for what is typed, in a thread."""
@@ -242,8 +242,7 @@ class Bench(Place):
         """To the torch, with what is chosen here."""
         from tui.dialogs.torch import begin
 
-        recipe = "" if self.sheet is None else self.sheet.id if self.mixing else self.sheet.recipe_id
-        begin(self, recipe, "" if self.mixing or self.sheet is None else self.sheet.id)
+        begin(self, self.record_list.chosen or "", pot=not self.mixing)
 
     def _used(self, sheet: BatchSheet) -> None:
         self.said(f"{show.volume(sheet.left_ml)} left of {sheet.id}.")

@@ -55,6 +55,7 @@ class Torch(Base):
         self._read_at = time.monotonic()
         self._pressed_at = 0.0
         self._asked = ""
+        self._taught: dict[str, tuple[float, ...]] = {}
 
     def body(self) -> ComposeResult:
         """Step, figures, state and log, answer, safety, prompt."""
@@ -146,13 +147,19 @@ class Torch(Base):
         self.query_one("#figure-time", BigFigure).show("TIME h:min", words.clock(spent), below, style="$text-muted")
 
     def _look_ahead(self) -> None:
-        from patina.bench.outlook import forecast
-
         sheet = self.sheet
         self.work(
-            "Looking ahead", lambda: forecast(self.studio, sheet), self._looked_ahead, self._no_outlook, quiet=True,
+            "Looking ahead", lambda: self._forecast(sheet), self._looked_ahead, self._no_outlook, quiet=True,
             key="outlook",
         )  # fmt: skip
+
+    def _forecast(self, sheet: WorkSheet) -> Any:
+        from patina.bench import outlook
+
+        solution = sheet.here.solution or ""
+        if solution not in self._taught:
+            self._taught[solution] = outlook.taught(self.studio, sheet)
+        return outlook.forecast(self.studio, sheet, self._taught[solution])
 
     def _looked_ahead(self, outlook: Any) -> None:
         self.outlook = outlook
