@@ -17,9 +17,18 @@ from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewRe
 from patina.recipe import Ingredient, Recipe, Solution, Step
 
 
+@pytest.fixture(scope="session")
+def empty_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a closed, empty studio; to be copied."""
+    folder = tmp_path_factory.mktemp("empty") / "studio"
+    open_studio(folder).close()
+    return folder
+
+
 @pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
+def studio(empty_folder: Path, tmp_path: Path) -> Iterator[Studio]:
     """An empty studio."""
+    shutil.copytree(empty_folder, tmp_path / "studio")
     with open_studio(tmp_path / "studio") as opened:
         yield opened
 

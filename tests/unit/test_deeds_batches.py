@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -33,13 +34,22 @@ BROWN = Recipe(
 )
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
-    """A studio with the recipe and two lots."""
-    with open_studio(tmp_path / "studio") as opened:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of such a studio, to be copied for each test."""
+    folder = tmp_path_factory.mktemp("filled") / "studio"
+    with open_studio(folder) as opened:
         finishes.save_recipe(opened, BROWN)
         shelf.add_lot(opened, NewLot("liver of sulphur", 10.0))
         shelf.add_lot(opened, NewLot("ferric nitrate", 100.0))
+    return folder
+
+
+@pytest.fixture
+def studio(filled: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A studio with the recipe and two lots."""
+    shutil.copytree(filled, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 

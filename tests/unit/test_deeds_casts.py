@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -19,10 +20,11 @@ from patina.sheets import Lab
 WAX = Recipe("Hot wax", "clear, satin", ("C87300",), "common practice", steps=(Step("wax", passes=2),))
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
-    """A studio with a piece of nine, two casts of it, an agreed finish and a recipe."""
-    with open_studio(tmp_path / "studio") as opened:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of such a studio, to be copied for each test."""
+    folder = tmp_path_factory.mktemp("filled") / "studio"
+    with open_studio(folder) as opened:
         finishes.save_recipe(opened, WAX)
         casts.add_piece(opened, NewPiece("Grey seal", "A. Maker", edition=9, height_mm=450.0))
         casts.agree_master(opened, NewMaster("client brown", (30.0, 5.0, 6.0), 2.0))
@@ -30,6 +32,14 @@ def studio(tmp_path: Path) -> Iterator[Studio]:
             opened, NewCast("grey SEAL", "1/9", "95-4-1", mass_g=96_000.0, wall_mm=5.0, master="Client brown")
         )
         casts.add_cast(opened, NewCast("W1", "2/9", "C87300", owner="Town hall", place="foyer"))
+    return folder
+
+
+@pytest.fixture
+def studio(filled: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A studio with a piece of nine, two casts of it, an agreed finish and a recipe."""
+    shutil.copytree(filled, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -34,12 +35,21 @@ GREEN = Recipe(
 )
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
-    """A studio with two recipes."""
-    with open_studio(tmp_path / "studio") as opened:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of such a studio, to be copied for each test."""
+    folder = tmp_path_factory.mktemp("filled") / "studio"
+    with open_studio(folder) as opened:
         finishes.save_recipe(opened, BROWN)
         finishes.save_recipe(opened, GREEN)
+    return folder
+
+
+@pytest.fixture
+def studio(filled: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A studio with two recipes."""
+    shutil.copytree(filled, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 

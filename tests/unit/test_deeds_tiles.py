@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -29,10 +30,11 @@ BROWN = Recipe(
 )
 
 
-@pytest.fixture
-def studio(tmp_path: Path) -> Iterator[Studio]:
-    """A studio with a recipe in two revisions, a tile and a cast."""
-    with open_studio(tmp_path / "studio") as opened:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of such a studio, to be copied for each test."""
+    folder = tmp_path_factory.mktemp("filled") / "studio"
+    with open_studio(folder) as opened:
         finishes.save_recipe(opened, BROWN)
         finishes.revise_recipe(opened, "R1", replace(BROWN, texture=1.2), reason="rougher")
         tiles.start_tile(
@@ -40,6 +42,14 @@ def studio(tmp_path: Path) -> Iterator[Studio]:
         )
         casts.add_piece(opened, NewPiece("Grey seal"))
         casts.add_cast(opened, NewCast("W1", "1/9"))
+    return folder
+
+
+@pytest.fixture
+def studio(filled: Path, tmp_path: Path) -> Iterator[Studio]:
+    """A studio with a recipe in two revisions, a tile and a cast."""
+    shutil.copytree(filled, tmp_path / "studio")
+    with open_studio(tmp_path / "studio") as opened:
         yield opened
 
 
