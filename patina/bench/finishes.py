@@ -16,6 +16,8 @@ from patina.sheets import RecipeRow, RecipeSheet
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
+LONGEST_NAME = 400
+
 
 def list_recipes(
     studio: Studio, search: str = "", *, limit: int | None = None, offset: int = 0
@@ -76,6 +78,8 @@ def _sound(studio: Studio, recipe: Recipe) -> None:
         raise Refused("The recipe has no name.", "Give it one.", field="name")
     if recipes.number_of(recipe.name, "R") is not None:
         raise Refused(f"'{recipe.name}' looks like the id of a recipe.", "Give it another name.", field="name")
+    if len(recipe.name) > LONGEST_NAME:
+        raise Refused(f"The name is longer than {LONGEST_NAME} characters.", "Shorten it.", field="name")
     if not recipe.steps:
         raise Refused(f"'{recipe.name}' has no steps.", "Add at least one step.", field="step")
     known = studio.catalogue()

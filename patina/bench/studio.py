@@ -81,7 +81,7 @@ class Studio:
 
     def who(self, by: str = "") -> str:
         """Who does a deed: the name given, else the studio's setting "who", else empty."""
-        return by.strip() or self.setting("who")
+        return by.strip()[:200] or self.setting("who")
 
 
 def open_studio(where: str | Path | None = None) -> Studio:

@@ -197,6 +197,11 @@ def troubles(where: str) -> Iterator[None]:
     except exc.DBAPIError as trouble:
         what, remedy = _in_words(trouble.orig or trouble, where)
         raise StudioTrouble(what, remedy) from trouble
+    except (UnicodeEncodeError, OverflowError) as trouble:  # half a character from a terminal; a number without end
+        raise Refused(
+            f"There is a sign or a number that cannot be kept or looked for ({type(trouble).__name__}).",
+            "Type it again; nothing was saved.",
+        ) from None
     except sqlite3.Error as trouble:  # what happens while connecting comes unwrapped
         what, remedy = _in_words(trouble, where)
         raise StudioTrouble(what, remedy) from trouble

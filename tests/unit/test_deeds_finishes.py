@@ -115,7 +115,10 @@ def test_a_wrong_name_is_told_with_what_comes_near(studio: Studio) -> None:
     assert "'Harbour brown'" in told.value.remedy
     with pytest.raises(NotFound, match="no revision 7"):
         finishes.recipe_sheet(studio, "R1", 7)
-    for which in ("R99", "", "T1", "R" + "9" * 30):
+    for number in (10**30, -1):
+        with pytest.raises((NotFound, Refused)):
+            finishes.recipe_sheet(studio, "R1", number)
+    for which in ("R99", "", "T1", "R" + "9" * 30, "\x00"):
         with pytest.raises(NotFound):
             finishes.recipe_sheet(studio, which)
 
@@ -126,6 +129,9 @@ def test_a_wrong_name_is_told_with_what_comes_near(studio: Studio) -> None:
         ({"name": "HARBOUR  brown"}, Refused),
         ({"name": "   "}, Refused),
         ({"name": "R7"}, Refused),
+        ({"name": "x" * 401}, Refused),
+        ({"name": "half a sign \ud800"}, Refused),
+        ({"finish": "half a sign \udcff"}, Refused),
         ({"steps": ()}, Refused),
         ({"solutions": ()}, NotFound),
         ({"name": "x", "solutions": (Solution("wash", "no_such_water", ()),)}, NotFound),
