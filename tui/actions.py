@@ -45,14 +45,15 @@ _FIVE = " ".join(PLACES)
 
 ACTIONS: tuple[Action, ...] = (
     # everywhere
-    _a(EVERYWHERE, "go('finishes')", "1 alt+1", "Finishes", "Go to Finishes: recipes and what they look like.", 9),
-    _a(EVERYWHERE, "go('bench')", "2 alt+2", "Bench", "Go to Bench: what to weigh, and the pots that stand open.", 9),
-    _a(EVERYWHERE, "go('tiles')", "3 alt+3", "Tiles", "Go to Tiles: the rack, photographs, readings.", 9),
-    _a(EVERYWHERE, "go('casts')", "4 alt+4", "Casts", "Go to Casts: casts, pieces, agreed finishes.", 9),
-    _a(EVERYWHERE, "go('shelf')", "5 alt+5", "Shelf", "Go to Shelf: chemicals and lots.", 9),
+    _a(EVERYWHERE, "go('finishes')", "1", "Finishes", "Go to Finishes: recipes and what they look like.", 9),
+    _a(EVERYWHERE, "go('bench')", "2", "Bench", "Go to Bench: what to weigh, and the pots that stand open.", 9),
+    _a(EVERYWHERE, "go('tiles')", "3", "Tiles", "Go to Tiles: the rack, photographs, readings.", 9),
+    _a(EVERYWHERE, "go('casts')", "4", "Casts", "Go to Casts: casts, pieces, agreed finishes.", 9),
+    _a(EVERYWHERE, "go('shelf')", "5", "Shelf", "Go to Shelf: chemicals and lots.", 9),
     _a(EVERYWHERE, "help", "question_mark f1", "Help", "Show every key of this screen.", 0),
     _a(EVERYWHERE, "command_palette", "ctrl+p", "Find", "Find any record by name, or any action.", 6),
     _a(EVERYWHERE, "switch_light", "f8", "Light/dark", "Change between the dark and the light look.", 9),
+    _a(EVERYWHERE, "settings", "f9", "Studio", "Say who works here and what the studio is called.", 9),
     _a(EVERYWHERE, "stop_work", "ctrl+t", "Stop", "Stop waiting for the work that is going on.", 9, True),
     _a(EVERYWHERE, "quit", "ctrl+q", "Leave", "Leave the program. Everything is already saved.", 8, True),
     # each of the five places
@@ -97,6 +98,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("tiles", "mark", "space", "Mark", "Mark the tile for comparing; two can be marked.", 4),
     _a("tiles casts", "compare", "c", "Compare", "Compare two records side by side.", 4),
     _a("tiles casts", "judge", "j", "Judge", "Judge the colour against an agreed finish.", 5),
+    _a("tiles casts", "nearest", "l", "Like it", "Find the tiles whose colour is nearest to this one.", 5),
     _a("tiles casts", "reading", "r", "Reading", "Type in a reading.", 5),
     _a("tiles", "import_csv", "i", "CSV", "Take in readings from an instrument's CSV file.", 6),
     _a("tiles", "agree", "a", "Agree", "Make the tile's colour an agreed finish.", 6),
@@ -106,6 +108,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("casts", "next_list", "v", "Lists", "Change between casts, pieces and agreed finishes.", 3),
     _a("casts", "new", "n", "New", "Add a cast, a piece or an agreed finish to the list shown.", 3),
     _a("casts", "treatment", "t", "Treatment", "Write down what was done to the cast.", 3),
+    _a("casts", "change", "e", "Edit", "Change what is written about the cast.", 6),
     _a("casts", "photograph", "f", "Photo", "Give the cast a photograph, or measure one it has.", 5),
     _a("casts", "print_sheet", "p f7", "Print", "Write the cast's finish record as a PDF.", 7),
     # shelf

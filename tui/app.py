@@ -143,12 +143,26 @@ class PatinaApp(Guarded, App[None]):
             wanted, self.wanted = self.wanted, None
             self.screen.show_record(wanted)
 
+    def action_command_palette(self) -> None:
+        """Find a record or an action."""
+        from textual.command import CommandPalette
+
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="Name of a record, or what you want to do"))
+
     def action_help(self) -> None:
         """Show the keys of the screen."""
         from tui.dialogs.help import Help
 
         if not isinstance(self.screen, Help):
             self.push_screen(Help(getattr(self.screen, "WHERE", actions.EVERYWHERE)))
+
+    def action_settings(self) -> None:
+        """Who works here, and what the studio is called."""
+        from tui.dialogs.records import settings_form
+
+        if not self.screen.is_modal:
+            self.push_screen(settings_form(self.studio))
 
     def action_switch_light(self) -> None:
         """Dark to light and back."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from typing import Any
 
@@ -24,13 +25,25 @@ class Driver:
         """Press keys one after another; each is answered before the next."""
         for key in keys:
             self._send(key)
-            await self.pilot.pause(0.02)
+            await self._answered()
+
+    async def hold(self, key: str, times: int) -> None:
+        """Hold a key down."""
+        for _ in range(times):
+            self._send(key)
+        await self._answered()
 
     async def write(self, text: str) -> None:
         """Type text into the field that has the focus."""
         for character in text:
             self._send(_character_to_key(character), character)
-        await self.pilot.pause(0.02)
+        await self._answered()
+
+    async def _answered(self) -> None:
+        """From the driver to the app, to the focused part, back to the screen's action: a few rounds."""
+        await asyncio.sleep(0.005)
+        for _ in range(4):
+            await self.pilot.pause(0.002)
 
     def _send(self, key: str, character: str | None = None) -> None:
         # Pilot.press waits until the whole process is idle, up to a second for every key.

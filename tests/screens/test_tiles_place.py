@@ -220,3 +220,42 @@ async def test_a_recipe_edited_is_a_new_revision(running: Start, studio: Studio)
         await person.until(lambda: _dialog(person, "Choose"))
         await person.press("down", "enter")
         await person.until(lambda: "revision 1 of 2" in person.sheet())
+
+
+async def test_the_tiles_most_like_it(running: Start) -> None:
+    """l finds the tiles nearest to a colour, and opens the one chosen; a colour that is none is told."""
+    async with running() as person:
+        await _to(person, "3", "tiles")
+        await person.press("l")
+        await person.until(lambda: _dialog(person))
+        await person.fill(colour="27 6.5 9")
+        await person.press("ctrl+s")
+        await person.until(lambda: person.app.screen.query_one("#field-colour").has_class("-wrong"))
+        await person.fill(colour="27,6.5,9")
+        await person.press("ctrl+s")
+        await person.until(lambda: _dialog(person, "Choose"))
+        assert [id for id, _ in person.app.screen.options] == ["T1", "T2"]
+        await person.press("enter")
+        await person.until(lambda: not _dialog(person, "Choose") and person.app.screen.sheet.row.id == "T1")
+
+
+async def test_who_works_here(running: Start, studio: Studio) -> None:
+    """F9 says who works here; it stands beside what is put on record next."""
+    async with running() as person:
+        await person.press("f9")
+        await person.until(lambda: _dialog(person))
+        await person.fill(who="Petra Holm")
+        await person.press("ctrl+s")
+        await person.until(lambda: studio.setting("who") == "Petra Holm")
+
+
+async def test_a_cast_is_corrected(running: Start, studio: Studio) -> None:
+    """e corrects a cast; weights come back as they were written down, with their unit."""
+    async with running() as person:
+        await _to(person, "4", "casts")
+        await person.press("e")
+        await person.until(lambda: _dialog(person))
+        await person.fill(mass="14.2 kg", owner="Harbour Board (invented)")
+        await person.press("ctrl+s")
+        await person.until(lambda: casts.cast_sheet(studio, "C1").mass_g == 14200.0)
+        await person.until(lambda: not _dialog(person) and "14.2 kg" in person.sheet())

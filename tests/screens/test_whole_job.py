@@ -57,7 +57,7 @@ async def _tile(person: Driver, engraved: str, rect: list[int], edition_downs: i
     if edition_downs is not None:
         await person.until(lambda: _on(person, "Choose"))
         await person.press(*["down"] * edition_downs, "enter")
-    await person.until(lambda: _on(person, "Reading"), 6.0)
+    await person.until(lambda: _on(person, "Reading") and person.app.screen.query("#reading-words"), 8.0)
     await person.press("enter")
     await person.until(lambda: _on(person, "Form"))
     await person.press("ctrl+s")

@@ -69,7 +69,7 @@ class Help(Dialog[None]):
             if EVERYWHERE in action.where:
                 prose.fact(_keys(action), action.tooltip)
         prose.gap().text(
-            "While you type in a field, letters and digits go into it: press Esc first, or use Alt with the digit."
+            "While you type in a field, letters and digits go into it: press Esc first."
         )
         return prose
 

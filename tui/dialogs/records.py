@@ -13,7 +13,7 @@ from tui.dialogs.form import Field, Form
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.sheets import RecipeSheet, TileSheet
+    from patina.sheets import CastSheet, RecipeSheet, TileSheet
 
 GEOMETRIES = ("unknown", "45:0", "d:8 SCI", "d:8 SCE")
 WAX = tuple(w for w in WAX_STATES)
@@ -151,6 +151,41 @@ def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     return Form("Agree a finish", fields, keep)
 
 
+def settings_form(studio: Studio) -> Form:
+    """Who works here and what the studio is called."""
+
+    def keep(values: Mapping[str, str]) -> Mapping[str, str]:
+        for name, value in values.items():
+            studio.set_setting(name, value)
+        return values
+
+    fields = [
+        Field("who", "Who works here", "stands beside what is put on record", studio.setting("who")),
+        Field("studio_name", "Studio", "stands on labels and sheets", studio.setting("studio_name")),
+    ]
+    return Form("This studio", fields, keep, before=f"It lies in {studio.where}")
+
+
+def nearest_form(studio: Studio, colour: str) -> Form:
+    """Ask which colour is looked for. The answer: the tiles that come nearest."""
+
+    def look(values: Mapping[str, str]) -> Any:
+        from patina.bench.matching import nearest
+        from patina.errors import PatinaError
+
+        try:
+            return nearest(studio, values["colour"], alloy=values["alloy"] or None)
+        except PatinaError as trouble:
+            trouble.field = trouble.field or "colour"
+            raise
+
+    fields = [
+        Field("colour", "Like which", "id of a record, or L,a,b", colour),
+        Field("alloy", "Only on", "any alloy", "", alloy_names()),
+    ]
+    return Form("Find the tiles that are most like it", fields, look)
+
+
 def piece_form(studio: Studio) -> Form:
     """Put a piece on record. The answer is its row."""
     from patina.bench import casts
@@ -165,25 +200,58 @@ def piece_form(studio: Studio) -> Form:
     return Form("A piece", fields, lambda values: casts.add_piece(studio, forms.piece_form(values)))
 
 
+def _cast_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
+    from patina.bench import casts
+
+    def field(key: str, label: str, hint: str = "", choices: tuple[str, ...] = ()) -> Field:
+        return Field(key, label, hint, value.get(key, ""), choices)
+
+    return [
+        field("piece", "Piece", "title or id", tuple(row.title for row in casts.list_pieces(studio))),
+        field("number", "Number", "3/9"),
+        field("alloy", "Alloy", "C87300", alloy_names()),
+        field("mass", "Weight", "96 kg"),
+        field("wall", "Wall", "5 mm"),
+        field("area", "Area", "1.8 m2"),
+        field("owner", "Owner"),
+        field("place", "Place"),
+        field("master", "Agreed finish", "name or id", tuple(row.name for row in casts.list_masters(studio))),
+        field("cast_on", "Cast on", "2026-03-14"),
+        field("note", "Note"),
+    ]
+
+
+def change_cast_form(studio: Studio, sheet: CastSheet) -> Form:
+    """Correct a cast. The answer is its sheet."""
+    from patina.bench import casts
+
+    row = sheet.row
+    value = {
+        "piece": row.piece_id,
+        "number": row.number,
+        "alloy": row.alloy,
+        "mass": "" if sheet.mass_g is None else f"{sheet.mass_g!r} g",
+        "wall": "" if sheet.wall_mm is None else f"{sheet.wall_mm!r} mm",
+        "area": "" if sheet.area_m2 is None else f"{sheet.area_m2!r} m2",
+        "owner": row.owner,
+        "place": row.place,
+        "master": row.master or "",
+        "cast_on": "" if sheet.cast_on is None else sheet.cast_on.isoformat(),
+        "note": sheet.note,
+    }
+
+    def keep(values: Mapping[str, str]) -> CastSheet:
+        return casts.change_cast(studio, row.id, forms.cast_form(values), sheet.version)
+
+    return Form(f"Correct {row.id} {row.piece} {row.number}", _cast_fields(studio, value), keep)
+
+
 def cast_form(studio: Studio) -> Form:
     """Put a cast on record. The answer is its sheet."""
     from patina.bench import casts
 
     pieces = tuple(row.title for row in casts.list_pieces(studio))
-    masters = tuple(row.name for row in casts.list_masters(studio))
-    fields = [
-        Field("piece", "Piece", "title or id", pieces[0] if len(pieces) == 1 else "", pieces),
-        Field("number", "Number", "3/9"),
-        Field("alloy", "Alloy", "C87300", "", alloy_names()),
-        Field("mass", "Weight", "96 kg"),
-        Field("wall", "Wall", "5 mm"),
-        Field("area", "Area", "1.8 m2"),
-        Field("owner", "Owner"),
-        Field("place", "Place"),
-        Field("master", "Agreed finish", "name or id", "", masters),
-        Field("cast_on", "Cast on", "2026-03-14"),
-        Field("note", "Note"),
-    ]
+    fields = _cast_fields(studio, {"piece": pieces[0]} if len(pieces) == 1 else {})
     before = "" if pieces else "There is no piece yet: leave this, press v to change to the pieces, and add one with n."
     return Form("A cast", fields, lambda values: casts.add_cast(studio, forms.cast_form(values)), before=before)
 

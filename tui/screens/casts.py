@@ -73,6 +73,13 @@ class Casts(Measuring):
         else:
             self.ask(records.master_form(self.studio), lambda sheet: self.show_record(sheet.id))
 
+    def action_change(self) -> None:
+        """Correct a cast."""
+        from tui.dialogs.records import change_cast_form
+
+        if self._target() is not None and self.sheet is not None:
+            self.ask(change_cast_form(self.studio, self.sheet), lambda sheet: self.show_record(sheet.row.id))
+
     def action_treatment(self) -> None:
         """Write down what was done."""
         from tui.dialogs.records import treatment_form

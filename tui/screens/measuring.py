@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench import tiles
+from tui import format as show
 from tui.screens.place import Place
 
 if TYPE_CHECKING:
@@ -137,6 +138,24 @@ class Measuring(Place):
         from tui.screens.comparing import Comparing
 
         self.app.push_screen(Comparing(reference, sample))
+
+    def action_nearest(self) -> None:
+        """Find the tiles that come nearest; the one chosen is opened."""
+        from tui.dialogs.records import nearest_form
+
+        self.ask(nearest_form(self.studio, self.record_list.chosen or ""), self._like)
+
+    def _like(self, matches: Any) -> None:
+        from tui.dialogs.choose import Choose
+
+        if not matches:
+            self.said("No other tile has been measured yet.")
+            return
+        options = [
+            (m.tile, f"ΔE {show.number(m.delta_e):>5}  {m.tile} {m.engraved}  {m.recipe}, revision {m.revision}")
+            for m in matches
+        ]
+        self.ask(Choose("Most like it, nearest first", options), self.patina.open_record)
 
     def action_judge(self) -> None:
         """Judge against an agreed finish."""

@@ -145,7 +145,7 @@ class Place(Base):
 
     @on(Input.Submitted, "#search")
     def _search_entered(self) -> None:
-        self.record_list.focus()
+        self.set_focus(self.record_list)
 
     @on(RecordList.Moved)
     def _moved(self, message: RecordList.Moved) -> None:
@@ -198,25 +198,36 @@ class Place(Base):
     def action_open_sheet(self) -> None:
         """To the sheet."""
         if self.record_list.chosen is not None or self.patina.wanted is None:
-            self.add_class("-reading")
+            self.lay_open(reading=True)
             self.focus_sheet()
 
     def focus_sheet(self) -> None:
         """Where the keys go when the sheet is opened."""
-        self.query_one("#sheet").focus()
+        self.set_focus(self.query_one("#sheet"))
 
     def action_back(self) -> None:
         """From the sheet to the list; from the search field, clear it."""
         search = self.query_one("#search", Input)
         if self.focused is search and search.value:
             search.value = ""
-        self.remove_class("-reading")
-        self.record_list.focus()
+        self.lay_open(reading=False)
+        self.set_focus(self.record_list)
+
+    def lay_open(self, *, reading: bool) -> None:
+        """On a narrow terminal show the sheet, or the list; at once, since the focus goes there next."""
+        self.set_class(reading, "-reading")
+        narrow = self.has_class("-narrow")
+        self.query_one("#left").display = not (narrow and reading)
+        self.query_one("#right").display = reading or not narrow
+
+    def on_resize(self) -> None:
+        """A terminal made wider or narrower."""
+        self.call_after_refresh(lambda: self.lay_open(reading=self.has_class("-reading")))
 
     def action_search(self) -> None:
         """To the search field."""
-        self.remove_class("-reading")
-        self.query_one("#search", Input).focus()
+        self.lay_open(reading=False)
+        self.set_focus(self.query_one("#search", Input))
 
     def action_read_again(self) -> None:
         """Read the list again."""
@@ -233,8 +244,8 @@ class Place(Base):
             return
         self.at, self.sheet, self._showing = at, None, None
         self._name_lists()
-        self.remove_class("-reading")
-        self.record_list.focus()
+        self.lay_open(reading=False)
+        self.set_focus(self.record_list)
         self.load()
 
     def chosen_or_say(self, what: str) -> str | None:
