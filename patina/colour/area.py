@@ -16,7 +16,7 @@ from patina.errors import Refused
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
-MAX_SAMPLES = 10_000  # pixels read of one area, evenly spread; more change no figure that is stated
+MAX_SAMPLES = 8_000  # pixels read of one area, evenly spread; more change no figure that is stated
 MIN_PIXELS = 64
 HIGHLIGHT_STEP = 0.06  # light added by a reflection, as a share of white, before it counts as one
 HIGHLIGHT_PURITY = 0.13  # how far a reflection may be from the light's own colour

@@ -18,6 +18,7 @@ Array = np.ndarray[Any, np.dtype[Any]]
 RESIDUAL_CAP = 40.0  # CIELAB units beyond which a patch is simply wrong
 SCATTER_CAP = 25.0  # codes beyond which a patch is simply not even
 OUTSIDE = 1e3
+CALM_SCATTER = 4.0  # codes: below it the corners are nearly right already
 _NUDGE = 1e-4 * np.eye(4)  # keeps the map solvable where all patches look the same
 
 
@@ -135,7 +136,7 @@ class Scorer:
         By the patches' outlines where enough of them stand out, else by moving the corners until
         patches are even inside and agree with the chart. quick: then only the last, fine moves.
         """
-        moved = centred(self.codes, place.corners)
+        moved = centred(self.codes, place.corners, rounds=1 if place.scatter < CALM_SCATTER else 2)
         if moved is not None:
             seen = self.score(moved)
             if seen is not None and seen.badness <= place.badness + 0.5:
