@@ -13,6 +13,7 @@ import io
 import json
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
@@ -88,6 +89,10 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     words = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in words
     _write_everything()
+    if as_json:
+        _keep_stderr_clean()
+    if not sys.warnoptions:  # a library's notes to programmers are no part of the answer
+        warnings.simplefilter("ignore")
     try:
         patina.main(args=words, prog_name="patina", standalone_mode=False)
         sys.stdout.flush()
@@ -156,6 +161,19 @@ def _write_everything() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+
+
+def _keep_stderr_clean() -> None:
+    """Let only this program write to standard error: image libraries print there past Python."""
+    try:
+        if sys.stderr.fileno() != 2:
+            return
+        ours, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    except (OSError, ValueError, AttributeError):  # no standard error, or a test's own
+        return
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    sys.stderr = os.fdopen(ours, "w", encoding="utf-8", errors="backslashreplace", buffering=1)
 
 
 def _sentence(message: str) -> str:
