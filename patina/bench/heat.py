@@ -302,6 +302,36 @@ def pass_budget(
     return pass_heat(wall_mm, known, on_metal, step.window_c, per_min=per_min)
 
 
+def flame_kw(budget: PassHeat, patch: str, share: str) -> float:
+    """Power of flame that holds the metal, in kW. patch: what is worked at a time ("0.05 m2"); share: of
+    the flame's heat that the metal takes ("20 %"), this house's own figure. Raises BadQuantity."""
+    from patina.surface.heat import torch_power_kw
+    from patina.units import area_m2
+    from patina.units import share as share_of
+
+    return torch_power_kw(
+        budget.hold_kw_m2, area_m2(patch, field="patch"), share_of(share, field="flame_share", zero=False)
+    )
+
+
+def flame_share(sheet: WorkSheet, *, area: str, rise_k: str, time: str, flame: str) -> float:
+    """Share of the flame's heat that this metal took in a dry heating, 0 to 1: area heated ("0.05 m2"), rise
+    in K, time ("2 min"), power of the torch in kW. Raises BadQuantity, NotFound, Refused."""
+    from patina.surface.heat import torch_share
+    from patina.units import area_m2, duration_h, number
+
+    if sheet.wall_mm is None:
+        raise Refused("The wall of this piece is not known.", "Write it with the cast or tile.", field="wall")
+    return torch_share(
+        sheet.wall_mm,
+        _alloy(sheet.alloy),
+        area_m2(area, field="area"),
+        number(rise_k, field="rise"),
+        60 * duration_h(time, field="time"),
+        number(flame, field="flame"),
+    )
+
+
 def tile_settings_on_cast(
     tile_wall: str, tile_alloy: str, cast_wall: str, cast_alloy: str, coverage: str
 ) -> CastSettings:

@@ -502,3 +502,18 @@ def test_volumes_and_waters_as_typed() -> None:
     with pytest.raises(Incomplete):
         work_forms.rinse_form({"what": "soup", "conductivity": "3 V"})
     assert work_forms.coat_form({"kind": "wax", "product": "paste", "mass": "12 g"}).mass_g == 12
+
+
+def test_torch_power_from_the_house_s_own_share(studio: Studio) -> None:
+    """A dry heating tells the share of the flame: 15.76 kJ/(m² K) × 0.05 m² × 50 K in 60 s is 0.657 kW of 4 kW;
+    with it, what holds 40 mL/m² a minute on 0.05 m² is the heat into the metal over that share."""
+    sheet = _begin(studio)
+    share = heat.flame_share(sheet, area="0.05 m2", rise_k="50", time="1 min", flame="4")
+    assert share == pytest.approx(8.36 * 5 * 377 / 1000 * 0.05 * 50 / 60 / 4, rel=1e-6)
+    budget = heat.pass_budget(sheet)
+    power = heat.flame_kw(budget, "0.05 m2", "20 %")
+    assert power == pytest.approx(budget.hold_kw_m2 * 0.05 / 0.2)
+    with pytest.raises(BadQuantity):
+        heat.flame_kw(budget, "0.05 m2", "0 %")
+    with pytest.raises(BadQuantity):
+        heat.flame_kw(budget, "0.05", "20 %")

@@ -118,6 +118,8 @@ def ask_heat(screen: Torch) -> None:
         Field("alloy", "Alloy", "C87300", sheet.alloy),
         Field("coverage", "On the metal, a pass", "40 mL/m2", _coverage(step.coverage_ml_m2)),
         Field("per_min", "Passes a minute", "1", "1"),
+        Field("patch", "Worked at a time", "0.05 m2; empty: no torch power"),
+        Field("flame_share", "Metal takes of flame", "20 %, from your own dry heating"),
         Field("tile_wall", "Wall of the tile", "3 mm; empty: no tile"),
         Field("tile_alloy", "Alloy of the tile", "as this piece"),
     ]
@@ -133,6 +135,9 @@ def ask_heat(screen: Torch) -> None:
             prose.fact("the window bears", f"{found.most_ml_m2:.0f} mL/m² from {high:g} down to {low:g} °C", "bold")
             prose.fact("passes without", f"{show.number(found.passes_in_window or 0.0)} before the torch comes back")
         prose.fact("to hold it", f"{show.number(found.hold_kw_m2)} kW/m² into the metal")
+        if values["patch"]:
+            flame = heat.flame_kw(found, values["patch"], values["flame_share"])
+            prose.fact("torch", f"{show.number(flame)} kW of flame on {values['patch']}")
         if found.share_s is not None:
             prose.fact("wall shares in", f"{show.number(found.share_s)} s")
         prose.gap().text(found.working, "$text-muted")

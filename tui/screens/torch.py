@@ -26,7 +26,7 @@ from tui.widgets.prose import Prose, ProseView
 from tui.widgets.strip import Strip
 
 if TYPE_CHECKING:
-    from patina.sheets import SafetySheet, WorkSheet
+    from patina.sheets import SafetySheet, StripSheet, WorkSheet
 
 HELD_KEY_S = 0.6
 LOOK_S = 2.0
@@ -52,6 +52,7 @@ class Torch(Base):
         self.sheet = sheet
         self.safety: SafetySheet | None = None
         self.outlook: Any = None
+        self.strips: StripSheet | None = None
         self._read_at = time.monotonic()
         self._pressed_at = 0.0
         self._asked = ""
@@ -102,7 +103,7 @@ class Torch(Base):
         moved = (sheet.step, sheet.zone) != (self.sheet.step, self.sheet.zone)
         self.sheet, self._read_at = sheet, time.monotonic()
         if moved:
-            self.outlook = None
+            self.outlook = self.strips = None
         self._tick()
         self.query_one("#torch-how", Static).update(words.step_how(sheet.here))
         self._figures()
@@ -123,7 +124,7 @@ class Torch(Base):
         self.query_one("#figure-metal", BigFigure).show("METAL °C", large, below, style=style)
 
     def _state(self) -> None:
-        self.query_one("#torch-state", ProseView).show(words.state_words(self.sheet, self.outlook))
+        self.query_one("#torch-state", ProseView).show(words.state_words(self.sheet, self.outlook, self.strips))
         self.query_one("#torch-log", ProseView).show(words.short_log(self.sheet, 12))
 
     def _show_safety(self) -> None:
@@ -154,15 +155,16 @@ class Torch(Base):
         )  # fmt: skip
 
     def _forecast(self, sheet: WorkSheet) -> Any:
-        from patina.bench import outlook
+        from patina.bench import outlook, waste
 
         solution = sheet.here.solution or ""
         if solution not in self._taught:
             self._taught[solution] = outlook.taught(self.studio, sheet)
-        return outlook.forecast(self.studio, sheet, self._taught[solution])
+        strips = None if sheet.pot is None else waste.strip_sheet(self.studio, sheet.pot.batch)
+        return outlook.forecast(self.studio, sheet, self._taught[solution]), strips
 
-    def _looked_ahead(self, outlook: Any) -> None:
-        self.outlook = outlook
+    def _looked_ahead(self, found: Any) -> None:
+        self.outlook, self.strips = found
         self._state()
 
     def _no_outlook(self, trouble: PatinaError) -> None:

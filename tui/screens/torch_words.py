@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patina.bench.heat import LogLine
-    from patina.sheets import SafetySheet, WorkEvent, WorkSheet, WorkStep
+    from patina.sheets import SafetySheet, StripSheet, WorkEvent, WorkSheet, WorkStep
     from patina.sheets.work import UseLine
 
 MOST_DOTS = 8
@@ -132,12 +132,15 @@ def outlook_words(prose: Prose, outlook: Any) -> None:
         prose.caution(outlook.words, grave=outlook.outlook == "runs out")
 
 
-def state_words(sheet: WorkSheet, outlook: Any) -> Prose:
-    """Zones, metal, pot and forecast."""
+def state_words(sheet: WorkSheet, outlook: Any, strips: StripSheet | None = None) -> Prose:
+    """Zones, metal, pot, forecast, and what the strip checks of the pot say."""
     prose = Prose()
     zones_words(prose, sheet)
     prose.text(metal_words(sheet), "$text-muted")
     outlook_words(prose, outlook)
+    if strips is not None and strips.checks:
+        weak = strips.advice not in ("use", "check first")
+        (prose.caution if weak else prose.text)(f"Strip check: {strips.advice}. {strips.why}")
     for caution in sheet.pot.cautions if sheet.pot else ():
         prose.caution(caution)
     if sheet.clock_note:
@@ -193,7 +196,8 @@ def _pot_words(prose: Prose, pot: Any) -> None:
 def event_line(event: WorkEvent) -> str:
     """One thing that happened, in a line."""
     at = event.at.astimezone().strftime("%H:%M:%S")
-    return f"{at}  {happened(event)}"
+    words = happened(event)
+    return f"{at}  ({words}, taken back)" if event.cancelled else f"{at}  {words}"
 
 
 def happened(event: WorkEvent) -> str:
@@ -201,7 +205,7 @@ def happened(event: WorkEvent) -> str:
     left = "" if event.left_ml is None else f", {show.number(event.left_ml, 0)} mL left"
     said = event.said
     water = "supply water" if said.get("supply") else "rinse"
-    words = {
+    return {
         "start": "begun",
         "pass": f"pass {event.pass_number} {event.zone}{left}",
         "level": f"{show.number(event.left_ml or 0.0, 0)} mL left of {event.batch}",
@@ -218,7 +222,6 @@ def happened(event: WorkEvent) -> str:
         "coat": f"coat {said.get('coat')} of {said.get('product')}",
         "hours": f"{said.get('hours')} h {said.get('task')}",
     }[event.kind].replace("None", "not read")
-    return f"({words}, taken back)" if event.cancelled else words
 
 
 def short_log(sheet: WorkSheet, lines: int) -> Prose:

@@ -7,7 +7,7 @@ import re
 from textual.content import Content
 from textual.widget import Widget
 
-# Three by five squares a figure, drawn for this program; "/" is two squares wide, ":" and "." one.
+# Three by five squares a figure, drawn for this program; ":" and "." are one square wide.
 _SHAPES = {
     "0": "111 101 101 101 111",
     "1": "010 110 010 010 111",
@@ -19,7 +19,7 @@ _SHAPES = {
     "7": "111 001 001 010 010",
     "8": "111 101 111 101 111",
     "9": "111 101 111 001 111",
-    "/": "01 01 10 10 10",
+    "/": "001 001 010 100 100",
     "-": "000 000 111 000 000",
     "?": "111 001 011 000 010",
     ".": "0 0 0 0 1",
