@@ -35,6 +35,7 @@ COMMANDS = {
     "export": "patina.commands.records:export",
     "exposure": "patina.commands.exposure:exposure",
     "import": "patina.commands.records:import_",
+    "judge": "patina.commands.matching:judge",
     "list": "patina.commands.records:list_",
     "match": "patina.commands.colour:match",
     "mix": "patina.commands.mixing:mix",

@@ -268,3 +268,69 @@ class NewExposure:
     respirator: str = ""
     note: str = ""
     corrects: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewZone:
+    """The agreed colour of one zone of an agreed finish. readings: ids of readings or tiles, or "L,a,b", one or
+    more. light, dark: the limit tiles, likewise one each or None. fixed_u: expanded uncertainty in ΔE that more
+    readings do not lessen, None takes that of the readings."""
+
+    master: str
+    zone: str
+    readings: tuple[str, ...]
+    light: str | None = None
+    dark: str | None = None
+    fixed_u: float | None = None
+
+
+HOLDING_ROLES = ("master", "light limit", "dark limit", "sealed", "twin")
+KEPT = ("", "dark", "shelf", "outdoors")
+
+
+@dataclass(frozen=True, slots=True)
+class NewHolding:
+    """Who holds a tile. kept: "dark", "shelf", "outdoors" or "". next_check: when it is to be read again."""
+
+    tile: str
+    holder: str
+    role: str = "master"
+    master: str | None = None
+    kept: str = ""
+    place: str = ""
+    since: date | None = None
+    next_check: date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewConcession:
+    """A piece taken although it was outside. piece: id of a cast or tile."""
+
+    master: str
+    piece: str
+    reason: str
+    agreed_by: str
+    agreed_on: date | None = None
+    zone: str = ""
+
+
+APPROVAL_ROLES = ("client", "artist", "owner", "studio", "foundry")
+APPROVAL_ANSWERS = ("approved", "approved with remarks", "not approved", "show again")
+
+
+@dataclass(frozen=True, slots=True)
+class NewApproval:
+    """A session in which somebody looked at a piece. state: as WAX_STATES. seen: "in hand" or "picture"."""
+
+    piece: str
+    who: str
+    answer: str
+    role: str = "client"
+    light: str = "not stated"
+    place: str = ""
+    state: str = "not stated"
+    seen: str = "in hand"
+    remarks: str = ""
+    master: str | None = None
+    held_on: date | None = None

@@ -7,6 +7,7 @@ from datetime import date
 
 from patina.colour.difference import Difference
 from patina.colour.values import Caution, Lab
+from patina.sheets.verdicts import FindingRow, MottleRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,13 @@ class ComparisonSheet:
 
 @dataclass(frozen=True, slots=True)
 class VerdictSheet:
-    """Whether a sample meets an agreed finish: "pass", "fail" or "cannot be told", and why."""
+    """Whether a sample meets an agreed finish: "pass", "fail" or "cannot be told", and why.
+
+    comparison: of the zone that decides. chance: that its ΔE is truly inside the limit, 0 to 1, None where its
+    doubt is not known. sampling_de: what identical pieces would seem apart by sampling alone. more: readings of
+    that zone in all that would decide. remedy: what would decide, in words. missing: agreed zones not read.
+    readings: ids of those judged.
+    """
 
     master: str
     sample: str
@@ -32,6 +39,15 @@ class VerdictSheet:
     why: str
     comparison: ComparisonSheet
     limit_de: float
+    findings: tuple[FindingRow, ...] = ()
+    mottle: tuple[MottleRow, ...] = ()
+    chance: float | None = None
+    sampling_de: float | None = None
+    more: int | None = None
+    remedy: str = ""
+    cautions: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
