@@ -21,6 +21,7 @@ GLARE_RATIO = 0.06  # black over white, linear; the chart itself has 0.037
 UNEVEN = 0.10
 MIXED_DRIFT = 3.0
 MISFIT_WARN = 5.0
+PALE = 0.8  # photographs in fair light show 0.9 to 1.15
 SMALL_PITCH_PX = 18.0
 MASKED_WARN_PCT = 5.0
 AREA_BLOCKS = 8
@@ -153,6 +154,18 @@ def misfit(plain_de00: float, loo_mean: float) -> Iterator[Caution]:
             f"Patches left out are predicted only to {loo_mean:.1f} CIEDE2000.",
             loo_mean,
             "Take the picture again in even daylight or under a good lamp.",
+        )
+
+
+def pale(strength: float) -> Iterator[Caution]:
+    """Whether the chart's colours are paler than cameras show them. strength: share of the reference's chroma."""
+    if strength < PALE:
+        yield Caution(
+            "chart-pale",
+            f"The chart's colours are pale: {100 * strength:.0f} % of the chroma they should have. A faded chart, "
+            "haze and a pale camera setting look the same; if the chart is faded, all readings come out too strong.",
+            strength,
+            "Compare with a new chart; shade the lens.",
         )
 
 

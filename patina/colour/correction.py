@@ -189,6 +189,19 @@ def fit_correction(seen: Array, usable: Array, values: ChartValues, to_xyz: Arra
     )
 
 
+def colour_strength(seen: Array, usable: Array, values: ChartValues, to_xyz: Array) -> float:
+    """Chroma of the coloured patches after grey balance alone, as a share of the reference's (median).
+
+    Cameras' pictures lie near 1; a pale chart, or a pale picture, lies below.
+    """
+    wanted = xyz_of(values.lab) @ np.linalg.inv(to_xyz).T
+    task = Task(seen, wanted, values.lab, to_xyz, usable[None])
+    lab = _grey_balance(task)(_all(task))[0]
+    reference = np.hypot(values.lab[:, 1], values.lab[:, 2])
+    coloured = usable & (reference > 20.0)
+    return float(np.median(np.hypot(lab[coloured, 1], lab[coloured, 2]) / reference[coloured]))
+
+
 def require_enough(usable: Array) -> None:
     """Raises BadChart where too few patches are left to correct from."""
     greys = int(usable[list(GREYS)].sum())

@@ -14,10 +14,18 @@ from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_ch
 from patina.colour.chart import FoundChart, find_chart, given_chart
 from patina.colour.chart_data import ChartValues, own_values, published
 from patina.colour.chart_geometry import PLACES, outline
-from patina.colour.correction import COVERAGE, Correction, fit_correction, left_out_errors, require_enough
+from patina.colour.correction import (
+    COVERAGE,
+    Correction,
+    colour_strength,
+    fit_correction,
+    left_out_errors,
+    require_enough,
+)
 from patina.colour.encode import lab_of
 from patina.colour.flat import FlatField, paper_field
 from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
+from patina.colour.outline import tile_around
 from patina.colour.patches import Patches, measure_patches
 from patina.colour.photograph import Photo, open_photo
 from patina.colour.values import AreaReading, AreaSpec, Caution, ChartFinding, Lab, PhotoReading, Point
@@ -82,6 +90,8 @@ def read_photo(
         warned.append(cautions.state_not_stated())
     readings = []
     for spec, polygon in zip(areas, polygons, strict=True):
+        if spec.whole_tile:
+            polygon = tile_around(photo, spec, polygon)
         reading, more = read_area(photo, spec, polygon, calibration)
         readings.append(reading)
         warned.extend(more)
@@ -123,6 +133,7 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
         *cautions.of_chart(found, patches, rejected, values),
         *cautions.of_light(patches, usable, fit, flat, used),
         *cautions.misfit(plain, loo_mean),
+        *_pale(photo, patches, usable, values),
     ]
     finding = ChartFinding(
         found=True,
@@ -139,6 +150,13 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
     )
     field = outline(found.corners)
     return Calibration(finding, fit, flat if used else None, field, tuple(warned), values.spread_de00)
+
+
+def _pale(photo: Photo, patches: Patches, usable: Array, values: ChartValues) -> list[Caution]:
+    """Whether the chart looks faded; raw light is pale by nature and says nothing."""
+    if photo.profile.linear:
+        return []
+    return list(cautions.pale(colour_strength(patches.linear, usable, values, photo.profile.matrix)))
 
 
 def _rejected(patches: Patches) -> tuple[tuple[int, str], ...]:

@@ -40,8 +40,8 @@ class AreaSpec:
     """Where to read in a photograph, in pixels of the upright picture (x right, y down).
 
     name: what the person calls the area. rect: (x, y, width, height). polygon: three or more
-    corners. whole_tile: the tile is found by its outline around the middle of rect or polygon
-    (or the largest even surface beside the chart where neither is given).
+    corners. whole_tile: rect or polygon is a spot on a tile that shows its tones, and the whole tile
+    is found by its outline.
     """
 
     name: str
