@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.bench.reading import parse_area
+from patina.bench.reading import parse_area, parse_outline
 from patina.colour.values import AreaSpec
 from patina.errors import NotFound
 
@@ -21,6 +21,7 @@ def change(
     after: str,
     *,
     areas: Sequence[str | AreaSpec] = (),
+    piece: str | None = None,
     edition: str = "unknown",
     chart: str = "auto",
     formula: str = "de2000",
@@ -29,7 +30,8 @@ def change(
     """Lay the later photograph over the earlier one, and measure patches in both.
 
     before, after: paths, or SHA-256 of stored photographs. areas: "NAME=x,y,w,h" in pixels of the
-    earlier picture; none: a grid of patches. picture: where to write the difference picture (PNG).
+    earlier picture; none: a grid of patches. piece: "x,y;x,y;x,y…", the outline of the piece in the
+    earlier picture, so that the grid keeps to it. picture: where to write the difference picture (PNG).
     Raises NotComparable, BadPhotograph, NoChart, BadChart, NotFound, BadQuantity.
     """
     from patina.bench.saving import write_whole
@@ -40,6 +42,7 @@ def change(
         _photograph(studio, before),
         _photograph(studio, after),
         areas=[a if isinstance(a, AreaSpec) else parse_area(a) for a in areas],
+        piece=None if piece is None else parse_outline(piece),
         chart=chart if chart == "auto" else Path(chart),
         edition=edition,
         formula=formula,

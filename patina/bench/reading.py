@@ -81,6 +81,16 @@ def parse_corners(text: str) -> Corners:
     return (a, b, c, d)
 
 
+def parse_outline(text: str) -> tuple[tuple[float, float], ...]:
+    """Three or more corners from "x,y;x,y;x,y…" (pixels). Raises BadQuantity."""
+    points = [_numbers(part) for part in text.split(";")]
+    if len(points) < 3 or any(p is None or len(p) != 2 for p in points):
+        raise BadQuantity(
+            f"'{text}' is no outline.", "Write three or more corners as x,y;x,y;x,y in pixels.", field="piece"
+        )
+    return tuple((p[0], p[1]) for p in points if p is not None)
+
+
 def _numbers(text: str) -> list[float] | None:
     try:
         values = [float(part) for part in text.split(",")]

@@ -86,7 +86,7 @@ def _file(studio: Studio, one: Filed, who: str) -> FiledPhotograph:
 
 
 def placard(studio: Studio, target: str, path: Path, *, paper: str = "a4") -> Path:
-    """Print the placard of a tile or a cast to a PDF or PNG file; paper: "a4" or "a3".
+    """Print the placard of a tile or a cast to a PDF or PNG file; paper: "a4", "letter" or "a3".
 
     Raises NotFound, Refused for another ending of the file's name.
     """

@@ -124,12 +124,14 @@ def _matches_text(found: tuple[Match, ...]) -> str:
 @click.option("--area", "areas", multiple=True, metavar="NAME=x,y,w,h", help="What to measure, in pixels of BEFORE.")
 @click.option("--edition", type=click.Choice(["before-2014", "after-2014", "unknown"]), default="unknown")
 @click.option("--formula", type=_FORMULAS, default="de2000", show_default=True)
+@click.option("--piece", metavar="x,y;x,y;x,y…", help="Outline of the piece in BEFORE, where no area is named.")
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Write the difference picture (PNG).")
 @common
 def change(
     before: str,
     after: str,
     areas: tuple[str, ...],
+    piece: str | None,
     edition: str,
     formula: str,
     picture: Path | None,
@@ -139,7 +141,7 @@ def change(
     """What has changed on a piece between two photographs, BEFORE and AFTER, each with a chart in it."""
     from patina.bench.change import change as change_deed
 
-    options = {"areas": areas, "edition": edition, "formula": formula, "picture": picture}
+    options = {"areas": areas, "piece": piece, "edition": edition, "formula": formula, "picture": picture}
     if Path(before).is_file() and Path(after).is_file():
         sheet = change_deed(None, before, after, **options)  # type: ignore[arg-type]
     else:

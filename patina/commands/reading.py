@@ -109,7 +109,7 @@ def _shoot_text(sheet: ShootSheet) -> str:
 @click.command()
 @click.argument("target")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--paper", type=click.Choice(["a4", "a3"]), default="a4", show_default=True)
+@click.option("--paper", type=click.Choice(["a4", "letter", "a3"]), default="a4", show_default=True)
 @common
 def placard(target: str, file: Path, paper: str, studio: str | None, as_json: bool) -> None:
     """Print the placard of TARGET (a tile or cast) to FILE (.pdf or .png), to lay in its photographs."""
