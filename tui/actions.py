@@ -64,6 +64,7 @@ ACTIONS: tuple[Action, ...] = (
     # finishes
     _a("finishes", "mix", "m", "Mix", "Take this recipe to the Bench and work out what to weigh.", 3),
     _a("finishes", "start_tile", "t", "Tile", "Start a test tile of this recipe.", 3),
+    _a("finishes", "safety", "s", "Safety", "Why each safety statement is made; release the recipe; its air.", 3),
     _a("finishes", "edit", "e", "Edit", "Edit the recipe's text; saving makes a new revision.", 4),
     _a("finishes", "new", "n", "New", "Write a new recipe.", 4),
     _a("finishes", "import_file", "i", "Import", "Take in a recipe file.", 5),
@@ -75,6 +76,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("bench", "print_sheet", "f7 p", "Print", "Write the batch sheet of the mix, or the label of an open pot.", 3),
     _a("bench", "next_list", "v", "Pots", "Change between recipes and open pots.", 4),
     _a("bench", "from_shelf", "f6 o", "Shelf", "Weigh from the lots on the shelf, in the form and assay they have.", 4),
+    _a("bench", "log_exposure", "x", "Exposure", "Write down who worked with what, how long, with which mask.", 6),
     _a("bench", "use_pot", "u", "Use up", "Write down what was used from an open pot.", 5),
     _a("bench", "torch", "w", "Work", "Go to the torch: take up an open work, or begin one with what is chosen.", 3),
     # torch
@@ -115,6 +117,8 @@ ACTIONS: tuple[Action, ...] = (
     _a("shelf", "new", "n", "New lot", "Put a lot on the shelf.", 3),
     _a("shelf", "take", "t", "Take", "Take from the lot.", 3),
     _a("shelf", "change", "e", "Edit", "Change what is written about the lot.", 4),
+    _a("shelf", "add_substance", "a", "Substance", "Add a substance from its supplier's data sheet.", 4),
+    _a("shelf", "old_data", "c", "Old data", "Show the substances whose data ask to be checked.", 6),
     _a("shelf", "print_sheet", "p f7", "Print", "Write the wall sheet or the first-aid card of the shelf.", 5),
     # photograph
     _a("photograph", "read", "enter ctrl+s", "Read", "Read the colour of the areas.", 2),
@@ -149,6 +153,15 @@ ACTIONS: tuple[Action, ...] = (
     _a("comparing", "formula", "f", "Formula", "Change the formula of the difference.", 3),
     _a("comparing", "swap", "x", "Swap", "Swap reference and sample.", 3),
     _a("comparing", "judge", "j", "Judge", "Judge the sample against an agreed finish.", 3),
+    # safety page
+    _a("safety", "release", "r", "Release", "Release the recipe for work on pieces, or take the release back.", 2),
+    _a("safety", "try_strength", "t", "Strength", "Type a strength and see what the pot becomes.", 2),
+    _a("safety", "next_part", "n", "Next", "Try the next ingredient.", 3),
+    _a("safety", "unfold", "u", "Unfold", "Unfold every reason, or fold them again; Enter unfolds one.", 3),
+    _a("safety", "air", "a", "Air", "The gas of each step against each body's limit, in your room.", 3),
+    _a("safety", "step_statement(1)", "down j", "Move", "To the next statement.", 5, shown="↑ ↓"),
+    _a("safety", "step_statement(-1)", "up k", "Up", "To the statement before.", 9),
+    _a("safety", "back", "escape", "Back", "Back to where you came from.", 2),
     # recipe text
     _a("recipe", "save", "ctrl+s", "Save", "Save the text as a recipe, or as a new revision.", 2, True),
 )

@@ -89,7 +89,12 @@ def mix(
         step_ml=_step_ml(cylinder),
         catalogue=known,
     )
-    return plan.sheet(found)
+    sheet = plan.sheet(found)
+    if studio is None or found.id is None:
+        return sheet
+    from patina.bench.releases import with_release
+
+    return with_release(studio, sheet)
 
 
 def _area(area: str | None) -> float | None:

@@ -8,6 +8,7 @@ is written. Answers and releases are added and never altered; a new revision beg
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from patina.recipe import Recipe
     from patina.records.tables import RecipeTable, RevisionTable
     from patina.safety.values import Danger
+    from patina.sheets import MixSheet
 
 # A reason of fewer words says nothing that somebody else could judge.
 FEWEST_WORDS = 3
@@ -200,6 +202,17 @@ def _to_answer(
     rows = written.get(key, ())
     mine = tuple(a for a in rows if a.revision == revision)
     return DangerToAnswer(number, key, danger, mine, tuple(a for a in rows if a.revision < revision))
+
+
+def with_release(studio: Studio, sheet: MixSheet) -> MixSheet:
+    """A mix with a word that its recipe is not released, where it is not."""
+    from patina.colour.values import Caution
+
+    state = release_state(studio, sheet.recipe_id or sheet.recipe, sheet.revision)
+    if state.released:
+        return sheet
+    said = Caution("not-released", state.words, None, "Have it released before it goes on a piece.")
+    return replace(sheet, warnings=(*sheet.warnings, said))
 
 
 def danger_key(danger: Danger) -> str:

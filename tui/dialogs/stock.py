@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench import batches, forms, shelf
 from patina.bench.names import substance_names
+from patina.bench.pot_rules import PURPOSES
+from patina.bench.releases import release_state
 from patina.entries import Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
 from tui import format as show
@@ -103,6 +105,7 @@ def use_form(studio: Studio, sheet: BatchSheet) -> Form:
 
 def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
     """Keep a pot as it was mixed. The answer is its sheet."""
+    state = release_state(studio, mix.recipe_id or mix.recipe, mix.revision)
     fields: list[Field] = []
     for n, line in enumerate(pot.weigh):
         lots = [r for r in shelf.lots_of(studio, line.key) if r.substance_key == line.key and r.unit == line.unit]
@@ -116,6 +119,7 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         Field("ph", "pH measured", "empty: not measured"),
         Field("temperature", "Temperature", "40 degC"),
         Field("made_by", "Mixed by", "", studio.who()),
+        Field("purpose", "For", "work or test tiles", "work" if state.released else "test tiles", PURPOSES),
         Field("note", "Note"),
     ]
 
@@ -123,7 +127,8 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         return batches.mix_batch(studio, _batch_entry(mix, pot, values))
 
     heading = f"{pot.name}, {show.volume(pot.volume_ml)}: as really weighed"
-    return Form(heading, fields, keep, before="What is taken from a lot is taken off the shelf when this is saved.")
+    before = f"{state.words}\nWhat is taken from a lot is taken off the shelf when this is saved."
+    return Form(heading, fields, keep, before=before)
 
 
 def _batch_entry(mix: MixSheet, pot: MixedSolution, values: Mapping[str, str]) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
@@ -18,6 +19,7 @@ from tui.app import STYLES
 from tui.screens.finishes import recipe_line
 from tui.screens.mix_words import batch_words, mix_words, shelf_words
 from tui.screens.place import Place, Shelfful
+from tui.screens.release_words import pot_together
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
 
@@ -99,11 +101,33 @@ class Bench(Place):
         """Another recipe is worked out with what stands in the form."""
         if not self.mixing:
             super().show_sheet(sheet)
+            show_it = self._beside(sheet)
+            self.work("Pots open", lambda: pot_together(self.studio, sheet), show_it, quiet=True, key="pots")
             return
         self.query_one("#mix-recipe", Static).update(f"{sheet.recipe.name}: {sheet.recipe.finish}")
         self.query_one("#mix-texture", Input).placeholder = show.plain(sheet.recipe.texture)
         self.mix = None
         self.compute()
+
+    def _beside(self, sheet: BatchSheet) -> Callable[[Prose], None]:
+        """Shows below a pot what it must not meet."""
+
+        def show_it(prose: Prose) -> None:
+            if sheet is self.sheet:
+                self.query_one("#words", ProseView).show(batch_words(sheet).extend(prose))
+
+        return show_it
+
+    def action_log_exposure(self) -> None:
+        """Write down who worked with what."""
+        from tui.dialogs.exposure import exposure_form
+
+        if self.mixing:
+            chosen = self.sheet
+            form = exposure_form(self.studio, recipe="" if chosen is None else chosen.id)
+        else:
+            form = exposure_form(self.studio, batch=self.record_list.chosen or "")
+        self.ask(form, lambda row: self.said(f"{row.id}: {row.person}, {show.plain(row.minutes)} min. On record."))
 
     def focus_sheet(self) -> None:
         """The area is what is asked first; an open pot is only read."""

@@ -11,7 +11,6 @@ from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful, shades
 from tui.screens.recipe_words import history_words, recipe_words
-from tui.screens.safety_words import safety_full
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
 
@@ -58,11 +57,11 @@ class Finishes(Place):
         """The recipe at once, its safety notes as soon as they are worked out."""
         super().show_sheet(sheet)
         recipe: RecipeSheet = sheet[0]
-        from patina.bench.safety import safety
+        from tui.screens.release_words import released_and_safe
 
         self.work(
             "Working out the safety notes",
-            lambda: safety_full(safety(self.studio, recipe.id, revision=recipe.revision)),
+            lambda: released_and_safe(self.studio, recipe),
             lambda notes: self._add(sheet, notes),
             lambda trouble: self._add(sheet, untold(trouble)),
             quiet=True,
@@ -82,6 +81,13 @@ class Finishes(Place):
             self.patina.wanted = id
             self.patina.go("bench")
             self.patina.call_after_refresh(self.patina._hand_over)
+
+    def action_safety(self) -> None:
+        """The safety page: why each statement is made, the release, the air."""
+        from tui.screens.safety import SafetyPage
+
+        if self.sheet is not None:
+            self.app.push_screen(SafetyPage(self.sheet[0]), lambda _: self.show_sheet(self.sheet))
 
     def action_start_tile(self) -> None:
         """A test tile of this recipe."""

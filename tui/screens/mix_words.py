@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tui import format as show
+from tui.screens.release_words import pot_cautions
 from tui.screens.safety_words import safety_full, safety_strip
 from tui.widgets.prose import Prose
 
@@ -59,6 +60,7 @@ def batch_words(sheet: BatchSheet) -> Prose:
     """A pot that stands open."""
     prose = Prose().title(sheet.solution, f"{sheet.id}  {sheet.recipe} ({sheet.recipe_id}, revision {sheet.revision})")
     prose.fact("left", f"{show.volume(sheet.left_ml)} of {show.volume(sheet.volume_ml)}", "bold")
+    prose.extend(pot_cautions(sheet))
     left = show.time_left(sheet.use_until)
     prose.fact("time", left, "bold $text-error" if left.startswith("PAST") else "bold")
     prose.fact("mixed", f"{show.moment(sheet.made_at)}{' by ' + sheet.made_by if sheet.made_by else ''}")

@@ -9,6 +9,7 @@ from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful
 from tui.screens.record_words import lot_words
+from tui.screens.release_words import lot_together
 from tui.widgets.prose import Prose
 from tui.widgets.record_list import Line
 
@@ -41,7 +42,7 @@ class Shelf(Place):
     def _words(self, id: str) -> Prose:
         row = shelf.lot_row(self.studio, id)
         prose = lot_words(row, shelf.lot_movements(self.studio, id))
-        return prose.extend(self._hazards(row))
+        return prose.extend(self._hazards(row)).extend(lot_together(self.studio, row.id))
 
     def _hazards(self, row: LotRow) -> Prose:
         """The hazards of the substance as sold; unknown is said."""
@@ -60,6 +61,26 @@ class Shelf(Place):
         from tui.dialogs.stock import lot_form
 
         self.ask(lot_form(self.studio), self._kept)
+
+    def action_add_substance(self) -> None:
+        """A substance from its data sheet."""
+        from tui.dialogs.substance import substance_form
+
+        self.ask(substance_form(self.studio), lambda sheet: self.said(f"Ready for recipes: {sheet.substance.name}."))
+
+    def action_old_data(self) -> None:
+        """Substances whose data ask to be checked."""
+        from patina.bench.substances import stale_substances
+        from tui.dialogs.message import Notes
+
+        def tell(rows: Any) -> None:
+            prose = Prose().bullets([f"{row.name}: {row.check}" for row in rows], "?")
+            if not rows:
+                prose.text("Nothing asks to be checked.")
+            prose.gap().text("The supplier's safety data sheet decides; renew what it says here.", "$text-muted")
+            self.app.push_screen(Notes("Data that ask to be checked", prose))
+
+        self.work("Looking at the dates", lambda: stale_substances(self.studio), tell, quiet=True)
 
     def action_change(self) -> None:
         """Correct a lot."""

@@ -1,0 +1,55 @@
+"""A substance from its supplier's data sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tui.dialogs.form import Field, Form
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+    from patina.sheets import SubstanceSheet
+
+FORMS = ("solid", "liquid", "solution", "gas", "paste")
+BASES = ("supplier", "harmonised", "none", "unknown")
+LABELS = (
+    ("name", "1 Name", "as you will write it in recipes"),
+    ("other_names", "  other names", "with ; between"),
+    ("supplier", "  supplier", "who the sheet is from"),
+    ("product", "  product", "as on the sheet"),
+    ("date", "  sheet dated", "2026-03-14"),
+    ("cas", "  CAS number", "1310-73-2"),
+    ("basis", "2 Classified by", "supplier"),
+    ("classes", "  classes", "Skin Corr. 1B H314; Acute Tox. 4 H302"),
+    ("euh", "  EUH", "EUH031"),
+    ("limits", "  own limits", "Skin Corr. 1B H314 from 5 % below 20 %"),
+    ("ate", "  ATE", "oral 500 mg/kg"),
+    ("m_acute", "  M acute", "10"),
+    ("m_chronic", "  M chronic", "1"),
+    ("formula", "3 Formula", "NaOH; empty for a mixture"),
+    ("molar_mass", "  molar mass", "40.00 g/mol"),
+    ("hydrate_of", "  hydrate of", "a substance of the catalogue"),
+    ("assay", "  assay", "98 %"),
+    ("form", "9 Form", "solid"),
+    ("density", "  density", "1.2 g/mL"),
+    ("solubility", "  solubility", "500 g/L, miscible or insoluble"),
+    ("tags", "10 Reacts as", "acid; oxidiser … or none"),
+    ("gives_off", "  gives off", "hydrogen sulphide: acid: any acid"),
+    ("note", "Note", ""),
+)
+BEFORE = "Figures are the data sheet's sections. What is left empty is unknown, and printed as unknown."
+
+
+def substance_form(studio: Studio, sheet: SubstanceSheet | None = None) -> Form:
+    """Add a substance, or renew one of the studio's own. The answer is its sheet."""
+    from patina.bench import substances
+    from patina.bench.substance_fields import fields_of
+
+    old = {} if sheet is None else fields_of(sheet.substance, sheet.sheets[0] if sheet.sheets else None)
+    choices = {"form": FORMS, "basis": BASES}
+    fields = [Field(key, label, hint, old.get(key, ""), choices.get(key, ())) for key, label, hint in LABELS]
+    renew = "" if sheet is None else sheet.substance.key
+    heading = "A substance from its data sheet" if sheet is None else f"Renew {sheet.substance.name}"
+    return Form(
+        heading, fields, lambda values: substances.add_substance_fields(studio, values, renew=renew), before=BEFORE
+    )
