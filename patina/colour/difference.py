@@ -15,7 +15,7 @@ from patina.errors import BadQuantity, NotComparable
 FORMULAS = ("de2000", "de94", "cmc", "de76")
 
 # Smallest difference in one direction worth a word: about a third of what half of all observers
-# see side by side (0.8 CIEDE2000, Paravina et al. 2015).
+# see side by side (0.8 CIEDE2000). Source: [PARAVINA2015]
 WORD_THRESHOLD = 0.3
 
 

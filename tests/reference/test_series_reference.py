@@ -108,7 +108,7 @@ def test_readings_and_half_widths_of_the_normal_mean() -> None:
     ],
 )
 def test_the_grey_scale_itself_is_given_its_own_grades(grade: str, difference: float, tolerance: float) -> None:
-    """ISO 105-A02 fixes the neutral pairs of each grade; ISO 105-A05 must rate them so, over their whole tolerance."""
+    """[ISO105-A02] fixes the neutral pairs of each grade; ISO 105-A05 must rate them so, over their whole tolerance."""
     grey = Lab(45, 0, 0)
     for size in (difference, max(0.0, difference - 0.99 * tolerance), difference + 0.99 * tolerance):
         assert grey_scale_grade(grey, Lab(45 + size, 0, 0)) == grade

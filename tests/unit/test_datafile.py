@@ -83,6 +83,12 @@ def test_every_fact_names_a_source_that_the_bibliography_holds(path: Path) -> No
 def test_every_source_is_used() -> None:
     """The bibliography holds nothing that no data file or docstring names."""
     root = data_path("sources.csv").parent.parent
-    places = [*root.rglob("*.py"), *(p for p in root.rglob("*.csv") if p.name != "sources.csv"), *root.rglob("*.toml")]
+    tests = Path(__file__).parents[1]
+    places = [
+        *root.rglob("*.py"),
+        *tests.rglob("*.py"),
+        *(p for p in root.rglob("*.csv") if p.name != "sources.csv"),
+        *root.rglob("*.toml"),
+    ]
     everything = "\n".join(p.read_text("utf-8") for p in places)
     assert not [key for key in bibliography() if key not in everything]
