@@ -19,8 +19,10 @@ Array = np.ndarray[Any, np.dtype[Any]]
 
 GLARE_RATIO = 0.06  # black over white, linear; the chart itself has 0.037
 UNEVEN = 0.10
+UNEVEN_BY_PATCHES = 0.20  # guessed from the patches alone, which know it less well
 MIXED_DRIFT = 3.0
 MISFIT_WARN = 5.0
+BLUR = 0.10  # sharp photographs show 0.00 to 0.04
 PALE = 0.8  # photographs in fair light show 0.9 to 1.15
 SMALL_PITCH_PX = 18.0
 MASKED_WARN_PCT = 5.0
@@ -89,16 +91,28 @@ def of_chart(
         )
 
 
+def blurred(width: float | None) -> Iterator[Caution]:
+    """Whether the picture is blurred. width: of a patch's edge, as a share of the patches' distance."""
+    if width is not None and width > BLUR:
+        yield Caution(
+            "blur",
+            f"The picture is blurred: edges in the chart are {100 * width:.0f} % of a patch's distance wide.",
+            width,
+            "Hold the camera still and focus on the surface.",
+        )
+
+
 def of_light(patches: Patches, usable: Array, fit: Correction, flat: FlatField | None, used: bool) -> Iterator[Caution]:
     """Whether the light is even and of one colour over the chart."""
     spread = flat.spread if flat is not None else _grey_slope(fit)
-    if spread > UNEVEN:
+    if spread > (UNEVEN if flat is not None else UNEVEN_BY_PATCHES):
         remedy = (
             "Corrected by the white around the chart; keep the surface as near the chart as you can."
             if used
             else "Move the lamp away or lay white paper under chart and surface; keep the surface near the chart."
         )
-        yield Caution("uneven-light", f"The light differs by {100 * spread:.0f} % over the chart.", spread, remedy)
+        seems = "differs" if flat is not None else "seems to differ"
+        yield Caution("uneven-light", f"The light {seems} by {100 * spread:.0f} % over the chart.", spread, remedy)
     drift = _tint_drift(fit)
     if drift > MIXED_DRIFT:
         yield Caution(
@@ -169,7 +183,7 @@ def pale(strength: float) -> Iterator[Caution]:
         )
 
 
-def of_area(area: AreaReading, blocks: int, clipped_pct: float, sharpness: float | None) -> Iterator[Caution]:
+def of_area(area: AreaReading, blocks: int, clipped_pct: float) -> Iterator[Caution]:
     """What the pixels of an area show."""
     if area.masked_pct > MASKED_WARN_PCT:
         yield Caution(
@@ -195,8 +209,6 @@ def of_area(area: AreaReading, blocks: int, clipped_pct: float, sharpness: float
             float(len(area.parts)),
             "Compare tone with tone and share with share.",
         )
-    if sharpness is not None and sharpness > 0.35:
-        yield Caution("blur", "The picture is blurred.", sharpness, "Hold the camera still and focus on the surface.")
 
 
 def of_file(facts: PhotoFacts, chart_used: bool) -> Iterator[Caution]:

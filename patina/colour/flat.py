@@ -11,6 +11,7 @@ import numpy as np
 from patina.colour.chart_data import COLUMNS, ROWS
 from patina.colour.chart_geometry import homography, outline, to_pixels
 from patina.colour.photograph import Photo
+from patina.errors import BadPhotograph
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -76,6 +77,29 @@ def paper_field(photo: Photo, corners: Array, white: Array) -> FlatField | None:
     field = np.rint((outline(corners, 0.75) + 0.5) / factor - 0.5).astype(np.int32)
     cv2.fillConvexPoly(mask, field, 0)
     return _fitted(photo, light, mask, corners, factor)
+
+
+def frame_field(photo: Photo, frame: Photo, corners: Array) -> FlatField:
+    """The light's fall from a second photograph of plain card in the same place, light and focus.
+
+    Raises BadPhotograph where the two pictures differ in size, or the second is no even surface.
+    """
+    if (photo.width, photo.height) != (frame.width, frame.height):
+        raise BadPhotograph(
+            f"The flat frame has {frame.width} × {frame.height} pixels, the photograph {photo.width} × {photo.height}.",
+            "Take both with the same camera and settings.",
+        )
+    codes, factor = frame.reduced(MAP_SIDE_PX)
+    light = cv2.GaussianBlur(frame.map_light(codes), (0, 0), 2.0)
+    burnt = float(np.mean(codes >= 254))
+    mask = np.ones(light.shape[:2], dtype=np.uint8)
+    field = _fitted(frame, light, mask, corners, factor)
+    if field is None or burnt > 0.02:
+        raise BadPhotograph(
+            "The flat frame does not show an even card over the whole picture.",
+            "Photograph plain grey or white card that fills the frame, not burnt out.",
+        )
+    return field
 
 
 def _ring() -> list[tuple[float, float]]:

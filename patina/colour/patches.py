@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from patina.colour.chart_data import PATCHES
-from patina.colour.chart_geometry import pitch_px, sample_points
+from patina.colour.chart_geometry import homography, pitch_px, sample_points, to_pixels
 from patina.colour.photograph import Photo
 
 Array = np.ndarray[Any, np.dtype[Any]]
@@ -55,6 +55,31 @@ def measure_patches(photo: Photo, corners: Array) -> Patches:
         crushed=np.mean((codes <= _slack(photo)).any(axis=2), axis=1) >= CLIPPED_SHARE,
         slope=_slopes(light.mean(axis=2), steps) / level,
     )
+
+
+def edge_width(photo: Photo, corners: Array) -> float | None:
+    """How wide the edge between a light patch and its frame is, as a share of the patches' distance.
+
+    A sharp picture shows a few hundredths; None where no light patch stands out.
+    """
+    grid = homography(corners)
+    steps = 120
+    found = []
+    for column, row in ((0, 3), (1, 3), (2, 3), (1, 0), (5, 0), (3, 2)):
+        for direction in ((1, 0), (0, -1), (-1, 0), (0, 1)):
+            line = np.array([column, row]) + np.linspace(0.2, 0.62, steps)[:, None] * np.array(direction)
+            points = np.rint(to_pixels(grid, line)).astype(int)
+            if np.any(points < 0) or np.any(points >= [photo.width, photo.height]):
+                continue
+            low, high = points.min(axis=0), points.max(axis=0) + 1
+            box = photo.codes(int(low[0]), int(low[1]), int(high[0]), int(high[1])).max(axis=2).astype(np.float64)
+            profile = np.minimum.accumulate(box[points[:, 1] - low[1], points[:, 0] - low[0]])
+            drop = profile[0] - profile[-1]
+            if drop < 0.15 * photo.full_scale:
+                continue
+            inside = (profile < profile[0] - 0.15 * drop) & (profile > profile[-1] + 0.15 * drop)
+            found.append(float(inside.sum()) * 0.42 / steps)
+    return float(np.median(found)) if len(found) >= 4 else None
 
 
 def _slack(photo: Photo) -> int:

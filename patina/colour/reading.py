@@ -23,10 +23,10 @@ from patina.colour.correction import (
     require_enough,
 )
 from patina.colour.encode import lab_of
-from patina.colour.flat import FlatField, paper_field
+from patina.colour.flat import FlatField, frame_field, paper_field
 from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
 from patina.colour.outline import tile_around
-from patina.colour.patches import Patches, measure_patches
+from patina.colour.patches import Patches, edge_width, measure_patches
 from patina.colour.photograph import Photo, open_photo
 from patina.colour.values import AreaReading, AreaSpec, Caution, ChartFinding, Lab, PhotoReading, Point
 from patina.errors import BadChart, Refused
@@ -66,13 +66,15 @@ def read_photo(
     corners: Sequence[Point] | None = None,
     areas: Sequence[AreaSpec] = (),
     state: str | None = None,
+    flat_frame: Path | None = None,
 ) -> PhotoReading:
     """Reads areas of a photograph as CIELAB for D50 and the 2 degree observer.
 
     chart: "auto" finds a 24-patch colour rendition chart and uses published values; "none" reads by
     the file's profile alone; a path names a file of the chart's own values. edition: of the chart,
     one of EDITIONS. corners: centres of patches 1, 6, 24, 19, where the finding fails. areas: what
-    to read, in pixels of the upright picture. state: of the surface ("dry", "wet", ...), if known.
+    to read, in pixels of the upright picture. flat_frame: a photograph of plain card in the same
+    place and light, where there is one. state: of the surface ("dry", "wet", ...), if known.
     Raises BadPhotograph, NoChart, BadChart, and Refused for an area that cannot be read.
     """
     values = published(edition) if chart in ("auto", "none") else own_values(Path(chart))
@@ -83,7 +85,7 @@ def read_photo(
     if chart == "none":
         warned.append(cautions.no_chart())
     else:
-        calibration = calibrate(photo, values, corners)
+        calibration = calibrate(photo, values, corners, flat_frame)
         warned.extend(calibration.cautions)
     warned.extend(cautions.of_file(photo.facts, calibration is not None))
     if state is None and areas:
@@ -99,8 +101,12 @@ def read_photo(
     return PhotoReading(finding, tuple(readings), tuple(warned), photo.width, photo.height, photo.facts)
 
 
-def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None = None) -> Calibration:
-    """Finds and measures the chart and fits the correction. Raises NoChart, BadChart."""
+def calibrate(
+    photo: Photo, values: ChartValues, corners: Sequence[Point] | None = None, flat_frame: Path | None = None
+) -> Calibration:
+    """Finds and measures the chart and fits the correction. Raises NoChart, BadChart, and
+    BadPhotograph for a flat frame that does not serve.
+    """
     found = find_chart(photo) if corners is None else given_chart(photo, corners)
     patches = measure_patches(photo, found.corners)
     rejected = _rejected(patches)
@@ -118,8 +124,13 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
         usable[[number - 1 for number in mismatched]] = False
         _refuse_covered(rejected)
     require_enough(usable)
-    flat = paper_field(photo, found.corners, patches.linear[18]) if usable[18] else None
-    seen = _flattened(photo, patches, usable, values, flat)
+    if flat_frame is not None:
+        given = frame_field(photo, open_photo(Path(flat_frame)), found.corners)
+        flat: FlatField | None = given
+        seen: Array | None = _evened(patches, given)
+    else:
+        flat = paper_field(photo, found.corners, patches.linear[18]) if usable[18] else None
+        seen = _flattened(photo, patches, usable, values, flat)
     used = seen is not None
     fit = fit_correction(patches.linear if seen is None else seen, usable, values, photo.profile.matrix)
     plain = fit.plain_misfit
@@ -133,6 +144,7 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
         *cautions.of_chart(found, patches, rejected, values),
         *cautions.of_light(patches, usable, fit, flat, used),
         *cautions.misfit(plain, loo_mean),
+        *cautions.blurred(edge_width(photo, found.corners)),
         *_pale(photo, patches, usable, values),
     ]
     finding = ChartFinding(
@@ -146,10 +158,16 @@ def calibrate(photo: Photo, values: ChartValues, corners: Sequence[Point] | None
         mirrored=found.mirrored,
         rejected=tuple(sorted(rejected)),
         glare=_glare(patches),
-        flat_field="white around the chart" if used else "none",
+        flat_field=_flat_word(used, flat_frame),
     )
     field = outline(found.corners)
     return Calibration(finding, fit, flat if used else None, field, tuple(warned), values.spread_de00)
+
+
+def _flat_word(used: bool, flat_frame: Path | None) -> str:
+    if flat_frame is not None:
+        return "flat frame"
+    return "white around the chart" if used else "none"
 
 
 def _pale(photo: Photo, patches: Patches, usable: Array, values: ChartValues) -> list[Caution]:
@@ -203,13 +221,17 @@ def _glare(patches: Patches) -> float:
     return max(ratio - 0.037, 0.0)
 
 
+def _evened(patches: Patches, flat: FlatField) -> Array:
+    return patches.linear / flat.at(patches.centres)[:, None]
+
+
 def _flattened(
     photo: Photo, patches: Patches, usable: Array, values: ChartValues, flat: FlatField | None
 ) -> Array | None:
     """The patches' light evened out by the paper around the chart, or None where that does not help."""
     if flat is None:
         return None
-    even = patches.linear / flat.at(patches.centres)[:, None]
+    even = _evened(patches, flat)
     plain, better = (
         float(np.nanmean(left_out_errors(light, usable, values, photo.profile.matrix)))
         for light in (patches.linear, even)
@@ -251,7 +273,7 @@ def read_area(
         polygon=tuple((float(x), float(y)) for x, y in polygon),
     )
     clipped = 100.0 * float(pixels.clipped.sum()) / inside
-    return reading, list(cautions.of_area(reading, blocks, clipped, None))
+    return reading, list(cautions.of_area(reading, blocks, clipped))
 
 
 def _to_lab(photo: Photo, calibration: Calibration | None) -> Callable[[Array], Array]:

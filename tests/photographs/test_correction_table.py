@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from photographs import FOLDER, corners_by_eye, needs_photographs, opened
+from PIL import Image
 
 from patina.colour.area import polygon_of
 from patina.colour.chart_data import published
@@ -128,3 +129,38 @@ def test_unevenly_lit_paper_improves_the_correction(calibrations):
         plain = left_out_errors(light, usable, published("unknown"), photo.profile.matrix)
         gains.append(float(np.nanmean(plain)) - c.finding.loo_mean_de00)
     assert min(gains) > 0.1
+
+
+def test_blur_is_said(tmp_path):
+    """A blurred copy is said to be blurred; the photograph as it is, is not."""
+    from PIL import ImageFilter
+
+    name = "arcu_mini_05.jpg"
+    path = tmp_path / "blurred.png"
+    opened(name).filter(ImageFilter.GaussianBlur(0.09 * 113)).save(path, compress_level=1)
+    assert "blur" in [caution.code for caution in read_photo(path).warnings]
+    assert "blur" not in [caution.code for caution in read_photo(FOLDER / name).warnings]
+
+
+def test_flat_frame_evens_out_the_light(tmp_path):
+    """A photograph of plain card taken in the same light takes the light's fall out: an area reads the same whether
+    the light falls off by a third across the picture or not; a flat frame of another size or of no card is refused."""
+    from patina.colour.difference import compare
+    from patina.errors import BadPhotograph
+
+    name = "window_mixed.jpg"
+    image = np.asarray(opened(name)).astype(float) / 255
+    fall = np.linspace(1.0, 0.65, image.shape[1])[None, :, None]
+    dim = np.where(image * 255 <= 10, image, (fall ** (1 / 2.2)) * image)
+    Image.fromarray((255 * dim).astype(np.uint8)).save(tmp_path / "dim.png", compress_level=1)
+    card = np.broadcast_to(0.8 * fall ** (1 / 2.2), image.shape)
+    Image.fromarray((255 * card).astype(np.uint8)).save(tmp_path / "card.png")
+    area = [AreaSpec("cloth", (640, 560, 60, 60))]
+    true = read_photo(FOLDER / name, areas=area).areas[0].lab
+    plain = read_photo(tmp_path / "dim.png", areas=area).areas[0].lab
+    evened = read_photo(tmp_path / "dim.png", areas=area, flat_frame=tmp_path / "card.png")
+    assert evened.chart.flat_field == "flat frame"
+    assert compare(true, evened.areas[0].lab).delta_e < 0.5 * compare(true, plain).delta_e
+    for wrong in (FOLDER / name, FOLDER / "arcu_mini_05.jpg"):
+        with pytest.raises(BadPhotograph):
+            read_photo(tmp_path / "dim.png", flat_frame=wrong)
