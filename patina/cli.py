@@ -45,6 +45,7 @@ COMMANDS = {
     "release": "patina.commands.release:release",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
+    "series": "patina.commands.series:series",
     "substance": "patina.commands.substances:substance",
     "thresholds": "patina.commands.air:thresholds",
 }
