@@ -46,9 +46,25 @@ class FlatField:
     hull: Array
 
     def at(self, points: Array) -> Array:
-        """Light at pixel positions, shape (..., 2), as a share of that at the chart's middle."""
-        steps = (np.asarray(points, dtype=np.float64) - self.middle) / self.scale
+        """Light at pixel positions, shape (..., 2), as a share of that at the chart's middle.
+
+        Beyond the paper that was seen it stays as at the paper's edge: a curve carried further is a guess.
+        """
+        steps = self._held(np.asarray(points, dtype=np.float64) - self.middle) / self.scale
         return np.clip(np.exp(_terms(steps)[..., 1:] @ self.terms[1:]), *LIMITS)
+
+    def _held(self, away: Array) -> Array:
+        """Steps from the middle, cut where they leave the paper's outline."""
+        edge = self.hull.astype(np.float64) - self.middle
+        after = np.roll(edge, -1, axis=0)
+        normal = np.stack([after[:, 1] - edge[:, 1], edge[:, 0] - after[:, 0]], axis=1)
+        reach = np.einsum("ij,ij->i", normal, edge)
+        if reach.sum() < 0:
+            normal, reach = -normal, -reach
+        if np.any(reach <= 0):  # the middle itself lies outside
+            return away
+        share = (away @ normal.T / reach).max(axis=-1)
+        return away / np.maximum(share, 1.0)[..., None]
 
     def covers(self, point: Array) -> bool:
         """Whether a place in the picture lies within the paper that was seen."""

@@ -35,7 +35,7 @@ Array = np.ndarray[Any, np.dtype[Any]]
 
 COVERED_NOISE = 0.35  # spread inside a patch, as a share of its light, that no print has
 MISMATCH_DE00 = 15.0
-HIDDEN_DE00 = 7.0  # the same for a patch that does not stand out from its frame
+HIDDEN_DE00 = 9.0  # the same for a patch that does not stand out from its frame
 MAX_COVERED = 4
 STANDING_OUT_L = 36.0  # lighter patches stand out from the black frame
 REFUSE_MISFIT = 11.0

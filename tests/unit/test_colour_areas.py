@@ -237,3 +237,15 @@ def test_own_values_from_csv_and_cgats(tmp_path):
             own_values(own_chart(tmp_path, broken))
     with pytest.raises(BadChart):
         own_values(tmp_path / "missing.csv")
+
+
+def test_light_is_not_guessed_beyond_the_paper():
+    """Inside the paper the field follows its curve; beyond it stays as at the paper's edge."""
+    from patina.colour.flat import FlatField
+
+    hull = np.array([[0, 0], [100, 0], [100, 80], [0, 80]], dtype=float)
+    field = FlatField(np.array([0, 0.5, 0, 0.4, 0, 0.0]), np.array([50.0, 40.0]), 100.0, 0.1, 0.01, 99, hull)
+    inside = field.at(np.array([[50, 40], [75, 40], [100, 40]]))
+    assert inside == pytest.approx([1.0, np.exp(0.125 + 0.025), np.exp(0.25 + 0.1)])
+    assert field.at(np.array([[400, 40]]))[0] == pytest.approx(inside[2])
+    assert field.covers(np.array([60, 40])) and not field.covers(np.array([140, 40]))
