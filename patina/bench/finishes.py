@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
-from patina.errors import BadRecipeFile, NotFound, Refused
+from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, NotFound, Refused
 from patina.recipe import Recipe
 from patina.records import recipes
 from patina.records.unit import unit
@@ -15,6 +15,8 @@ from patina.sheets import RecipeRow, RecipeSheet
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+    from patina.chemistry.substances import Catalogue
 
 LONGEST_NAME = 400
 
@@ -73,7 +75,7 @@ def revise_recipe(
 
 
 def _sound(studio: Studio, recipe: Recipe) -> None:
-    """A recipe that can be kept: it has a name, steps, and substances the catalogue knows."""
+    """A recipe that can be kept: a name, steps, substances the catalogue knows, strengths that can be mixed."""
     if not recipe.name.strip():
         raise Refused("The recipe has no name.", "Give it one.", field="name")
     if recipes.number_of(recipe.name, "R") is not None:
@@ -90,6 +92,21 @@ def _sound(studio: Studio, recipe: Recipe) -> None:
     for step in recipe.steps:
         if step.solution is not None:
             recipe.solution(step.solution)
+    _has_safety_notes(recipe, known)
+
+
+def _has_safety_notes(recipe: Recipe, known: Catalogue) -> None:
+    """Refuse a recipe whose strengths contradict themselves, so that no safety notes could be worked out for it."""
+    from patina.safety.notes import safety_of
+
+    try:
+        safety_of(recipe, known)
+    except (BadQuantity, CannotConvert) as trouble:
+        raise Refused(
+            f"'{recipe.name}' cannot be mixed as it is written: {trouble.what}",
+            f"{trouble.remedy} Nothing was kept.",
+            field="strength",
+        ) from None
 
 
 def _words(studio: Studio, recipe: Recipe) -> list[str]:
