@@ -225,3 +225,28 @@ async def test_slow_work_is_shown_and_can_be_stopped(running: Start) -> None:
         let_go.set()
         await person.pilot.pause(0.1)
         assert came == []
+
+
+async def test_the_mouse_works_the_bars(running: Start) -> None:
+    """A click on a place goes there; a click on a key of the bar does what the key does."""
+    async with running((120, 36)) as person:
+        bar = person.app.screen.query_one("PlaceBar")
+        at = person.text().splitlines()[0].index("3 Tiles")
+        await person.pilot.click(bar, offset=(at + 2, 0))
+        await person.until(lambda: person.app.current_mode == "tiles" and person.app.screen.sheet is not None)
+        keys = person.app.screen.query_one("KeyBar")
+        at = person.text().splitlines()[-1].index("New")
+        await person.pilot.click(keys, offset=(at + 1, 0))
+        await person.until_text("Start a test tile")
+
+
+async def test_a_terminal_made_narrow_and_wide_again(running: Start) -> None:
+    """A window that is made narrow keeps the list, and shows both again when it is widened."""
+    async with running((120, 36)) as person:
+        screen = person.app.screen
+        await person.pilot.resize_terminal(80, 24)
+        await person.until(lambda: screen.query_one("#left").display and not screen.query_one("#right").display)
+        await person.press("enter")
+        await person.until(lambda: screen.query_one("#right").display and not screen.query_one("#left").display)
+        await person.pilot.resize_terminal(120, 36)
+        await person.until(lambda: screen.query_one("#left").display and screen.query_one("#right").display)
