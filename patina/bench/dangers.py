@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,6 @@ from patina.safety.values import CAUTION, Danger
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.chemistry.substances import Substance
     from patina.recipe import Solution
 
 NOWHERE = "place not said"
@@ -46,26 +46,75 @@ class TogetherSheet:
 
 
 def bench_together(studio: Studio) -> TogetherSheet:
-    """Which of the pots that stand open must never meet."""
+    """Which of the pots that stand open must never meet; pots of one solution are named together."""
     from patina.safety.storage import bench_dangers
 
     pots, unknown = _open_pots(studio)
     return TogetherSheet(bench=bench_dangers(pots, studio.catalogue()), unknown=unknown)
 
 
+def pot_together(studio: Studio, pot: str) -> TogetherSheet:
+    """What one open pot must not meet of the others. Raises NotFound."""
+    from patina.bench.batches import batch_sheet
+    from patina.bench.finishes import recipe_sheet
+    from patina.safety.reactions import dangers_between
+    from patina.safety.storage import batch_group
+
+    known = studio.catalogue()
+    row = batch_sheet(studio, pot)
+    own = recipe_sheet(studio, row.recipe_id, row.revision).recipe.solution(row.solution)
+    pots, unknown = _open_pots(studio)
+    if row.left_ml <= 0 or own not in pots.values():
+        return TogetherSheet(unknown=unknown)
+    one = batch_group(f"{row.id} {row.solution}", own, known)
+    others = [batch_group(name, solution, known) for name, solution in pots.items() if solution != own]
+    found = [d for other in others for d in dangers_between([one, other], "bench")]
+    return TogetherSheet(bench=_worst_first(found), unknown=unknown)
+
+
 def shelf_together(studio: Studio) -> TogetherSheet:
-    """Which lots stand in one place and must not."""
-    from patina.safety.reactions import LEVELS
+    """Which lots stand in one place and must not; lots of one substance are named together."""
     from patina.safety.storage import shelf_dangers
 
     lots, unknown = _lots(studio)
     anywhere = lots.pop(NOWHERE, {})
-    found: dict[tuple[str, frozenset[str]], Danger] = {}
-    for inside in [*({**here, **anywhere} for here in lots.values()), anywhere]:
-        for danger in shelf_dangers(inside):
-            found.setdefault((danger.rule, frozenset(danger.between)), danger)
-    ordered = sorted(found.values(), key=lambda d: (LEVELS.index(d.level), d.rule, d.between))
-    return TogetherSheet(shelf=tuple(ordered), unknown=unknown)
+    known = studio.catalogue()
+    found: list[Danger] = []
+    for here in [*lots.values(), {}]:
+        keys = dict.fromkeys([*here, *anywhere])
+        inside = {_joined([*here.get(k, ()), *anywhere.get(k, ())]): known.get(k) for k in keys}
+        found += shelf_dangers(inside)
+    return TogetherSheet(shelf=_worst_first(found), unknown=unknown)
+
+
+def lot_together(studio: Studio, lot: str) -> TogetherSheet:
+    """What one lot must not stand beside, of what stands in its place. Raises NotFound."""
+    from patina.bench.shelf import lot_row
+    from patina.safety.reactions import dangers_between, group_of
+
+    row = lot_row(studio, lot)
+    lots, unknown = _lots(studio)
+    place = _place(row.place)
+    near = lots if place == NOWHERE else {key: lots.get(key, {}) for key in (NOWHERE, place)}
+    known = studio.catalogue()
+    try:
+        mine = group_of(f"{row.id} {row.substance}", [known.get(row.substance_key)])
+    except NotFound:
+        return TogetherSheet(unknown=unknown)
+    found: list[Danger] = []
+    for substances in near.values():
+        for key, names in substances.items():
+            others = [name for name in names if name.split()[0] != row.id]
+            if others and key != row.substance_key:
+                found += dangers_between([mine, group_of(_joined(others), [known.get(key)])], "shelf")
+    return TogetherSheet(shelf=_worst_first(found), unknown=unknown)
+
+
+def _worst_first(found: Iterable[Danger]) -> tuple[Danger, ...]:
+    from patina.safety.reactions import LEVELS
+
+    once = {(d.rule, frozenset(d.between)): d for d in found}
+    return tuple(sorted(once.values(), key=lambda d: (LEVELS.index(d.level), d.rule, d.between)))
 
 
 def waste_together(studio: Studio) -> TogetherSheet:
@@ -86,51 +135,57 @@ def dangers_now(studio: Studio) -> TogetherSheet:
 
 
 def _open_pots(studio: Studio) -> tuple[dict[str, Solution], tuple[str, ...]]:
-    """Solutions of the open pots, by the pot; and the substances of them that nobody has said anything of."""
+    """Solutions of the open pots, by the names of the pots that hold them; and the substances of them, and pots,
+    that nobody can say anything of."""
     from patina.bench.batches import list_batches
     from patina.bench.finishes import recipe_sheet
     from patina.bench.releases import unknown_substances
 
     known = studio.catalogue()
+    alike: dict[tuple[str, int, str], list[str]] = {}
+    for pot in list_batches(studio):
+        alike.setdefault((pot.recipe_id, pot.revision, pot.solution), []).append(pot.id)
     pots: dict[str, Solution] = {}
     unknown: dict[str, None] = {}
-    for pot in list_batches(studio):
-        recipe = recipe_sheet(studio, pot.recipe_id, pot.revision).recipe
-        solution = recipe.solution(pot.solution)
-        try:
-            for part in solution.ingredients:
-                known.get(part.substance)
-        except NotFound:
-            unknown |= dict.fromkeys([f"{pot.id} {pot.solution}"])
-            continue
-        unknown |= dict.fromkeys(n for n in unknown_substances(recipe, known) if _holds(solution, n, studio))
-        pots[f"{pot.id} {pot.solution}"] = solution
+    for (recipe_id, revision, name), ids in alike.items():
+        solution = recipe_sheet(studio, recipe_id, revision).recipe.solution(name)
+        title = _joined([f"{id} {name}" for id in reversed(ids)])
+        if all(part.substance in known.substances for part in solution.ingredients):
+            pots[title] = solution
+            unknown |= dict.fromkeys(unknown_substances((solution,), known))
+        else:
+            unknown[title] = None
     return pots, tuple(unknown)
 
 
-def _holds(solution: Solution, name: str, studio: Studio) -> bool:
-    known = studio.catalogue()
-    return any(known.get(i.substance).name == name for i in solution.ingredients)
-
-
-def _lots(studio: Studio) -> tuple[dict[str, dict[str, Substance]], tuple[str, ...]]:
-    """Lots that are not spent, by place and name; and those nobody can say anything of."""
+def _lots(studio: Studio) -> tuple[dict[str, dict[str, list[str]]], tuple[str, ...]]:
+    """Names of the lots that are not spent, by place and key of the substance; and those nobody can say anything of."""
     from patina.bench.shelf import list_lots
 
     known = studio.catalogue()
-    places: dict[str, dict[str, Substance]] = {}
+    places: dict[str, dict[str, list[str]]] = {}
     unknown: list[str] = []
     for lot in list_lots(studio):
         if lot.state == "spent":
             continue
         name = f"{lot.id} {lot.substance}"
-        try:
-            substance = known.get(lot.substance_key)
-        except NotFound:
+        substance = known.substances.get(lot.substance_key)
+        if substance is None or (substance.hazard_basis == "unknown" and not substance.tags):
             unknown.append(name)
-            continue
-        if substance.hazard_basis == "unknown" and not substance.tags:
-            unknown.append(name)
-        place = " ".join(lot.place.split()).casefold() or NOWHERE
-        places.setdefault(place, {})[name] = substance
+        if substance is not None:
+            places.setdefault(_place(lot.place), {}).setdefault(substance.key, []).append(name)
     return places, tuple(unknown)
+
+
+def _place(written: str) -> str:
+    return " ".join(written.split()).casefold() or NOWHERE
+
+
+def _joined(names: Sequence[str]) -> str:
+    """ "L1, L4 nitric acid": names that differ in their ids alone.
+
+    >>> _joined(["L1 nitric acid", "L4 nitric acid"])
+    'L1, L4 nitric acid'
+    """
+    ids = ", ".join(name.split(" ", 1)[0] for name in names[:6]) + (" …" if len(names) > 6 else "")
+    return f"{ids} {names[0].split(' ', 1)[1]}"

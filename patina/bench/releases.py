@@ -7,7 +7,7 @@ is written. Answers and releases are added and never altered; a new revision beg
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.chemistry.substances import Catalogue
-    from patina.recipe import Recipe
+    from patina.recipe import Solution
     from patina.records.tables import RecipeTable, RevisionTable
     from patina.safety.values import Danger
     from patina.sheets import MixSheet
@@ -190,7 +190,7 @@ def state_in(session: Session, known: Catalogue, row: RecipeTable, frozen: Revis
         _to_answer(n, danger, written, frozen.number) for n, danger in enumerate(safety_of(recipe, known).critical, 1)
     )
     history = releases.history(session, row.id)
-    unknown = unknown_substances(recipe, known)
+    unknown = unknown_substances(recipe.solutions, known)
     state, words = _words(history, frozen.number, bool(unknown) or any(not d.answered for d in dangers))
     return RecipeRelease(row.public_id, row.name, frozen.number, state, words, dangers, unknown, history)
 
@@ -225,9 +225,9 @@ def danger_key(danger: Danger) -> str:
     return f"{danger.rule}: {' + '.join(sorted(danger.between))}"[:600]
 
 
-def unknown_substances(recipe: Recipe, known: Catalogue) -> tuple[str, ...]:
-    """Names of what a recipe uses, solvents too, of which no hazard information is on record."""
-    keys = dict.fromkeys(k for s in recipe.solutions for k in (*(i.substance for i in s.ingredients), s.solvent))
+def unknown_substances(solutions: Sequence[Solution], known: Catalogue) -> tuple[str, ...]:
+    """Names of what solutions are made of, solvents too, of which no hazard information is on record."""
+    keys = dict.fromkeys(k for s in solutions for k in (*(i.substance for i in s.ingredients), s.solvent))
     found = []
     for key in keys:
         try:

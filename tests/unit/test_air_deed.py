@@ -18,7 +18,14 @@ import pytest
 from patina.bench import batches, finishes, shelf, waste
 from patina.bench.air import air
 from patina.bench.air_words import changes_per_h, flow_m3_h, room_m3
-from patina.bench.dangers import bench_together, dangers_now, shelf_together, waste_together
+from patina.bench.dangers import (
+    bench_together,
+    dangers_now,
+    lot_together,
+    pot_together,
+    shelf_together,
+    waste_together,
+)
 from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
 from patina.bench.thresholds import thresholds
@@ -189,6 +196,31 @@ def test_pots_open_on_one_bench(studio: Studio) -> None:
     assert dangers_now(studio).worst == "critical"
     batches.discard_batch(studio, "B1", "sulphide drum")
     assert bench_together(studio).bench == () and dangers_now(studio).worst is None
+
+
+def test_one_pot_among_many(studio: Studio) -> None:
+    """Each pot is told what it must not meet; pots of one solution are named together, a used-up pot not at all."""
+    for _ in range(9):
+        batches.mix_batch(studio, NewBatch("Sulphide", 1, "bath", 500.0))
+    batches.mix_batch(studio, NewBatch("Nitric", 1, "bath", 500.0))
+    (danger, *_) = pot_together(studio, "B10").bench
+    assert "B1, B2" in " ".join(danger.between) and "B10" in " ".join(danger.between)
+    assert {d.rule for d in pot_together(studio, "B9").bench} == {d.rule for d in pot_together(studio, "B10").bench}
+    assert len(bench_together(studio).bench) == len(pot_together(studio, "B10").bench)
+    batches.discard_batch(studio, "B10", "acid drum")
+    assert pot_together(studio, "B10").bench == () == pot_together(studio, "B1").bench
+
+
+def test_one_lot_among_many(studio: Studio) -> None:
+    """A lot is told what it must not stand beside; another lot of the same substance is no danger."""
+    for _ in range(3):
+        shelf.add_lot(studio, NewLot("nitric acid", 500.0, "mL", place="Cupboard A"))
+    assert lot_together(studio, "L1").shelf == ()
+    shelf.add_lot(studio, NewLot("sodium sulfide nonahydrate", 500.0, place="cupboard a"))
+    found = lot_together(studio, "L4").shelf
+    assert found and "L1, L2, L3 nitric acid" in " ".join(found[0].between)
+    shelf.add_lot(studio, NewLot("sodium sulfide nonahydrate", 500.0, place="far shed"))
+    assert lot_together(studio, "L5").shelf == ()
 
 
 def test_lots_of_one_place(studio: Studio) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tui import format as show
@@ -64,27 +65,21 @@ def pot_cautions(sheet: BatchSheet) -> Prose:
 
 def pot_together(studio: Studio, sheet: BatchSheet) -> Prose:
     """What this pot must not meet of what stands open today."""
-    from patina.bench.dangers import bench_together
+    from patina.bench import dangers
 
-    found = bench_together(studio)
-    mine = [d for d in found.bench if any(sheet.id in _words(name) for name in d.between)]
-    return _together("On the bench today", mine, found)
+    found = dangers.pot_together(studio, sheet.id)
+    return _together("On the bench today", found.bench, found)
 
 
 def lot_together(studio: Studio, lot: str) -> Prose:
     """What this lot must not stand beside, of what stands in its place."""
-    from patina.bench.dangers import shelf_together
+    from patina.bench import dangers
 
-    found = shelf_together(studio)
-    mine = [d for d in found.shelf if any(lot in _words(name) for name in d.between)]
-    return _together("In the same place", mine, found)
-
-
-def _words(name: str) -> list[str]:
-    return name.replace("(", " ").replace(")", " ").split()
+    found = dangers.lot_together(studio, lot)
+    return _together("In the same place", found.shelf, found)
 
 
-def _together(heading: str, dangers: list[Danger], found: TogetherSheet) -> Prose:
+def _together(heading: str, dangers: Sequence[Danger], found: TogetherSheet) -> Prose:
     prose = Prose().heading(heading)
     for danger in dangers:
         level = {"critical": "MUST NOT MEET", "serious": "Keep apart"}.get(danger.level, "Mind")
