@@ -19,7 +19,9 @@ class Choose(Dialog[Any]):
 
     YES = ""
 
-    def __init__(self, heading: str, options: Sequence[tuple[str, str]], *, chosen: str | None = None) -> None:
+    def __init__(
+        self, heading: str, options: Sequence[tuple[str, str | Content]], *, chosen: str | None = None
+    ) -> None:
         super().__init__()
         self._heading = heading
         self.options = tuple(options)
@@ -31,7 +33,10 @@ class Choose(Dialog[Any]):
 
     def body(self) -> ComposeResult:
         """The options."""
-        yield OptionList(*(Option(Content(words), id=id) for id, words in self.options), id="choices")
+        yield OptionList(
+            *(Option(Content(words) if isinstance(words, str) else words, id=id) for id, words in self.options),
+            id="choices",
+        )
 
     def on_mount(self) -> None:
         """Begin on what is chosen already."""

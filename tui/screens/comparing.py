@@ -103,7 +103,8 @@ def difference_words(sheet: ComparisonSheet) -> Prose:
     d = sheet.difference
     prose = Prose().title(f"ΔE {show.number(d.delta_e, 2)}", FORMULA_NAMES.get(d.formula, d.formula))
     prose.fact("uncertainty", f"{show.give_or_take(sheet.uncertainty_de00)} (95 %, CIEDE2000)")
-    prose.text(f"The sample is {d.words}.", "bold").gap()
+    words = f"There is {d.words}." if d.words.startswith("no ") else f"The sample is {d.words}."
+    prose.text(words, "bold").gap()
     for label, value, more, less in (
         ("ΔL*", d.dL, "lighter", "darker"),
         ("Δa*", d.da, "redder", "greener"),

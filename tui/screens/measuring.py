@@ -5,7 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual.content import Content
+
 from patina.bench import tiles
+from patina.bench.showing import screen_colour
 from tui import format as show
 from tui.screens.place import Place
 
@@ -151,10 +154,12 @@ class Measuring(Place):
         if not matches:
             self.said("No other tile has been measured yet.")
             return
-        options = [
-            (m.tile, f"ΔE {show.number(m.delta_e):>5}  {m.tile} {m.engraved}  {m.recipe}, revision {m.revision}")
-            for m in matches
-        ]
+        options = []
+        for m in matches:
+            block = Content.styled("    ", f"on {screen_colour(m.lab)}")
+            recipe = f"{m.recipe}, revision {m.revision}" if m.recipe_id else "no recipe"
+            words = f"  ΔE {show.number(m.delta_e):>5}  {m.tile} {m.engraved}  {recipe}"
+            options.append((m.tile, block + Content(words)))
         self.ask(Choose("Most like it, nearest first", options), self.patina.open_record)
 
     def action_judge(self) -> None:

@@ -123,7 +123,7 @@ class Place(Base):
         empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
         self._showing = None
         self.record_list.show(rows, shelf.line, empty, keep=keep or self.record_list.chosen)
-        self.query_one("#count", Static).update(f" {len(rows)} {shelf.name}")
+        self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)}")
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)
@@ -244,6 +244,7 @@ class Place(Base):
             return
         self.at, self.sheet, self._showing = at, None, None
         self._name_lists()
+        self.record_list.show((), self.current.line, "")  # nothing of the other list may be asked for by this one
         self.lay_open(reading=False)
         self.set_focus(self.record_list)
         self.load()
