@@ -12,11 +12,12 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from patina.bench import batches, casts, finishes, mixing, reading, shelf, tiles
+from patina.bench import batches, casts, exposure, finishes, mixing, reading, releases, shelf, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.entries import (
     NewBatch,
     NewCast,
+    NewExposure,
     NewLot,
     NewMaster,
     NewPiece,
@@ -78,6 +79,7 @@ def make_demo(directory: Path | None = None, tell: Callable[[str], None] | None 
         studio.set_setting("studio_name", "Hollowmere Yard (invented)")
         say("recipes")
         _recipes(studio)
+        _release(studio)
         say("shelf")
         _shelf(studio)
         say("tiles and photographs")
@@ -103,6 +105,16 @@ def _recipes(studio: Studio) -> None:
             by=WHO,
             version=sheet.version,
         )
+
+
+def _release(studio: Studio) -> None:
+    """The recipe of the finished job is released; one with pots that must not meet is released with its reason."""
+    releases.release(studio, "Torch sulphide brown", by=WHO, note="three tiles in a row came out alike")
+    state = releases.release_state(studio, "Green over brown")
+    answers = {
+        str(d.number): "the sulphide pot is covered and put away before the cupric one is opened" for d in state.open
+    }
+    releases.release(studio, state.recipe_id, by=WHO, answers=answers)
 
 
 def _shelf(studio: Studio) -> None:
@@ -270,6 +282,20 @@ def _job(studio: Studio) -> None:
             ph=11.2,
             temperature_c=40.0,
             made_by=WHO,
+            purpose="work",
+        ),
+    )
+    exposure.add_exposure(
+        studio,
+        NewExposure(
+            person=WHO,
+            minutes=55.0,
+            shift="morning",
+            batch=batch.id,
+            task="torch and brush",
+            extraction="hood over the turntable",
+            flow_m3_h=1800.0,
+            respirator="half mask, ABEK1 P3",
         ),
     )
     first = next(row for row in casts.list_casts(studio) if row.number == "1/9")
