@@ -40,6 +40,7 @@ COMMANDS = {
     "match": "patina.commands.colour:match",
     "mix": "patina.commands.mixing:mix",
     "placard": "patina.commands.reading:placard",
+    "predict": "patina.commands.predicting:predict",
     "print": "patina.commands.printing:print_",
     "read": "patina.commands.reading:read",
     "release": "patina.commands.release:release",

@@ -12,11 +12,13 @@ from sqlalchemy.orm import Session
 
 from patina.recipe import Recipe
 from patina.records.masters_more import facts_of
+from patina.records.readings import readings_of
 from patina.records.recipe_json import recipe_from
 from patina.records.shelf_tables import BatchTable
-from patina.records.tables import CastTable, RecipeTable, RevisionTable, TileTable, TreatmentTable
+from patina.records.tables import CastTable, ReadingTable, RecipeTable, RevisionTable, TileTable, TreatmentTable
 from patina.records.work_queries import materials_of
 from patina.records.work_tables import WorkEventTable, WorkTable
+from patina.sheets import ReadingRow
 
 _PASSES = re.compile(r"(\d+)\s*(?:pass|coat)", re.IGNORECASE)
 
@@ -209,3 +211,12 @@ def made_like(session: Session, recipe_id: int) -> list[tuple[Made, Any]]:
         select(CastTable).where(CastTable.id.in_(treated) | CastTable.id.in_(worked)).order_by(CastTable.id)
     )
     return found + [(made_cast(session, row, row.public_id), row) for row in casts]
+
+
+def readings_of_recipe(session: Session, recipe_id: int | None) -> tuple[ReadingRow, ...]:
+    """All readings of tiles of a recipe, whatever its revision; of every tile for None."""
+    if recipe_id is None:
+        return readings_of(session, ReadingTable.tile_id.is_not(None))
+    revisions = select(RevisionTable.id).where(RevisionTable.recipe_id == recipe_id)
+    tiles = select(TileTable.id).where(TileTable.revision_id.in_(revisions))
+    return readings_of(session, ReadingTable.tile_id.in_(tiles))
