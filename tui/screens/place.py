@@ -123,7 +123,7 @@ class Place(Base):
         empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
         self._showing = None
         self.record_list.show(rows, shelf.line, empty, keep=keep or self.record_list.chosen)
-        self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)}")
+        self.query_one("#count", Static).update(f" {len(rows)} {shelf.name}")
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)
