@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from patina.bench.entry_rules import Rules
+from patina.bench.pot_rules import may_be_used
 from patina.bench.studio import Studio
 from patina.bench.tiles import target_of
 from patina.entries import NewTreatment, NewWork
@@ -203,7 +204,8 @@ def move_to(
 
 
 def use_pot(studio: Studio, which: str, batch: str, *, though_old: str = "", seen: int | None = None) -> WorkSheet:
-    """Work from this pot from now on. though_old: why, where its time is over. Raises NotFound, Refused."""
+    """Work from this pot from now on. though_old: why, where its time is over or it was mixed for test
+    tiles only. Raises NotFound, and Refused for a pot on whose clock hangs an explosion, whatever is said."""
 
     def fill(session: Session, row: WorkTable, state: State, _who: str) -> dict[str, Any]:
         return _pot(session, row, batch, though_old)
@@ -228,6 +230,13 @@ def _pot(session: Session, row: WorkTable, which: str, though_old: str) -> dict[
         )
     if pot.left_ml <= 0:
         raise Refused(f"{pot.public_id} is empty.", "Mix another, or name the pot that is used.", field="batch")
+    may_be_used(session, pot)
+    if row.cast_id is not None and works.for_tiles(session, pot) and not though_old.strip():
+        raise Refused(
+            f"{pot.public_id} was mixed for test tiles only.",
+            "Have the recipe released and mix for work on pieces, or write why it is used all the same.",
+            field="batch",
+        )
     if pot.use_until is not None and pot.use_until < datetime.now(UTC) and not though_old.strip():
         raise Refused(
             f"The time of {pot.public_id} was over at {pot.use_until:%Y-%m-%d %H:%M} UTC.",

@@ -15,6 +15,7 @@ from patina.recipe import Recipe, Step
 from patina.records.base import now, searchable
 from patina.records.batches import CRUMB_ML, use_batch
 from patina.records.recipe_json import recipe_from
+from patina.records.releases import TILES, marks, tiles_only
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
 from patina.records.tables import CastTable, PieceTable, RecipeTable, RevisionTable, TileTable
 from patina.records.work_state import State, elapsed_s, state_of
@@ -159,6 +160,12 @@ def recipe_of(session: Session, work: WorkTable) -> tuple[RevisionTable, Recipe]
     return revision, recipe_from(revision.document)
 
 
+def for_tiles(session: Session, batch: BatchTable) -> bool:
+    """Whether it was said of a pot, when it was mixed, that it is for test tiles."""
+    mark = marks(session, [batch.id]).get(batch.id)
+    return mark is not None and mark.purpose == TILES
+
+
 def pot_of(session: Session, state: State, solution: str | None) -> BatchTable | None:
     """The pot last named for a solution."""
     for batch_id in reversed(state.pots):
@@ -235,7 +242,7 @@ def work_sheet(session: Session, work: WorkTable, until: datetime | None = None)
         wall_mm=wall,
         elapsed_s=spent,
         clock_note=clock_note,
-        pot=_pot(session, pot_of(session, state, steps[state.step - 1].solution), moment),
+        pot=_pot(session, work, pot_of(session, state, steps[state.step - 1].solution), moment),
         note=work.note,
         version=work.version,
     )
@@ -279,11 +286,17 @@ def _event(row: WorkEventTable, state: State) -> WorkEvent:
     )
 
 
-def _pot(session: Session, batch: BatchTable | None, moment: datetime) -> PotRow | None:
+def _pot(session: Session, work: WorkTable, batch: BatchTable | None, moment: datetime) -> PotRow | None:
     if batch is None:
         return None
     past = batch.use_until is not None and batch.use_until < moment
     cautions = [f"{batch.public_id} is past its time ({batch.use_until:%Y-%m-%d %H:%M} UTC)."] if past else []
+    mark = marks(session, [batch.id]).get(batch.id)
+    if mark is not None and mark.discard_by is not None:
+        until = f"{mark.discard_by:%Y-%m-%d %H:%M} UTC"
+        cautions.insert(0, f"{batch.public_id} must be gone by {until}: {mark.discard_why}")
+    if work.cast_id is not None and tiles_only(session, [batch]):
+        cautions.append(f"{batch.public_id} counts for test tiles only: its recipe was not released for pieces.")
     lots = (
         select(LotTable.id, LotTable.name)
         .join(BatchWeighed, BatchWeighed.lot_id == LotTable.id)

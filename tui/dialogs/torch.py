@@ -76,7 +76,7 @@ def _ask_new(screen: Base, recipe: str, batch: str) -> None:
         Field("tool", "Tool", "as the recipe says"),
         Field("done_by", "Who works", "", studio.who()),
         Field("place", "Place", "yard, booth 2"),
-        Field("though_old", "Pot past its time", "why it is used all the same"),
+        Field("though_old", "Pot all the same", "why, where it is past its time or for tiles"),
         Field("note", "Note"),
     ]
 
@@ -210,7 +210,7 @@ def _ask_pot(screen: Torch) -> None:
     pots = tuple(_pot_words(b) for b in batches.list_batches(screen.studio) if b.recipe_id == recipe)
     fields = [
         Field("batch", "Pot", "B1", pots[0] if pots else "", pots),
-        Field("though_old", "Past its time", "why it is used all the same"),
+        Field("though_old", "All the same", "why, where it is past its time or for tiles"),
     ]
 
     def keep(values: Mapping[str, str]) -> WorkSheet:
