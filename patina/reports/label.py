@@ -126,13 +126,13 @@ def label_data(
         "picto": size.pictogram_mm,
         "font": size.font_pt,
         "name": solution,
-        "recipe": f"{sheet.recipe}, revision {sheet.revision}" if sheet.revision else sheet.recipe,
+        "recipe": _recipe(sheet, batch),
         "record": batch.id if batch else sheet.recipe_id or "",
         "contains": _contains(mixed),
         "volume": figures.volume(batch.volume_ml if batch else mixed.volume_ml),
         "made": made,
         "made_by": batch.made_by if batch else "",
-        "until": _until(mixed, batch, made_on, zone),
+        "until": _gone_by(sheet, solution, batch, zone) or _until(mixed, batch, made_on, zone),
         "signal": safety["signal"],
         "pictograms": safety["pictograms"],
         "statements": safety["statements"],
@@ -168,6 +168,21 @@ def _named(sheet: MixSheet, solution: str) -> MixedSolution:
 def _contains(mixed: MixedSolution) -> list[str]:
     lines = [f"{line.substance} {figures.plain(line.achieved_g_per_l, 2)}{figures.THIN}g/L" for line in mixed.weigh]
     return [*lines, f"in {mixed.solvent}"]
+
+
+def _recipe(sheet: MixSheet, batch: BatchSheet | None) -> str:
+    name = f"{sheet.recipe}, revision {sheet.revision}" if sheet.revision else sheet.recipe
+    return f"{name}, FOR TEST TILES ONLY" if batch is not None and batch.tiles_only else name
+
+
+def _gone_by(sheet: MixSheet, solution: str, batch: BatchSheet | None, zone: tzinfo | None) -> list[str] | None:
+    """When a pot that grows dangerous on standing must be thrown away; None where no such clock runs."""
+    if batch is not None:
+        return None if batch.discard_by is None else ["THROW AWAY BY", figures.moment(batch.discard_by, zone)]
+    here = f"in one pot: {solution}"
+    clocks = [d.discard_within_h for d in sheet.safety.dangers if here in d.where.split("; ")]
+    hours = min((h for h in clocks if h is not None), default=None)
+    return None if hours is None else ["THROW AWAY", f"the same day, within {figures.hours(hours)} of mixing"]
 
 
 def _until(mixed: MixedSolution, batch: BatchSheet | None, made_on: date, zone: tzinfo | None) -> list[str]:
