@@ -27,10 +27,6 @@ if TYPE_CHECKING:
     from patina.surface.heat import CastSettings, PassHeat
     from patina.surface.infrared import Emissivity
 
-ROOM_C = 20.0
-# How well the surroundings are known: read in this work, or taken as a usual room (common practice, no source).
-ROOM_SD_READ_K, ROOM_SD_TAKEN_K = 3.0, 6.0
-
 
 @dataclass(frozen=True, slots=True)
 class TrueReading:
@@ -89,7 +85,7 @@ def _made_true(session: Session, row: WorkTable, entry: NewTemperature) -> TrueR
     assert entry.infrared_c is not None
     recipe = work_queries.recipe_number(session, row.public_id)
     found = _emissivity(session, recipe, entry.state)
-    room_sd = ROOM_SD_TAKEN_K if row.air_c is None else ROOM_SD_READ_K
+    room_sd = constant("room_taken_spread_k" if row.air_c is None else "room_read_spread_k")
     best = corrected(
         entry.infrared_c,
         found.value,
@@ -242,7 +238,7 @@ def temperature_typed(text: str, sheet: WorkSheet) -> NewTemperature:
         values.get("contact"),
         values.get("infrared"),
         state,
-        ROOM_C if sheet.air_c is None else sheet.air_c,
+        constant("room_c") if sheet.air_c is None else sheet.air_c,
     )
 
 

@@ -17,9 +17,6 @@ from patina.sheets import LearntLine, UseLine, WorkEvent, WorkSheet, WorkStep
 if TYPE_CHECKING:
     from patina.surface.volume import Forecast, Learnt, Stretch, ToDo
 
-# The area of zones that nobody measured twice (common practice, no source).
-AREA_SPREAD_PCT = 5.0
-
 
 @dataclass
 class _Run:
@@ -101,6 +98,7 @@ def forecast(studio: Studio, sheet: WorkSheet, rates: Sequence[float] | None = N
         return Forecast("cannot be told", None, None, None, sheet.pot.left_ml, None, None, words)
     if not ahead:
         return None
+    from patina.surface.constants import constant
     from patina.surface.volume import run_out
 
     done = _stretches(m for m in measured(sheet) if m.solution == sheet.pot.solution)
@@ -110,7 +108,7 @@ def forecast(studio: Studio, sheet: WorkSheet, rates: Sequence[float] | None = N
         sheet.pot.left_ml,
         dead_ml=min(sheet.dead_ml, sheet.pot.left_ml),
         before=_before(sheet, taught(studio, sheet) if rates is None else rates),
-        area_spread_pct=AREA_SPREAD_PCT,
+        area_spread_pct=constant("zone_area_spread_pct"),
     )
 
 

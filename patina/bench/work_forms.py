@@ -123,6 +123,7 @@ def _zones(text: str, field: str) -> tuple[tuple[str, float | None], ...]:
 
 def _thermometer(text: str, field: str) -> Thermometer:
     """Kind, emissivity set and unit of the display, and what it reads where that is written."""
+    from patina.surface.constants import constant
     from patina.units import temperature_c
 
     words = text.casefold()
@@ -143,8 +144,7 @@ def _thermometer(text: str, field: str) -> Thermometer:
         raise BadQuantity(
             "The emissivity set on the instrument is not said.", "Write for example 'infrared 0.95 °C'.", field=field
         )
-    usual = Thermometer(kind, high_c=650.0 if kind == "contact" else 550.0)
-    low, high = usual.low_c, usual.high_c
+    low, high = constant("instrument_from_c"), constant(f"{kind}_to_c")
     if reach is not None:
         low, high = (temperature_c(f"{reach[k].replace('−', '-')} {scale}", field=field) for k in ("low", "high"))
     value = float(setting[0].replace(",", ".")) if setting is not None and kind == "infrared" else 0.95
