@@ -102,6 +102,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("tiles casts", "judge", "j", "Judge", "Judge the colour against an agreed finish.", 5),
     _a("tiles casts", "nearest", "l", "Like it", "Find the tiles whose colour is nearest to this one.", 5),
     _a("tiles casts", "reading", "r", "Reading", "Type in a reading.", 5),
+    _a("tiles", "order", "o", "Order", "Order the rack: newest first, by lightness, by hue, by recipe.", 6),
     _a("tiles", "import_csv", "i", "CSV", "Take in readings from an instrument's CSV file.", 6),
     _a("tiles", "agree", "a", "Agree", "Make the tile's colour an agreed finish.", 6),
     _a("tiles", "change", "e", "Edit", "Change what is written about the tile.", 6),

@@ -10,6 +10,7 @@ from screens_driver import Driver, Running
 
 from patina.bench import casts, finishes, shelf, tiles
 from patina.bench.studio import Studio
+from patina.entries import NewTile
 
 Start = Callable[..., Running]
 
@@ -259,3 +260,16 @@ async def test_a_cast_is_corrected(running: Start, studio: Studio) -> None:
         await person.press("ctrl+s")
         await person.until(lambda: casts.cast_sheet(studio, "C1").mass_g == 14200.0)
         await person.until(lambda: not _dialog(person) and "14.2 kg" in person.sheet())
+
+
+async def test_the_rack_in_other_orders(running: Start, studio: Studio) -> None:
+    """o orders the rack; by lightness the darkest stands first and an unmeasured tile last."""
+    tiles.start_tile(studio, NewTile("QT-0", "C83600"))
+    async with running() as person:
+        await _to(person, "3", "tiles")
+        rows = person.app.screen.record_list
+        await person.until(lambda: [r.engraved for r in rows.rows] == ["QT-0", "QT-2", "QT-1"])
+        await person.press("o")
+        await person.until(lambda: [r.engraved for r in rows.rows] == ["QT-1", "QT-2", "QT-0"])
+        await person.press("o", "o")
+        await person.until(lambda: rows.rows[-1].engraved == "QT-0" and rows.rows[0].recipe == "Slipway brown")

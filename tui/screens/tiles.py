@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import atan2, tau
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -16,6 +18,7 @@ from tui.widgets.record_list import Line
 if TYPE_CHECKING:
     from patina.sheets import TileRow, TileSheet
 
+ORDERS = ("newest first", "by lightness", "by hue", "by recipe")
 EMPTY = """The rack is empty.
 Press n to start a test tile; or start one from a recipe in Finishes with t."""
 
@@ -27,12 +30,16 @@ class Tiles(Measuring):
     WHAT = "a tile"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("tiles")
 
+    def __init__(self) -> None:
+        super().__init__()
+        self.order = 0
+
     def shelves(self) -> tuple[Shelfful, ...]:
         """One list: the rack."""
         return (
             Shelfful(
                 "tiles",
-                lambda text: tiles.list_tiles(self.studio, text),
+                lambda text: ordered(tiles.list_tiles(self.studio, text), ORDERS[self.order]),
                 tile_line,
                 lambda id: tiles.tile_sheet(self.studio, id),
                 tile_words,
@@ -46,6 +53,12 @@ class Tiles(Measuring):
             reading = tiles.reading_of(self.studio, id)
             id = reading.tile or id
         super().show_record(id)
+
+    def action_order(self) -> None:
+        """The next order of the rack."""
+        self.order = (self.order + 1) % len(ORDERS)
+        self.said(f"The rack stands {ORDERS[self.order]}.")
+        self.load()
 
     def action_new(self) -> None:
         """Start a tile."""
@@ -100,6 +113,17 @@ class Tiles(Measuring):
             self.action_read_again()
 
         self.work("Taking in the readings", lambda: tiles.import_readings_csv(self.studio, path, default=chosen), done)
+
+
+def ordered(rows: Sequence[TileRow], order: str) -> list[TileRow]:
+    """The rack in an order; tiles that were not measured stand last where colour counts."""
+    if order == "by lightness":
+        return sorted(rows, key=lambda r: (r.lab is None, 0.0 if r.lab is None else r.lab.L))
+    if order == "by hue":
+        return sorted(rows, key=lambda r: (r.lab is None, 0.0 if r.lab is None else atan2(r.lab.b, r.lab.a) % tau))
+    if order == "by recipe":
+        return sorted(rows, key=lambda r: (not r.recipe, r.recipe.casefold(), r.revision or 0))
+    return list(rows)
 
 
 def tile_line(row: TileRow) -> Line:
