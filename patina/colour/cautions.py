@@ -81,7 +81,7 @@ def of_chart(
             )
     white, black = patches.linear[18].mean(), patches.linear[23].mean()
     ratio = float(black / max(white, 1e-6))
-    if ratio > GLARE_RATIO:
+    if ratio > GLARE_RATIO and not {19, 24} & {number for number, _ in rejected}:
         yield Caution(
             "glare",
             f"Stray light lies over the picture: black is {100 * ratio:.0f} % of white instead of 4 %. Dark colours "

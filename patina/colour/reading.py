@@ -157,7 +157,7 @@ def calibrate(
         loo_mean_de00=loo_mean,
         mirrored=found.mirrored,
         rejected=tuple(sorted(rejected)),
-        glare=_glare(patches),
+        glare=_glare(patches) if usable[18] and usable[23] else None,
         flat_field=_flat_word(used, flat_frame),
     )
     field = outline(found.corners)
