@@ -174,9 +174,26 @@ def _recipes_in(studio: Studio, path: Path) -> Iterator[Recipe]:
     if _is_zip(path):
         from patina.records.restore import recipes_in_backup
 
-        yield from recipes_in_backup(path)
+        for recipe in recipes_in_backup(path):
+            yield _as_a_file_would_say(studio, path, recipe)
     else:
         yield read_recipe(path, studio.catalogue())
+
+
+def _as_a_file_would_say(studio: Studio, path: Path, recipe: Recipe) -> Recipe:
+    """The recipe of a backup, put through all that a recipe file is asked. Raises BadRecipeFile."""
+    from patina.recipe_file import read_recipe_text, write_recipe
+
+    for solution in recipe.solutions:
+        for key in (solution.solvent, *(i.substance for i in solution.ingredients)):
+            studio.catalogue().get(key)
+    try:
+        text = write_recipe(recipe, studio.catalogue())
+    except (TypeError, ValueError, AttributeError, ArithmeticError):  # a number where words belong, and the like
+        raise BadRecipeFile(
+            f"{path.name} holds a recipe that is not well formed.", "Nothing was taken in. Use another backup."
+        ) from None
+    return read_recipe_text(text, studio.catalogue(), name=f"'{recipe.name}' in {path.name}")
 
 
 def _is_zip(path: Path) -> bool:
