@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -210,7 +211,7 @@ class _Reader:
         value = document.get("dead_volume")
         if value is None or (isinstance(value, int | float) and not isinstance(value, bool) and value == 0):
             return 0.0
-        volume: float = self.parsed(("dead_volume",), volume_ml, value, 0.0)
+        volume: float = self.parsed(("dead_volume",), partial(volume_ml, zero=True), value, 0.0)
         return volume
 
     def solution(self, table: dict[str, Any], index: int) -> Solution:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -179,13 +180,15 @@ def _have(have: Sequence[str], recipe: Recipe, known: Catalogue) -> Mapping[str,
 
 
 def _split_assay(text: str) -> tuple[str, float | None]:
-    name, comma, assay = text.rpartition(",")
-    if not comma or "=" not in assay:
+    found = re.fullmatch(r"(.*?),\s*(\w+)\s*=(.*)", text, re.DOTALL)  # the assay may have a decimal comma
+    if found is None:
         return text.strip(), None
-    word, _, amount = assay.partition("=")
-    if word.strip().lower() != "assay":
+    name, word, amount = found.groups()
+    if word.lower() != "assay":
         raise BadQuantity(
-            f"'{assay.strip()}' is not known here.", "Write for example 'cupric nitrate,assay=98%'.", field="have"
+            f"'{word}={amount.strip()}' is not known here.",
+            "Write for example 'cupric nitrate,assay=98%'.",
+            field="have",
         )
     from patina.units import share
 
