@@ -119,7 +119,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("shelf", "take", "t", "Take", "Take from the lot.", 3),
     _a("shelf", "change", "e", "Edit", "Change what is written about the lot.", 4),
     _a("shelf", "add_substance", "a", "Substance", "Add a substance from its supplier's data sheet.", 4),
-    _a("shelf", "old_data", "c", "Old data", "Show the substances whose data ask to be checked.", 6),
+    _a("shelf", "old_data", "c", "Old data", "Substances whose data ask to be checked against their data sheet.", 6),
     _a("shelf", "print_sheet", "p f7", "Print", "Write the wall sheet or the first-aid card of the shelf.", 5),
     # photograph
     _a("photograph", "read", "enter ctrl+s", "Read", "Read the colour of the areas.", 2),
@@ -159,6 +159,7 @@ ACTIONS: tuple[Action, ...] = (
     _a("safety", "try_strength", "t", "Strength", "Type a strength and see what the pot becomes.", 2),
     _a("safety", "next_part", "n", "Next", "Try the next ingredient.", 3),
     _a("safety", "unfold", "u", "Unfold", "Unfold every reason, or fold them again; Enter unfolds one.", 3),
+    _a("safety", "measured", "p", "Measured", "Give the measured pH and density; they decide what is undecided.", 4),
     _a("safety", "air", "a", "Air", "The gas of each step against each body's limit, in your room.", 3),
     _a("safety", "step_statement(1)", "down j", "Move", "To the next statement.", 5, shown="↑ ↓"),
     _a("safety", "step_statement(-1)", "up k", "Up", "To the statement before.", 9),

@@ -11,7 +11,7 @@ import pytest
 from screens_driver import Driver, Running
 from textual.widgets import Collapsible
 
-from patina.bench import batches, exposure, finishes, releases, shelf
+from patina.bench import batches, exposure, finishes, releases, shelf, substances
 from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio
 from patina.entries import NewBatch, NewLot
@@ -231,3 +231,37 @@ async def test_the_air_of_a_job(running: Start, acid: Studio) -> None:
         told = person.app.screen.prose.plain  # type: ignore[attr-defined]
         assert "360 m³/h" in told and "hydrogen chloride" in told and "smell is no alarm" in told
     assert acid.setting("air_room") == "60 m3"
+
+
+async def test_a_measured_ph_decides(running: Start, acid: Studio) -> None:
+    """At pH 1.5 the dip is corrosive whatever the sums say (CLP Annex I 3.2.3.1.2); pH 99 cannot be."""
+    async with running((120, 36)) as person:
+        page = await page_of(person, "R3")
+        assert "H314" not in {c.h for c in page.notes.solutions[0].classes}  # type: ignore[union-attr]
+        await person.press("p")
+        await person.until(lambda: type(person.app.screen).__name__ == "Form")
+        await person.fill(ph0="99")
+        await person.press("ctrl+s")
+        await person.until(lambda: "cannot be" in person.text())
+        await person.fill(ph0="1.5")
+        await person.press("ctrl+s")
+        await person.until(lambda: "H314" in {c.h for c in page.notes.solutions[0].classes})  # type: ignore[union-attr]
+        await person.until_text("pH 1.5 as measured")
+
+
+async def test_old_data_are_checked_from_the_shelf(running: Start, acid: Studio) -> None:
+    """c lists what asks to be checked; the supplier's sheet is written down with its date."""
+    async with running((120, 36)) as person:
+        await person.press("5")
+        await person.until(lambda: person.app.current_mode == "shelf" and person.app.screen.record_list.rows)
+        await person.press("c")
+        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        await person.press("enter")
+        await person.until(lambda: type(person.app.screen).__name__ == "Form")
+        await person.fill(supplier="Marsh Lane", dated="2025-02-31")
+        await person.press("ctrl+s")
+        await person.until_text("is no date")
+        await person.fill(dated="2025-02-03")
+        await person.press("ctrl+s")
+        await person.until(lambda: substances.substance_sheet(acid, "liver of sulphur").sheets)
+    assert substances.substance_sheet(acid, "liver of sulphur").sheets[0].supplier == "Marsh Lane"

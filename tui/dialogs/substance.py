@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from tui.dialogs.form import Field, Form
@@ -53,3 +54,28 @@ def substance_form(studio: Studio, sheet: SubstanceSheet | None = None) -> Form:
     return Form(
         heading, fields, lambda values: substances.add_substance_fields(studio, values, renew=renew), before=BEFORE
     )
+
+
+def check_form(studio: Studio, key: str) -> Form:
+    """Check a substance against its supplier's newest data sheet: one of the studio's own is renewed with all its
+    fields, one of the program's catalogue is compared. The answer is its sheet."""
+    from patina.bench import substances
+
+    sheet = substances.substance_sheet(studio, key)
+    if sheet.own:
+        return substance_form(studio, sheet)
+    last = sheet.sheets[0] if sheet.sheets else None
+    fields = [
+        Field("supplier", "Supplier", "who the sheet is from", "" if last is None else last.supplier),
+        Field("dated", "Sheet dated", "2026-03-14"),
+        Field("note", "Found", "the classes are the same; or what differs"),
+    ]
+    told = "\n".join(sheet.statements) or "No hazard statement is on record."
+    before = (
+        f"On record here: {sheet.basis}\n{told}\nWhere the sheet says more, add the product as a substance of its own."
+    )
+
+    def keep(values: Mapping[str, str]) -> SubstanceSheet:
+        return substances.sheet_checked(studio, key, values["dated"], values["supplier"], note=values["note"])
+
+    return Form(f"{sheet.substance.name} against its data sheet", fields, keep, before=before)

@@ -17,6 +17,7 @@ from patina.errors import PatinaError
 from patina.sources import bibliography
 from tui import actions
 from tui import format as show
+from tui.dialogs.measured import Measured
 from tui.screens.base import Base
 from tui.screens.release_words import release_line
 from tui.widgets.prose import Prose, ProseView
@@ -57,6 +58,7 @@ class SafetyPage(Base):
         self.parts = [
             (s.name, i.substance, i.strength.as_written) for s in sheet.recipe.solutions for i in s.ingredients
         ]
+        self.measured = Measured()
         self._typing: Timer | None = None
 
     def body(self) -> ComposeResult:
@@ -87,8 +89,9 @@ class SafetyPage(Base):
         from patina.bench.releases import release_state
         from patina.bench.safety import safety
 
-        id, revision = self.sheet.id, self.sheet.revision
-        return safety(self.studio, id, revision=revision), release_state(self.studio, id, revision)
+        id, revision, given = self.sheet.id, self.sheet.revision, self.measured
+        notes = safety(self.studio, id, ph=given.ph, density=given.density, regime=given.regime, revision=revision)
+        return notes, release_state(self.studio, id, revision)
 
     def _told(self, read: tuple[SafetySheet, RecipeRelease]) -> None:
         self.notes, self.state = read
@@ -149,7 +152,8 @@ class SafetyPage(Base):
         def deed() -> ThresholdSheet:
             from patina.bench.thresholds import thresholds
 
-            return thresholds(self.studio, self.sheet.id, solution, key, typed, revision=self.sheet.revision)
+            regime, revision = self.measured.regime, self.sheet.revision
+            return thresholds(self.studio, self.sheet.id, solution, key, typed, regime=regime, revision=revision)
 
         self.work("Trying that strength", deed, self._live, self._not_live, quiet=True, key="live")
 
@@ -206,6 +210,17 @@ class SafetyPage(Base):
         self.state = state
         self._show_state(state)
         self.said(state.words)
+
+    def action_measured(self) -> None:
+        """Give what was measured."""
+        from tui.dialogs.measured import measured_form
+
+        self.ask(measured_form(self.studio, self.sheet, self.measured), self._measured)
+
+    def _measured(self, given: Measured) -> None:
+        self.measured = given
+        self.compute()
+        self.try_strength()
 
     def action_air(self) -> None:
         """The air of the job in a room."""
@@ -267,7 +282,8 @@ def sections(notes: SafetySheet) -> Iterator[Any]:
 def _pot(pot: SolutionSafety, regime: str) -> Iterator[Any]:
     word = (pot.signal_word or "no signal word").upper()
     prose = Prose().heading(f"{pot.name}: {word} {' '.join(pot.pictograms)}".rstrip())
-    yield ProseView(prose.text(f"as mixed, by {regime}", "$text-muted"))
+    ph = "" if pot.ph is None else f", pH {show.plain(pot.ph)} as measured"
+    yield ProseView(prose.text(f"as mixed, by {regime}{ph}", "$text-muted"))
     for note in (*pot.classes, *pot.supplemental):
         covered = "" if note.on_label else " (covered by another statement on the label)"
         why = Prose().text(f"Why: {note.why}{covered}").text(_source(note.source), "$text-muted")

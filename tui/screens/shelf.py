@@ -69,18 +69,22 @@ class Shelf(Place):
         self.ask(substance_form(self.studio), lambda sheet: self.said(f"Ready for recipes: {sheet.substance.name}."))
 
     def action_old_data(self) -> None:
-        """Substances whose data ask to be checked."""
+        """Substances whose data ask to be checked; one of them can be checked or renewed at once."""
         from patina.bench.substances import stale_substances
-        from tui.dialogs.message import Notes
+        from tui.dialogs.choose import Choose
+        from tui.dialogs.substance import check_form
 
         def tell(rows: Any) -> None:
-            prose = Prose().bullets([f"{row.name}: {row.check}" for row in rows], "?")
             if not rows:
-                prose.text("Nothing asks to be checked.")
-            prose.gap().text("The supplier's safety data sheet decides; renew what it says here.", "$text-muted")
-            self.app.push_screen(Notes("Data that ask to be checked", prose))
+                self.said("No substance asks to be checked.")
+                return
+            options = [(row.key, f"{row.name}: {row.check}") for row in rows]
+            self.ask(Choose("Check which against its data sheet?", options), lambda key: self._check(check_form, key))
 
         self.work("Looking at the dates", lambda: stale_substances(self.studio), tell, quiet=True)
+
+    def _check(self, form: Any, key: str) -> None:
+        self.ask(form(self.studio, key), lambda sheet: self.said(f"On record: data sheet of {sheet.substance.name}."))
 
     def action_change(self) -> None:
         """Correct a lot."""
