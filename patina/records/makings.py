@@ -20,7 +20,7 @@ from patina.records.work_queries import materials_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 from patina.sheets import ReadingRow
 
-_PASSES = re.compile(r"(\d+)\s*(?:pass|coat)", re.IGNORECASE)
+PASSES = re.compile(r"(\d+)\s*(?:pass|coat)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +38,8 @@ class Made:
     as_done: tuple[str, ...] = ()
 
 
-def made_tile(session: Session, tile: TileTable) -> Made:
-    """A tile as it was made."""
+def made_tile(session: Session, tile: TileTable, noted: Mapping[str, str] | None = None) -> Made:
+    """A tile as it was made. noted: what was written down of it, None to look it up."""
     work = session.scalars(select(WorkTable).where(WorkTable.tile_id == tile.id).order_by(WorkTable.id.desc())).first()
     facts = {"alloy": tile.alloy, "wall_mm": _figure(tile.wall_mm), "preparation": tile.preparation}
     facts |= {"hand": tile.made_by, "wax": _said(tile.wax_state), "passes": _passes(tile.as_done)}
@@ -52,12 +52,12 @@ def made_tile(session: Session, tile: TileTable) -> Made:
         facts,
         work,
         tuple(tile.as_done),
-        facts_of(session)[0].get(tile.id, {}),
+        facts_of(session)[0].get(tile.id, {}) if noted is None else noted,
     )
 
 
-def made_cast(session: Session, cast: CastTable, name: str) -> Made:
-    """A cast as it was last patinated. name: as a person calls it."""
+def made_cast(session: Session, cast: CastTable, name: str, noted: Mapping[str, str] | None = None) -> Made:
+    """A cast as it was last patinated. name: as a person calls it. noted: as for a tile."""
     work = session.scalars(select(WorkTable).where(WorkTable.cast_id == cast.id).order_by(WorkTable.id.desc())).first()
     facts = {"alloy": cast.alloy, "wall_mm": _figure(cast.wall_mm)}
     query = (
@@ -84,7 +84,7 @@ def made_cast(session: Session, cast: CastTable, name: str) -> Made:
         facts,
         work,
         () if last is None else tuple(last.as_done),
-        facts_of(session)[1].get(cast.id, {}),
+        facts_of(session)[1].get(cast.id, {}) if noted is None else noted,
     )
 
 
@@ -131,7 +131,7 @@ def _said(word: str) -> str:
 
 
 def _passes(as_done: Iterable[str]) -> str:
-    found = [int(m[1]) for line in as_done for m in _PASSES.finditer(line)]
+    found = [int(m[1]) for line in as_done for m in PASSES.finditer(line)]
     return str(sum(found)) if found else ""
 
 
@@ -203,14 +203,15 @@ def _of_batch(session: Session, batch: BatchTable, work: WorkTable | None) -> di
 def made_like(session: Session, recipe_id: int) -> list[tuple[Made, Any]]:
     """Every tile and cast made by any revision of a recipe, each with its row."""
     revisions = select(RevisionTable.id).where(RevisionTable.recipe_id == recipe_id)
+    noted = facts_of(session)
     tiles = session.scalars(select(TileTable).where(TileTable.revision_id.in_(revisions)).order_by(TileTable.id))
-    found: list[tuple[Made, Any]] = [(made_tile(session, row), row) for row in tiles]
+    found: list[tuple[Made, Any]] = [(made_tile(session, row, noted[0].get(row.id, {})), row) for row in tiles]
     treated = select(TreatmentTable.cast_id).where(TreatmentTable.revision_id.in_(revisions))
     worked = select(WorkTable.cast_id).where(WorkTable.revision_id.in_(revisions), WorkTable.cast_id.is_not(None))
     casts = session.scalars(
         select(CastTable).where(CastTable.id.in_(treated) | CastTable.id.in_(worked)).order_by(CastTable.id)
     )
-    return found + [(made_cast(session, row, row.public_id), row) for row in casts]
+    return found + [(made_cast(session, row, row.public_id, noted[1].get(row.id, {})), row) for row in casts]
 
 
 def readings_of_recipe(session: Session, recipe_id: int | None) -> tuple[ReadingRow, ...]:
