@@ -98,7 +98,7 @@ def test_profile_stripped_copy_reads_nearly_the_same(tmp_path):
     without a chart the difference shows."""
     name = "plantcv_mini_displayp3.jpg"
     copy = tmp_path / "stripped.png"
-    opened(name).save(copy)
+    Image.fromarray(np.asarray(opened(name))).save(copy)
     area = AreaSpec("margin", (278, 180, 20, 60))
     with_profile = read_photo(FOLDER / name, areas=[area])
     without = read_photo(copy, areas=[area])
