@@ -31,6 +31,7 @@ _READER_TROUBLES = (
     EOFError,
     ImportError,  # text of unknown encoding: the reader asks for a detector
     struct.error,
+    NameError,  # a reader that meets no faces where the header promises some
 )
 
 
@@ -229,6 +230,10 @@ def _load(path: Path) -> Any:
         raise BadMesh(f"{path.name} is damaged, cut short or no mesh.", "Export it again.") from trouble
     if not isinstance(mesh, trimesh.Trimesh) or len(mesh.faces) == 0:
         raise BadMesh(f"{path.name} holds no triangles.", "Export the mesh as triangles, not as points or lines.")
+    corners, faces = mesh.vertices, mesh.faces
+    if corners.ndim != 2 or corners.shape[1] != 3 or faces.min() < 0 or faces.max() >= len(corners):
+        raise BadMesh(f"{path.name} has triangles whose corners are not there.", "Export it again.")
+    mesh.remove_unreferenced_vertices()
     return mesh
 
 

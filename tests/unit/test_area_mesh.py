@@ -208,3 +208,35 @@ def test_rough_scans_carry_more_doubt(tmp_path: Path) -> None:
     assert from_mesh(path, "mm").uncertainty_pct > from_mesh(_file(tmp_path, BALL), "mm").uncertainty_pct
     true = 4 * math.pi * 100**2
     assert abs(facts.coarse_area - true) < abs(facts.kept_area - true) / 3
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("two.obj", "v 0 0\nv 1 0\nv 0 1\nf 1 2 3\n"),
+        ("far.obj", "v 0 0 0\nv 1e39 0 0\nv 0 1 0\nf 1 2 3\n"),
+        (
+            "beyond.ply",
+            "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
+            "element face 1\nproperty list uchar int vertex_indices\nend_header\n0 0 0\n1 0 0\n0 1 0\n3 0 1 7\n",
+        ),
+        (
+            "faceless.ply",
+            "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
+            "element face 1\nproperty list uchar int vertex_indice\nend_header\n0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n",
+        ),
+    ],
+)
+def test_a_mesh_whose_corners_are_not_there_is_refused(tmp_path, name, text):
+    """Corners in two dimensions, beyond all bounds, or counted beyond the list: a sentence, not a crash."""
+    file = tmp_path / name
+    file.write_text(text)
+    with pytest.raises(BadMesh):
+        from_mesh(file, "mm")
+
+
+def test_a_stray_point_that_no_triangle_uses_does_not_matter(tmp_path):
+    """A scan may hold points that belong to no triangle, even senseless ones; the triangles count."""
+    file = tmp_path / "stray.obj"
+    file.write_text("v 0 0 0\nv 1000 0 0\nv 0 1000 0\nv 1e300 0 0\nf 1 2 3\n")
+    assert from_mesh(file, "mm").area_m2 == pytest.approx(0.5)
