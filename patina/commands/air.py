@@ -80,10 +80,11 @@ def _line_text(line: AirLine) -> list[str]:
     over = "  OVER A LIMIT" if line.over else ""
     lines = [f"  {line.gas} from {line.from_}: {grams}{once}{over}", f"      {line.working}"]
     for a in line.against:
-        reached = "not reached" if a.hours_to_limit is None else f"reached after {a.hours_to_limit * 60:.2g} min"
+        minutes = None if a.hours_to_limit is None else a.hours_to_limit * 60
+        reached = "not reached" if minutes is None else f"reached after {minutes:.1f} min"
         lines.append(
             f"      {a.who} {a.limit_words}: mean {a.times:.2g} × the limit, {reached}; "
-            f"needs {a.flow_needed_m3_h:.3g} m³/h [{a.source}]"
+            f"needs {a.flow_needed_m3_h:.0f} m³/h [{a.source}]"
         )
     return [*lines, f"      {line.note}"] if line.note else lines
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.sheets import RecipeRelease
 
-CAUTION = "Whoever answers has read the data sheets and stands for it by name. Every answer is kept."
+CAUTION = "Whoever answers stands for it by name; every answer is kept."
 
 
 class ReleaseForm(Form):

@@ -127,7 +127,8 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         return batches.mix_batch(studio, _batch_entry(mix, pot, values))
 
     heading = f"{pot.name}, {show.volume(pot.volume_ml)}: as really weighed"
-    before = f"{state.words}\nWhat is taken from a lot is taken off the shelf when this is saved."
+    said = "Released." if state.released else "Not released: test tiles only."
+    before = f"{said} What is taken from a lot leaves the shelf."
     return Form(heading, fields, keep, before=before)
 
 

@@ -38,7 +38,7 @@ LABELS = (
     ("gives_off", "  gives off", "hydrogen sulphide: acid: any acid"),
     ("note", "Note", ""),
 )
-BEFORE = "Figures are the data sheet's sections. What is left empty is unknown, and printed as unknown."
+BEFORE = "The figures are the sheet's sections. What is left empty is unknown."
 
 
 def substance_form(studio: Studio, sheet: SubstanceSheet | None = None) -> Form:

@@ -45,7 +45,7 @@ def _line(prose: Prose, line: AirLine) -> None:
         prose.text(words, "bold")
     prose.text(line.working, "$text-muted", indent=3)
     for a in line.against:
-        reached = "never reached" if a.hours_to_limit is None else f"reached after {show.hours(a.hours_to_limit)}"
+        reached = "never reached" if a.hours_to_limit is None else f"reached after {_time(a.hours_to_limit)}"
         times = f"mean {_figures(a.times)} × the limit, {reached}"
         prose.bullets([f"{a.who} {a.limit_words}: {times}; needs {_figures(a.flow_needed_m3_h)} m³/h [{a.source}]"])
     if line.note:
@@ -53,5 +53,20 @@ def _line(prose: Prose, line: AirLine) -> None:
 
 
 def _figures(value: float) -> str:
-    """Two or three figures, whatever the size."""
+    """Three figures, whatever the size, without powers of ten.
+
+    >>> _figures(33709.2), _figures(17.83), _figures(0.01581), _figures(0.0001)
+    ('33700', '17.8', '0.0158', 'below 0.001')
+    """
+    if value >= 1000:
+        return str(int(float(f"{value:.3g}")))
     return f"{value:.3g}" if value >= 0.001 or value == 0 else "below 0.001"
+
+
+def _time(hours: float) -> str:
+    """How long, also where it is seconds.
+
+    >>> _time(0.004), _time(0.25)
+    ('14 s', '15 min')
+    """
+    return f"{hours * 3600:.0f} s" if hours < 1 / 60 else show.hours(hours)

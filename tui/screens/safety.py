@@ -309,6 +309,8 @@ def live_words(sheet: ThresholdSheet) -> Prose:
         prose.caution(f"{word} {' '.join(safety.pictograms)}  {codes}", grave=safety.signal_word == "Danger")
     else:
         prose.text(f"{word}  {codes}")
+    if sheet.next is not None:
+        prose.bullets([f"Next: {sheet.next.words}"], "▸", "$text-warning")
     for open_ in safety.undecided:
         prose.bullets([f"undecided, {open_.class_code}: {open_.needs}"], "?")
     prose.heading("As it gets stronger")
