@@ -45,6 +45,7 @@ COMMANDS = {
     "print": "patina.commands.printing:print_",
     "read": "patina.commands.reading:read",
     "release": "patina.commands.release:release",
+    "reconstruct": "patina.commands.reconstructing:reconstruct",
     "reproduce": "patina.commands.reproducing:reproduce",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
