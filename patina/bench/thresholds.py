@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.chemistry.strength import Strength
     from patina.chemistry.substances import Catalogue, Substance
-    from patina.recipe import Ingredient, Solution
+    from patina.recipe import Ingredient, Recipe, Solution
 
 # Strengths are looked for up to here; above, nothing dissolves or the basis ends.
 TOPS = {"g_per_l": 3000.0, "pct_wv": 300.0, "pct_ww": 100.0, "pct_vv": 100.0, "mol_per_l": 60.0, "parts_in": 1.0}
@@ -110,6 +110,48 @@ def thresholds(
         raise NotFound(f"'{solution}' has no {wanted.name} in it.", f"Its ingredients: {names}.", field="substance")
     chosen = part.strength if strength is None else _typed(strength)
     return _sheet(found.recipe.name, pot, part, chosen, wanted, known, regime)
+
+
+@dataclass(frozen=True, slots=True)
+class PotOutlook:
+    """A pot of a recipe that is being written. codes: H and EUH statements as mixed. undecided: classes that are.
+    next: where each ingredient that was changed turns next, in words."""
+
+    name: str
+    signal_word: str | None
+    codes: tuple[str, ...]
+    undecided: tuple[str, ...]
+    next: tuple[str, ...]
+
+
+def draft_outlook(studio: Studio, recipe: Recipe, before: Recipe | None = None) -> tuple[PotOutlook, ...]:
+    """What the pots of a recipe become as it stands in the text. before: the recipe as saved; only ingredients that
+    differ from it are asked where they turn next, all where there is none. Raises what the strengths raise."""
+    from patina.safety.composition import compose
+    from patina.safety.notes import solution_safety
+
+    known = studio.catalogue()
+    old = {(s.name, i.substance): i.strength for s in (before.solutions if before else ()) for i in s.ingredients}
+    found = []
+    for pot in recipe.solutions:
+        safety = solution_safety(pot, compose(pot, known))
+        turning = [p for p in pot.ingredients if old.get((pot.name, p.substance)) != p.strength]
+        coming = []
+        for part in turning:
+            substance = known.get(part.substance)
+            sheet = _sheet(recipe.name, pot, part, part.strength, substance, known, "CLP")
+            if sheet.next is not None:
+                coming.append(f"{substance.name}: {sheet.next.words}")
+        found.append(
+            PotOutlook(
+                pot.name,
+                safety.signal_word,
+                tuple(dict.fromkeys([*(c.h for c in safety.classes), *safety.euh])),
+                tuple(dict.fromkeys(u.class_code for u in safety.undecided)),
+                tuple(coming),
+            )
+        )
+    return tuple(found)
 
 
 def _typed(strength: str) -> Strength:

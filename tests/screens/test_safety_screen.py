@@ -265,3 +265,30 @@ async def test_old_data_are_checked_from_the_shelf(running: Start, acid: Studio)
         await person.press("ctrl+s")
         await person.until(lambda: substances.substance_sheet(acid, "liver of sulphur").sheets)
     assert substances.substance_sheet(acid, "liver of sulphur").sheets[0].supplier == "Marsh Lane"
+
+
+async def test_the_text_of_a_recipe_says_what_it_becomes(running: Start, acid: Studio) -> None:
+    """Written at 5 % the dip has no class; at 12 % it is irritant and turns next at 25 %, said below the text."""
+    async with running((120, 36)) as person:
+        person.app.open_record("R3")
+        await person.until(lambda: getattr(person.app.screen, "sheet", None) and person.app.screen.sheet[0].id == "R3")
+        await person.press("e")
+        await person.until_text("dip: NO SIGNAL WORD")
+        text = person.app.screen.query_one("#recipe-text")
+        text.load_text(text.text.replace("5 % w/w", "12 % w/w"))  # type: ignore[attr-defined]
+        await person.until_text("dip: WARNING")
+        said = person.app.screen.query_one("#recipe-said").prose.plain  # type: ignore[attr-defined]
+        assert "H315" in said and "hydrochloric acid: From 25 % w/w on" in said
+
+
+@pytest.mark.parametrize(("id", "key"), [("R4", "r"), ("L1", "a")])
+async def test_forms_keep_their_buttons_on_a_small_terminal(running: Start, acid: Studio, id: str, key: str) -> None:
+    """The releases and the data sheet fit 80 by 24 with the button that saves them."""
+    async with running((80, 24)) as person:
+        if id == "R4":
+            await page_of(person, id)
+        else:
+            person.app.open_record(id)
+            await person.until(lambda: "liver of sulphur" in person.sheet())
+        await person.press(key)
+        await person.until_text("(Ctrl+S)")

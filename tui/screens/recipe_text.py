@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
@@ -13,13 +13,16 @@ from textual.widgets import Static, TextArea
 
 from patina.bench import finishes
 from patina.bench.drafts import recipe_of_text
+from patina.bench.thresholds import draft_outlook
 from patina.errors import Incomplete, PatinaError
 from tui import actions
 from tui.app import STYLES
 from tui.screens.base import Base
+from tui.screens.safety_words import outlook_words
 from tui.widgets.prose import Prose, ProseView
 
 if TYPE_CHECKING:
+    from patina.bench.thresholds import PotOutlook
     from patina.sheets import Recipe, RecipeSheet
 
 CHECK_PAUSE_S = 0.3
@@ -76,7 +79,22 @@ class RecipeText(Base):
         self.recipe = recipe
         pots = ", ".join(s.name for s in recipe.solutions) or "no solution"
         words = f"✓ The text can be read: {len(recipe.steps)} steps; {pots}. Ctrl+S saves it."
-        self.query_one("#recipe-said", ProseView).show(Prose().text(words, "$text-success"))
+        said = Prose().text(words, "$text-success")
+        self.query_one("#recipe-said", ProseView).show(said)
+        before = None if self._sheet is None else self._sheet.recipe
+        self.work(
+            "Looking at its hazards",
+            lambda: draft_outlook(self.studio, recipe, before),
+            lambda pots: self._hazards(recipe, said, pots),
+            self._wrong,
+            quiet=True,
+            key="hazards",
+        )
+
+    def _hazards(self, recipe: Recipe, said: Prose, pots: Sequence[PotOutlook]) -> None:
+        """What the pots become at the strengths that stand in the text."""
+        if recipe is self.recipe:
+            self.query_one("#recipe-said", ProseView).show(said.extend(outlook_words(pots)))
 
     def _wrong(self, trouble: PatinaError) -> None:
         prose = Prose()

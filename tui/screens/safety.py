@@ -17,6 +17,7 @@ from patina.errors import PatinaError
 from patina.sources import bibliography
 from tui import actions
 from tui import format as show
+from tui.app import STYLES
 from tui.dialogs.measured import Measured
 from tui.screens.base import Base
 from tui.screens.release_words import release_line
@@ -44,7 +45,7 @@ class SafetyPage(Base):
     """The safety of one revision. notes, state: None before they are worked out."""
 
     WHERE = "safety"
-    CSS_PATH = "../styles/safety.tcss"
+    CSS_PATH: ClassVar[Any] = STYLES / "safety.tcss"
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[Any]] = actions.bindings("safety")
 

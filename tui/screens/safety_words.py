@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tui import format as show
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
+    from patina.bench.thresholds import PotOutlook
     from patina.safety.values import Danger
     from patina.sheets import SafetySheet
 
@@ -41,6 +43,22 @@ def _danger(prose: Prose, danger: Danger) -> None:
     level = _LEVELS.get(danger.level, danger.level)
     words = f"{level} ({danger.where}): {' + '.join(danger.between)}. {show.sentence(danger.consequence)}"
     prose.caution(words, f"{show.sentence(danger.instead)} [{danger.source}]", grave=danger.level == "critical")
+
+
+def outlook_words(pots: Sequence[PotOutlook]) -> Prose:
+    """What the pots of a recipe become while it is written, and where they turn next."""
+    prose = Prose()
+    for pot in pots:
+        word = (pot.signal_word or "no signal word").upper()
+        words = f"{pot.name}: {word}  {' '.join(pot.codes) or 'no class found'}"
+        if pot.undecided:
+            words += f"  undecided: {', '.join(pot.undecided)}"
+        if pot.signal_word or pot.undecided:
+            prose.caution(words, grave=pot.signal_word == "Danger")
+        else:
+            prose.text(words)
+        prose.bullets(pot.next, "▸")
+    return prose
 
 
 def safety_full(safety: SafetySheet, *, strip: bool = True) -> Prose:
