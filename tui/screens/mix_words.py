@@ -33,7 +33,7 @@ def mix_words(sheet: MixSheet) -> Prose:
     prose.text(f"area {show.area(sheet.area_m2)}, texture {show.plain(sheet.texture)}", "$text-muted")
     for warning in sheet.warnings:
         prose.caution(warning.text, warning.do)
-    prose.extend(safety_strip(sheet.safety))
+    prose.extend(safety_strip(sheet.safety, short=True))
     for solution in sheet.solutions:
         _solution(prose, solution)
     return prose.heading("What to fear, and why").extend(safety_full(sheet.safety, strip=False))

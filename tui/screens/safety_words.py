@@ -16,8 +16,9 @@ if TYPE_CHECKING:
 _LEVELS = {"critical": "MUST NOT MEET", "serious": "Keep apart", "caution": "Mind"}
 
 
-def safety_strip(safety: SafetySheet) -> Prose:
-    """The few lines that must be seen before anything is weighed."""
+def safety_strip(safety: SafetySheet, *, short: bool = False) -> Prose:
+    """The few lines that must be seen before anything is weighed. short: only critical dangers in
+    full, so that what is to be weighed stays near the top."""
     prose = Prose()
     for solution in safety.solutions:
         word = (solution.signal_word or "no signal word").upper()
@@ -31,8 +32,11 @@ def safety_strip(safety: SafetySheet) -> Prose:
             if undecided.class_code == "all classes":
                 prose.caution(f"{solution.name}: hazards unknown. {undecided.needs}", grave=True)
     for danger in safety.dangers:
-        if danger.level in ("critical", "serious"):
+        if danger.level == "critical" or (danger.level == "serious" and not short):
             _danger(prose, danger)
+    kept_apart = sum(danger.level == "serious" for danger in safety.dangers)
+    if short and kept_apart:
+        prose.caution(f"{kept_apart} more to keep apart: read below.")
     gases = ", ".join(dict.fromkeys(e.gas for e in safety.emits))
     if gases:
         prose.caution(f"May give off {gases}: see below.")
