@@ -30,7 +30,10 @@ _BEFORE = {
     ),
     "reading": "What was read, before it is kept.",
     "comparing": "Sample minus reference. Colours on a screen are only a help to the eye; the figures count.",
-    "torch": "Space for each pass. What you press is on disk before it is answered in the line below the figures; after a power cut the work goes on where it was. A key that is held down counts once.",
+    "torch": (
+        "Space for each pass. What you press is on disk before it is answered in the line below the figures; after a "
+        "power cut the work goes on where it was. A key that is held down counts once."
+    ),
     "recipe": "The recipe as text. What is wrong is said below as you write, with its line.",
 }
 
@@ -68,9 +71,7 @@ class Help(Dialog[None]):
         for action in of_screen(EVERYWHERE):
             if EVERYWHERE in action.where:
                 prose.fact(_keys(action), action.tooltip)
-        prose.gap().text(
-            "While you type in a field, letters and digits go into it: press Esc first."
-        )
+        prose.gap().text("While you type in a field, letters and digits go into it: press Esc first.")
         return prose
 
 

@@ -25,6 +25,7 @@ class Base(Guarded, Screen[None]):
 
     WHERE: ClassVar[str] = ""
     PLACE: ClassVar[str] = ""
+    _studio: Studio | None = None
 
     @property
     def patina(self) -> PatinaApp:
@@ -33,8 +34,10 @@ class Base(Guarded, Screen[None]):
 
     @property
     def studio(self) -> Studio:
-        """The open studio."""
-        return self.patina.studio
+        """The open studio; also for a thread that outlives the screen."""
+        if self._studio is None:
+            self._studio = self.patina.studio
+        return self._studio
 
     def compose(self) -> ComposeResult:
         """Bars around the screen's own body."""
@@ -64,6 +67,7 @@ class Base(Guarded, Screen[None]):
         def if_here(then: Callable[[Any], None]) -> Callable[[Any], None]:
             return lambda result: then(result) if self.is_attached else None
 
+        assert self.studio is not None  # known before the thread asks for it
         own = f"{self.WHERE}:{key}" if key else ""
         told = None if failed is None else if_here(failed)
         self.patina.jobs.start(words, lambda _ticket: work(), if_here(done), told, quiet=quiet, key=own)
