@@ -20,6 +20,32 @@ def text(cell: str) -> str:
     return cell
 
 
+def any_text(cell: str) -> str:
+    """A cell that may be empty, as it stands."""
+    return cell
+
+
+def one_of(*allowed: str) -> Parser:
+    """A parser for cells that hold one of some words.
+
+    >>> one_of("cast", "sheet")("plate")
+    Traceback (most recent call last):
+    ValueError: 'plate' is not one of cast, sheet
+    """
+
+    def parse(cell: str) -> str:
+        if cell not in allowed:
+            raise ValueError(f"'{cell}' is not one of {', '.join(a or 'empty' for a in allowed)}")
+        return cell
+
+    return parse
+
+
+def yes_or_no(cell: str) -> bool:
+    """True for yes, False for no; nothing else is taken."""
+    return bool(one_of("yes", "no")(cell) == "yes")
+
+
 def optional_text(cell: str) -> str | None:
     """A cell that may be empty; an empty one is None."""
     return cell or None
@@ -60,7 +86,9 @@ def read_table(source: str | Path, columns: Mapping[str, Parser]) -> list[dict[s
     try:
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as trouble:
-        raise BadData(f"{path.name} cannot be read: {trouble}.", "Install the program again, or mend the file.") from trouble
+        raise BadData(
+            f"{path.name} cannot be read: {trouble}.", "Install the program again, or mend the file."
+        ) from trouble
     kept = [(n, line) for n, line in enumerate(lines, 1) if line.strip() and not line.startswith("#")]
     if not kept:
         raise BadData(f"{path.name} is empty.", "Install the program again, or mend the file.")
@@ -68,7 +96,10 @@ def read_table(source: str | Path, columns: Mapping[str, Parser]) -> list[dict[s
     for missing in columns.keys() - set(header):
         raise BadData(f"{path.name}, row {kept[0][0]}: column '{missing}' is missing.", "Add the column to the header.")
     for unknown in set(header) - columns.keys():
-        raise BadData(f"{path.name}, row {kept[0][0]}: column '{unknown}' is not known.", "Take the column out or correct its name.")
+        raise BadData(
+            f"{path.name}, row {kept[0][0]}: column '{unknown}' is not known.",
+            "Take the column out or correct its name.",
+        )
     return [_row(path.name, line_no, header, line, columns) for line_no, line in kept[1:]]
 
 

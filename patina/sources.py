@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from patina.datafile import read_table, text
+from patina.datafile import one_of, read_table, text
 from patina.errors import NotFound
 
 
@@ -27,16 +27,10 @@ class Source:
 KINDS = ("standard", "law", "handbook", "article", "page", "dataset", "software", "computed", "memory", "practice")
 
 
-def _kind(cell: str) -> str:
-    if cell not in KINDS:
-        raise ValueError(f"'{cell}' is not one of {', '.join(KINDS)}")
-    return cell
-
-
 @cache
 def bibliography() -> dict[str, Source]:
     """All sources by key, from ``data/sources.csv``."""
-    rows = read_table("sources.csv", {"key": text, "kind": _kind, "citation": text, "checked": text})
+    rows = read_table("sources.csv", {"key": text, "kind": one_of(*KINDS), "citation": text, "checked": text})
     return {row["key"]: Source(**row) for row in rows}
 
 

@@ -20,7 +20,7 @@ from patina.chemistry.substances import (
     cas_is_sound,
     plain,
 )
-from patina.datafile import number, optional_number, read_table, text, words
+from patina.datafile import any_text, number, one_of, optional_number, read_table, text, words, yes_or_no
 from patina.errors import BadData
 
 TRIGGERS = ("standing", "heat", "acid", "base", "metal", "spray", "burning", "hydrochloric acid")
@@ -38,27 +38,10 @@ FILES = (
 )
 
 
-def _any(cell: str) -> str:
-    return cell
-
-
-def _one_of(*allowed: str) -> Callable[[str], str]:
-    def parse(cell: str) -> str:
-        if cell not in allowed:
-            raise ValueError(f"'{cell}' is not one of {', '.join(repr(a) for a in allowed)}")
-        return cell
-
-    return parse
-
-
 def _cas(cell: str) -> str | None:
     if cell and not cas_is_sound(cell):
         raise ValueError(f"'{cell}' is not a CAS number with a right check digit")
     return cell or None
-
-
-def _yes(cell: str) -> bool:
-    return _one_of("yes", "no")(cell) == "yes"
 
 
 def _positive(cell: str) -> float | None:
@@ -99,58 +82,58 @@ _MAIN: dict[str, Callable[[str], Any]] = {
     "key": text,
     "name": text,
     "cas": _cas,
-    "cas_source": _any,
+    "cas_source": any_text,
     "formula": text,
     "molar_mass_g_mol": _positive,
     "base": text,
     "waters": number,
     "base_units": number,
-    "form": _one_of(*FORMS),
-    "mixture": _yes,
+    "form": one_of(*FORMS),
+    "mixture": yes_or_no,
     "active": text,
     "active_molar_mass_g_mol": _positive,
     "assay_pct": _pct,
     "density_g_ml": _positive,
-    "density_source": _any,
+    "density_source": any_text,
     "solubility_g_per_l": _not_negative,
-    "solubility_note": _any,
-    "solubility_source": _any,
-    "hazard_basis": _one_of(*HAZARD_BASES),
-    "index_no": _any,
-    "hazard_note": _any,
-    "limit_ion": _any,
+    "solubility_note": any_text,
+    "solubility_source": any_text,
+    "hazard_basis": one_of(*HAZARD_BASES),
+    "index_no": any_text,
+    "hazard_note": any_text,
+    "limit_ion": any_text,
     "limit_factor": number,
     "m_acute": _positive,
     "m_chronic": _positive,
-    "m_source": _any,
+    "m_source": any_text,
     "source": text,
-    "notes": _any,
+    "notes": any_text,
 }
 _SIDE: dict[str, dict[str, Callable[[str], Any]]] = {
-    "substance_names.csv": {"key": text, "name": text, "age": _one_of("current", "old"), "source": text},
+    "substance_names.csv": {"key": text, "name": text, "age": one_of("current", "old"), "source": text},
     "substance_hazards.csv": {
         "key": text,
         "code": text,
-        "route": _one_of("", "oral", "dermal", "inhalation"),
+        "route": one_of("", "oral", "dermal", "inhalation"),
         "h": _statement("H"),
-        "minimum": _yes,
+        "minimum": yes_or_no,
         "source": text,
-        "note": _any,
+        "note": any_text,
     },
     "substance_limits.csv": {
         "key": text,
         "class_code": text,
-        "h": _any,
+        "h": any_text,
         "low_pct": number,
         "high_pct": optional_number,
         "source": text,
     },
-    "substance_ates.csv": {"key": text, "route": _one_of(*ROUTES), "value": number, "source": text},
+    "substance_ates.csv": {"key": text, "route": one_of(*ROUTES), "value": number, "source": text},
     "substance_euh.csv": {"key": text, "euh": _statement("EUH"), "source": text},
     "substance_gases.csv": {
         "key": text,
         "gas": text,
-        "trigger": _one_of(*TRIGGERS),
+        "trigger": one_of(*TRIGGERS),
         "when": text,
         "above_c": optional_number,
         "source": text,

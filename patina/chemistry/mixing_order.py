@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from patina.chemistry.substances import Substance
-from patina.datafile import number, read_table, text, words
+from patina.datafile import number, one_of, read_table, text, words
 
 _FORBIDDEN = "Do not mix this"
 _IN_STRONG_ACID = 34
@@ -37,19 +37,13 @@ class _Rule:
         return forms[self.form] and set(self.tags) <= substance.tags and not set(self.not_tags) & substance.tags
 
 
-def _form(cell: str) -> str:
-    if cell not in ("any", "solid", "liquid", "solution"):
-        raise ValueError(f"'{cell}' is not any, solid, liquid or solution")
-    return cell
-
-
 @cache
 def _rules() -> tuple[_Rule, ...]:
     columns: dict[str, Callable[[str], Any]] = {
         "rank": number,
         "tags": words,
         "not_tags": words,
-        "form": _form,
+        "form": one_of("any", "solid", "liquid", "solution"),
         "text": text,
         "source": text,
     }

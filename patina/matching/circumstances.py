@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.colour.values import Lab
-from patina.datafile import Parser, read_table, text
+from patina.datafile import Parser, read_table, text, yes_or_no
 from patina.errors import BadQuantity
 from patina.matching.verdict import student_t
 
@@ -33,13 +33,7 @@ class Circumstance:
 @cache
 def known_circumstances() -> Mapping[str, Circumstance]:
     """All circumstances by key, most telling first. Source: [PRACTICE]."""
-
-    def yes(cell: str) -> bool:
-        if cell not in ("yes", "no"):
-            raise ValueError(f"'{cell}' is not yes or no")
-        return cell == "yes"
-
-    columns: dict[str, Parser] = {"key": text, "words": text, "tile": yes, "source": text}
+    columns: dict[str, Parser] = {"key": text, "words": text, "tile": yes_or_no, "source": text}
     return {row["key"]: Circumstance(**row) for row in read_table("circumstances.csv", columns)}
 
 

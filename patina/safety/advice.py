@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.chemistry.substances import Substance
-from patina.datafile import Parser, read_table, text
+from patina.datafile import Parser, one_of, read_table, text
 from patina.recipe import Recipe
 from patina.safety.air import gases
 from patina.safety.formula import count_of
@@ -49,16 +49,10 @@ class Facts:
     solutions: bool
 
 
-def _section(cell: str) -> str:
-    if cell not in SECTIONS:
-        raise ValueError(f"'{cell}' is not one of {', '.join(SECTIONS)}")
-    return cell
-
-
 @cache
 def rows() -> tuple[Advice, ...]:
     """All rows of ``data/advice.csv``."""
-    columns: dict[str, Parser] = {"section": _section, "when": text, "text": text, "source": text}
+    columns: dict[str, Parser] = {"section": one_of(*SECTIONS), "when": text, "text": text, "source": text}
     return tuple(Advice(**row) for row in read_table("advice.csv", columns))
 
 

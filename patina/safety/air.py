@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.chemistry.substances import Substance
-from patina.datafile import Parser, optional_number, read_table, text, words
+from patina.datafile import Parser, any_text, one_of, optional_number, read_table, text, words
 from patina.datafile import number as a_number
 from patina.errors import BadQuantity, NotFound
 from patina.safety.formula import count_of
@@ -62,27 +62,17 @@ class Gas:
     source: str
 
 
-def _any(cell: str) -> str:
-    return cell
-
-
-def _kind(cell: str) -> str:
-    if cell not in KINDS:
-        raise ValueError(f"'{cell}' is not one of {', '.join(KINDS)}")
-    return cell
-
-
 @cache
 def air_limits() -> tuple[AirLimit, ...]:
     """All limits of ``data/exposure_limits.csv``."""
     columns: dict[str, Parser] = {
         "agent": text,
         "who": text,
-        "kind": _kind,
+        "kind": one_of(*KINDS),
         "ppm": optional_number,
         "mg_m3": optional_number,
         "minutes": optional_number,
-        "note": _any,
+        "note": any_text,
         "source": text,
     }
     return tuple(AirLimit(**row) for row in read_table("exposure_limits.csv", columns))
@@ -94,9 +84,9 @@ def gases() -> dict[str, Gas]:
     columns: dict[str, Parser] = {
         "gas": text,
         "agents": words,
-        "formula": _any,
+        "formula": any_text,
         "molar_mass_g_mol": optional_number,
-        "filter": _any,
+        "filter": any_text,
         "note": text,
         "source": text,
     }
@@ -166,7 +156,7 @@ def _releases() -> list[dict[str, object]]:
     columns: dict[str, Parser] = {
         "gas": text,
         "tags": text,
-        "counted": _any,
+        "counted": any_text,
         "moles": optional_number,
         "grams_per_g": optional_number,
         "why": text,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from patina.datafile import read_table, text, words
+from patina.datafile import any_text, read_table, text, words
 from patina.errors import NotFound
 from patina.safety.rules import Finding
 
@@ -25,10 +25,6 @@ class Label:
     pictograms: tuple[str, ...]
     statements: tuple[str, ...]
     p_statements: tuple[str, ...]
-
-
-def _any(cell: str) -> str:
-    return cell
 
 
 @cache
@@ -54,7 +50,7 @@ def _precautions() -> list[dict[str, Any]]:
 
 @cache
 def _elements() -> dict[tuple[str, str], tuple[str, str]]:
-    columns = {"class_code": text, "h": text, "signal_word": _any, "pictogram": _any, "source": text}
+    columns = {"class_code": text, "h": text, "signal_word": any_text, "pictogram": any_text, "source": text}
     found = {
         (row["class_code"], _short(row["h"])): (row["signal_word"], row["pictogram"])
         for row in read_table("pictograms.csv", columns)

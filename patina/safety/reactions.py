@@ -14,7 +14,7 @@ from functools import cache
 from itertools import combinations
 
 from patina.chemistry.substances import Substance
-from patina.datafile import Parser, optional_number, read_table, text, words
+from patina.datafile import Parser, any_text, one_of, optional_number, read_table, text, words
 from patina.safety.tagwords import matcher
 from patina.safety.values import Danger
 
@@ -69,16 +69,6 @@ class Rule:
     source: str
 
 
-def _any(cell: str) -> str:
-    return cell
-
-
-def _level(cell: str) -> str:
-    if cell not in LEVELS:
-        raise ValueError(f"'{cell}' is not one of {', '.join(LEVELS)}")
-    return cell
-
-
 def _scopes(cell: str) -> tuple[str, ...]:
     found = words(cell)
     if not found or set(found) - set(SCOPES):
@@ -98,10 +88,10 @@ def rules() -> tuple[Rule, ...]:
         "key": text,
         "a": _expression,
         "b": _expression,
-        "with": _any,
+        "with": any_text,
         "scopes": _scopes,
-        "level": _level,
-        "shelf_level": _any,
+        "level": one_of(*LEVELS),
+        "shelf_level": any_text,
         "a_min_pct": optional_number,
         "discard_within_h": optional_number,
         "consequence": text,

@@ -10,15 +10,11 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.chemistry.substances import SpecificLimit, Substance
-from patina.datafile import Parser, number, optional_number, read_table, text
+from patina.datafile import Parser, any_text, number, optional_number, read_table, text
 from patina.errors import NotFound
 
 REGIMES = ("CLP", "HCS")
 TOLERANCE = 1e-9
-
-
-def _any(cell: str) -> str:
-    return cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +147,7 @@ def cut_offs(regime: str) -> dict[str, tuple[CutOff, ...]]:
         "mixture": text,
         "low_pct": number,
         "high_pct": optional_number,
-        "h": _any,
+        "h": any_text,
         "table": text,
         "source": text,
     }

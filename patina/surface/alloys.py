@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from patina.datafile import Parser, number, optional_number, read_table, text, words
+from patina.datafile import Parser, number, one_of, optional_number, read_table, text, words
 from patina.errors import BadData, NotFound
 
 
@@ -66,12 +66,6 @@ def _positive(cell: str) -> float:
     return value
 
 
-def _use(cell: str) -> str:
-    if cell not in ("cast", "sheet", "both"):
-        raise ValueError(f"'{cell}' is not cast, sheet or both")
-    return cell
-
-
 _COLUMNS: dict[str, Parser] = {
     "key": text,
     "name": text,
@@ -80,7 +74,7 @@ _COLUMNS: dict[str, Parser] = {
     "density_g_ml": _positive,
     "specific_heat_j_kg_k": _positive,
     "conductivity_w_m_k": optional_number,
-    "use": _use,
+    "use": one_of("cast", "sheet", "both"),
     "note": str,
     "source": text,
     "heat_source": text,
