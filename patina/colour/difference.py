@@ -29,11 +29,11 @@ class Difference:
 
     formula: str
     delta_e: float
-    dL: float  # noqa: N815
+    dL: float
     da: float
     db: float
-    dC: float  # noqa: N815
-    dH: float  # noqa: N815
+    dC: float
+    dH: float
     words: str
 
     def as_json(self) -> dict[str, Any]:

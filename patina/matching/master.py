@@ -23,9 +23,9 @@ class Tolerance:
     """
 
     delta_e: float
-    dL: float | None = None  # noqa: N815
-    dC: float | None = None  # noqa: N815
-    dH: float | None = None  # noqa: N815
+    dL: float | None = None
+    dC: float | None = None
+    dH: float | None = None
     formula: str = "de2000"
     mottle: float | None = None
 

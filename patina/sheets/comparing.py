@@ -59,9 +59,9 @@ class MasterSheet:
     lab: Lab
     formula: str
     limit_de: float
-    limit_dL: float | None  # noqa: N815
-    limit_dC: float | None  # noqa: N815
-    limit_dH: float | None  # noqa: N815
+    limit_dL: float | None
+    limit_dC: float | None
+    limit_dH: float | None
     uncertainty_de00: float | None
     zone: str
     tile: str | None
