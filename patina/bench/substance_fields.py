@@ -62,6 +62,7 @@ PLACES = {
     "gives_off": ("reactions", "gives_off"),
     "note": ("note",),
 }
+LONGEST_NAME, LONGEST_TEXT = 120, 4000
 NEEDED = ("name", "supplier", "date", "basis", "form", "tags")
 _WORDS_FOR_ZERO = ("insoluble", "not soluble", "practically insoluble")
 
@@ -124,12 +125,22 @@ class _Reader:
         for key in NEEDED:
             if not self.text(key):
                 self.trouble(key, f"'{key.replace('_', ' ')}' is missing.", self._ask(key))
+        self._can_be_kept()
         dated = self.read("date", lambda w: day(w, self.today)) or self.today
         self.source = f"data sheet of {self.text('supplier')}, {dated.isoformat()}"
         substance = self._substance()
         if self.troubles:
             raise Incomplete(self.troubles)
         return NewSheet(substance, self.text("supplier"), self.text("product"), dated)
+
+    def _can_be_kept(self) -> None:
+        for key in self.fields:
+            written = self.text(key)
+            longest = LONGEST_NAME if key in ("name", "supplier", "product") else LONGEST_TEXT
+            if len(written) > longest:
+                self.trouble(key, f"The text is longer than {longest} characters.", "Shorten it.")
+            if not written.isprintable():
+                self.trouble(key, "The text holds characters that cannot be shown.", "Type it anew.")
 
     def _ask(self, key: str) -> str:
         if key == "tags":

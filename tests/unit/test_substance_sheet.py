@@ -177,6 +177,8 @@ def test_unknown_hazards_are_an_answer_and_block_a_release(studio: Studio, tmp_p
         ('name = "drain lye, prills"', 'name = "sodium hydroxide"', "already the name of"),
         ('other_names = ["lye prills"]', 'other_names = ["Silver Nitrate"]', "already the name of silver nitrate"),
         ('other_names = ["lye prills"]', 'other_names = "lye"', "must be a list"),
+        ('name = "drain lye, prills"', 'name = "drain \\u001b[31m"', "cannot be shown"),
+        ('name = "drain lye, prills"', f'name = "{"x" * 121}"', "longer than 120"),
     ],
 )
 def test_a_file_with_anything_wrong_is_refused_whole(
