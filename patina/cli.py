@@ -11,6 +11,7 @@ import errno
 import importlib
 import io
 import json
+import logging
 import os
 import sys
 import warnings
@@ -24,6 +25,8 @@ from patina import __version__
 from patina.errors import PatinaError
 
 COMMANDS = {
+    "agree": "patina.commands.agreeing:agree",
+    "approve": "patina.commands.agreeing:approve",
     "air": "patina.commands.air:air",
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
@@ -99,6 +102,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         _keep_stderr_clean()
     if not sys.warnoptions:  # a library's notes to programmers are no part of the answer
         warnings.simplefilter("ignore")
+    logging.lastResort = None  # nor what it logs
     try:
         patina.main(args=words, prog_name="patina", standalone_mode=False)
         sys.stdout.flush()
@@ -144,6 +148,12 @@ def _named(words: Sequence[str], defect: Exception) -> tuple[str, str, str] | No
             "The command was not understood",
             "A word of it holds bytes that are not text.",
             "Write names in the terminal's own encoding; give a file a plain name.",
+        )
+    if isinstance(defect, MemoryError):
+        return (
+            "Not enough memory",
+            "What was given does not fit into the memory of this computer.",
+            "Give a smaller file, or close other programs.",
         )
     if isinstance(defect, OSError) and defect.filename is None and defect.errno in (errno.ENOSPC, errno.EIO):
         return (
