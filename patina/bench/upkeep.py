@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from patina.bench.studio import Studio, open_studio
+from patina.errors import Refused
 from patina.sheets import ChangeRow, CheckSheet
 
 
@@ -36,6 +37,8 @@ def restore(studio: Studio | str | Path, file: Path) -> CheckSheet:
     """
     from patina.records.restore import restore_into
 
+    if Path(file).exists() and not Path(file).is_file():  # a device can be without end
+        raise Refused(f"'{file}' is no file.", "Give the file of a backup.", field="file")
     if isinstance(studio, Studio):
         found = restore_into(studio.store, Path(file))
         studio.forget()
