@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,7 +19,9 @@ from patina.entries import (
     NewHolding,
     NewZone,
 )
-from patina.sheets.matching import AgreedSheet, ApprovalRow, HoldingRow
+
+if TYPE_CHECKING:
+    from patina.sheets.matching import AgreedSheet, ApprovalRow, HoldingRow
 
 _DAY = click.DateTime(["%Y-%m-%d"])
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from patina.commands.common import common, say, the_studio
-from patina.sheets.air import AirLine, AirSheet
+
+if TYPE_CHECKING:
+    from patina.sheets.air import AirLine, AirSheet
 
 
 @click.command()

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patina.commands.common import common, say
-from patina.surface.area import AreaEstimate
+
+if TYPE_CHECKING:
+    from patina.surface.area import AreaEstimate
 
 
 @click.group()

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patina.commands.common import common, say, table, the_studio
 from patina.errors import BadQuantity
-from patina.sheets import ChangeSheet, ComparisonSheet, Match
+
+if TYPE_CHECKING:
+    from patina.sheets import ChangeSheet, ComparisonSheet, Match
 
 _FORMULAS = click.Choice(["de2000", "de94", "cmc", "de76"])
 

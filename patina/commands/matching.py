@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from patina.commands.common import common, say, the_studio
-from patina.sheets import Lab, VerdictSheet
+
+if TYPE_CHECKING:
+    from patina.sheets import Lab, VerdictSheet
 
 
 def triple(lab: Lab) -> list[float]:

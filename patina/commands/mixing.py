@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patina.commands.common import common, say, the_studio
 from patina.errors import BadQuantity
-from patina.sheets import MixedSolution, MixSheet, SafetySheet
+
+if TYPE_CHECKING:
+    from patina.sheets import MixedSolution, MixSheet, SafetySheet
 
 
 @click.command()

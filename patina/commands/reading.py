@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patina.commands.common import common, say, the_studio
 from patina.errors import BadQuantity
-from patina.sheets import PhotoReading, ShootSheet
+
+if TYPE_CHECKING:
+    from patina.sheets import PhotoReading, ShootSheet
 
 
 @click.command()

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from patina.commands.common import common, say, the_studio
 from patina.errors import BadQuantity
-from patina.sheets import RecipeRelease
+
+if TYPE_CHECKING:
+    from patina.sheets import RecipeRelease
 
 _RECIPE = click.argument("recipe")
 _REVISION = click.option("--revision", type=click.IntRange(min=1), help="Which revision; the latest by default.")

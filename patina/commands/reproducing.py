@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from patina.commands.common import common, say, the_studio
 from patina.commands.matching import triple
-from patina.sheets.reproducing import CauseSheet, EffectRow, PlanSheet
+
+if TYPE_CHECKING:
+    from patina.sheets.reproducing import CauseSheet, EffectRow, PlanSheet
 
 
 @click.command()

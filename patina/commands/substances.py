@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from patina.commands.common import common, say, table, the_studio
-from patina.sheets import SubstanceSheet
+
+if TYPE_CHECKING:
+    from patina.sheets import SubstanceSheet
 
 
 @click.group()
