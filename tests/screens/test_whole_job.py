@@ -6,8 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from conftest import BROWN
 from screens_driver import Driver, Running
+from screens_recipes import BROWN
 
 from patina.bench import tiles
 from patina.bench.comparing import compare
