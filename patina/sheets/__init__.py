@@ -3,37 +3,44 @@
 Sheets hold values, never rows of the database, and compute nothing. Ids are the short ones a
 person can type: R1 a recipe, T1 a tile, D1 a reading, M1 an agreed finish, C1 a cast, L1 a lot,
 B1 a batch; a photograph is named by its SHA-256.
+
+A name is fetched from its module when it is first asked for, so that the first screen pays only for
+what it shows.
 """
 
 from __future__ import annotations
 
-from patina.colour.difference import Difference
-from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
-from patina.recipe import Recipe
-from patina.safety.values import SafetySheet
-from patina.sheets.casts import CastRow, CastSheet, PieceRow, TreatmentRow
-from patina.sheets.change import ChangeSheet, PatchRow
-from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
-from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
-from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
-from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
-from patina.sheets.shelf import LotRow, MovementRow
-from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
-from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
-from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
-from patina.sheets.work import (
-    DrumRow,
-    LearntLine,
-    PotRow,
-    ReleaseSheet,
-    StripSheet,
-    UseLine,
-    WorkEvent,
-    WorkRow,
-    WorkSheet,
-    WorkStep,
-    ZoneRow,
-)
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from patina.colour.difference import Difference
+    from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
+    from patina.recipe import Recipe
+    from patina.safety.values import SafetySheet
+    from patina.sheets.casts import CastRow, CastSheet, PieceRow, TreatmentRow
+    from patina.sheets.change import ChangeSheet, PatchRow
+    from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
+    from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
+    from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
+    from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
+    from patina.sheets.shelf import LotRow, MovementRow
+    from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
+    from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
+    from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
+    from patina.sheets.work import (
+        DrumRow,
+        LearntLine,
+        PotRow,
+        ReleaseSheet,
+        StripSheet,
+        UseLine,
+        WorkEvent,
+        WorkRow,
+        WorkSheet,
+        WorkStep,
+        ZoneRow,
+    )
 
 __all__ = [
     "AreaReading",
@@ -89,3 +96,32 @@ __all__ = [
     "WorkStep",
     "ZoneRow",
 ]
+
+# module -> the names that come from it
+_HOMES = {
+    "patina.colour.difference": "Difference",
+    "patina.colour.values": "AreaReading Caution Lab Part PhotoReading",
+    "patina.recipe": "Recipe",
+    "patina.safety.values": "SafetySheet",
+    "patina.sheets.casts": "CastRow CastSheet PieceRow TreatmentRow",
+    "patina.sheets.change": "ChangeSheet PatchRow",
+    "patina.sheets.comparing": "ComparisonSheet MasterSheet VerdictSheet",
+    "patina.sheets.finishes": "RecipeRow RecipeSheet RevisionRow",
+    "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet WeighLine",
+    "patina.sheets.safety": "ExposureRow RecipeRelease SubstanceRow SubstanceSheet",
+    "patina.sheets.shelf": "LotRow MovementRow",
+    "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",
+    "patina.sheets.tiles": "Match PhotographRow ReadingRow TileRow TileSheet",
+    "patina.sheets.upkeep": "ChangeRow CheckSheet Found",
+    "patina.sheets.work": "DrumRow LearntLine PotRow ReleaseSheet StripSheet UseLine "
+    "WorkEvent WorkRow WorkSheet WorkStep ZoneRow",
+}
+
+
+def __getattr__(name: str) -> Any:
+    for module, names in _HOMES.items():
+        if name in names.split():
+            value = getattr(import_module(module), name)
+            globals()[name] = value
+            return value
+    raise AttributeError(f"module 'patina.sheets' has no attribute '{name}'")
