@@ -24,6 +24,7 @@ from patina.entries import (
 from patina.errors import BadQuantity, Incomplete, NotFound, PatinaError, Refused
 
 LONGEST_NOTE = 20_000
+FIRST_YEAR, LAST_YEAR = 1800, 9000
 _CLOCK_SLACK = timedelta(hours=26)  # clocks of cameras and instruments know no time zone
 
 
@@ -143,8 +144,12 @@ def reading_in_order(entry: NewReading) -> NewReading:
 
 
 def _in_utc(moment: datetime | None) -> datetime | None:
-    """UTC; a moment without a time zone is taken in this computer's own."""
-    return None if moment is None else moment.astimezone(UTC)
+    """UTC; a moment without a time zone is taken in this computer's own. Raises Refused for a year that is a slip."""
+    if moment is None:
+        return None
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise Refused(f"The year {moment.year} cannot be meant.", "Correct the date, such as 2026-03-14.", field="date")
+    return moment.astimezone(UTC)
 
 
 def master_in_order(entry: NewMaster) -> NewMaster:

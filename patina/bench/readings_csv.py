@@ -91,7 +91,7 @@ class _Row:
         if "." not in text and text.count(",") == 1:
             text = text.replace(",", ".")
         try:
-            value = float(text)
+            value = float(text) if "_" not in text else math.nan  # Python reads 1_0 as ten; nobody else does
         except ValueError:
             value = math.nan
         if not math.isfinite(value):

@@ -43,6 +43,10 @@ QUANTITIES = (
     ),
 )
 PAIRS = b"L1,a1,b1,L2,a2,b2\n50,2.6772,-79.7751,50,0,-82.7485\n50,3.1571,-77.2803,50,0,-82.7485\n"
+READINGS = (
+    b"tile,L,a,b,area,n,sd_L,sd_a,sd_b,illuminant,observer,uncertainty_de00,read_at,wax_state\n"
+    b"T1,50.1,2,-3,front,3,0.1,0.1,0.1,D50,2,0.6,2026-03-14T09:30,waxed\nT2,40,1,5,back,1,,,,D65,10,,,\n"
+)
 SCRAPS = (b'"', b",", b"\n", b"nan", b"1e999", b";", b"\r", b"\0", b"-", b"1_0", b"\xff", b"\xef\xbb\xbf", b" ")
 
 

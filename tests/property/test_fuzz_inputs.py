@@ -13,8 +13,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from patina.bench.entry_rules import reading_in_order
 from patina.bench.finishes import add_starters, import_files, list_recipes
+from patina.bench.readings_csv import read_readings
 from patina.bench.studio import Studio, open_studio
+from patina.bench.tiles import import_readings_csv
 from patina.bench.upkeep import backup, check
 from patina.chemistry.strength import parse_strength, show_strength
 from patina.chemistry.substances import catalogue
@@ -103,6 +106,44 @@ def test_broken_tables_of_pairs(tmp_path: Path) -> None:
         if ended.document is not None:
             assert all(d >= 0 for d in ended.document["delta_e"])
             assert ended.document["delta_e"]
+
+
+def test_broken_tables_of_readings(studio: Studio, tmp_path: Path) -> None:
+    """An instrument's CSV, mutated, for tiles that are not there: always refused, and no reading is kept."""
+    chance, file = random.Random(24), tmp_path / "readings.csv"
+    with studio:
+        for _ in range(300):
+            file.write_bytes(broken.broken_bytes(chance, broken.READINGS))
+            with pytest.raises(PatinaError) as told:
+                import_readings_csv(studio, file)
+            assert told.value.remedy
+        assert check(studio).records == 0
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [
+        ("n", "inf"),
+        ("n", "1e300"),
+        ("n", "-1"),
+        ("L", "1_0"),
+        ("L", "-5"),
+        ("a", "1e308"),
+        ("observer", "5"),
+        ("uncertainty_de00", "-1"),
+        ("read_at", "0001-01-01T00:00"),
+        ("read_at", "0001-01-01T00:00+14:00"),
+        ("read_at", "9999-12-31T23:59-12:00"),
+    ],
+)
+def test_a_reading_that_cannot_be_is_refused(tmp_path: Path, column: str, cell: str) -> None:
+    """Figures and dates that no instrument gives are refused by the rules of a reading."""
+    cells = {"L": "50", "a": "1", "b": "2", column: cell}
+    file = tmp_path / "readings.csv"
+    file.write_text(",".join(cells) + "\n" + ",".join(cells.values()) + "\n", encoding="utf-8")
+    with pytest.raises(PatinaError):
+        for _, entry in read_readings(file, "T1"):
+            reading_in_order(entry)
 
 
 def test_endless_and_odd_files_are_refused(tmp_path: Path) -> None:
