@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, NotFound, Refused
-from patina.recipe import Recipe
 from patina.records import recipes
 from patina.records.unit import unit
 from patina.sheets import RecipeRow, RecipeSheet
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.chemistry.substances import Catalogue
+    from patina.recipe import Recipe
 
 LONGEST_NAME = 400
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
-from patina.chemistry.substances import Catalogue, Substance
 from patina.errors import BadQuantity
 from patina.records.engine import Store, is_url, open_studio_store
+
+if TYPE_CHECKING:
+    from patina.chemistry.substances import Catalogue, Substance
 
 ENVIRONMENT = "PATINA_STUDIO"
 

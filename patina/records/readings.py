@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab, Part
-from patina.entries import NewReading
 from patina.records.base import now
 from patina.records.tables import CastTable, PhotographTable, ReadingTable, TileTable
 from patina.sheets import ReadingRow
+
+if TYPE_CHECKING:
+    from patina.entries import NewReading
 
 
 def part_values(parts: Sequence[Sequence[float]] | None, illuminant: str, observer: str) -> tuple[Part, ...]:

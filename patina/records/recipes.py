@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Select, func, or_, select
 from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
-from patina.recipe import Recipe
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.recipe_json import content_sha256, recipe_document, recipe_from
 from patina.records.searching import found_by
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
-from patina.records.tiles import tile_rows
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
+
+if TYPE_CHECKING:
+    from patina.recipe import Recipe
 
 
 def find_recipe(session: Session, which: str) -> RecipeTable:
@@ -115,6 +115,8 @@ def revise_recipe(
             f"'{row.name}' was revised in the meantime and is at revision {row.revision} now.",
             "Look at the new revision, then make your change to that one.",
         )
+    from patina.records.recipe_json import recipe_from
+
     latest = find_revision(session, row, None)
     if recipe_from(latest.document) == recipe:
         raise Refused(f"Nothing in '{row.name}' was changed.", "Change something, or leave it as it is.")
@@ -134,6 +136,8 @@ def revise_recipe(
 def _add_revision(
     session: Session, row: RecipeTable, recipe: Recipe, number: int, *, by: str, reason: str
 ) -> RevisionTable:
+    from patina.records.recipe_json import content_sha256, recipe_document
+
     document = recipe_document(recipe)
     revision = RevisionTable(
         recipe_id=row.id,
@@ -260,6 +264,9 @@ def recipe_count(session: Session) -> int:
 
 def recipe_sheet(session: Session, row: RecipeTable, number: int | None = None) -> RecipeSheet:
     """A recipe as it stands, or as an old revision stood, with its history and tiles."""
+    from patina.records.recipe_json import recipe_from
+    from patina.records.tiles import tile_rows
+
     shown = find_revision(session, row, number)
     history = session.execute(
         select(RevisionTable.number, RevisionTable.reason, RevisionTable.by, RevisionTable.made_at)

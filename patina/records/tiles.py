@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from patina.colour.values import Lab, Part
-from patina.entries import NewTile
 from patina.errors import Changed, NotFound
 from patina.records.base import searchable
 from patina.records.ids import number_of
@@ -18,6 +17,9 @@ from patina.records.readings import part_values, readings_of
 from patina.records.searching import found_by
 from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import TileRow, TileSheet
+
+if TYPE_CHECKING:
+    from patina.entries import NewTile
 
 
 def add_tile(

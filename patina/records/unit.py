@@ -8,8 +8,6 @@ from contextlib import contextmanager
 from sqlalchemy.orm import Session
 
 from patina.records.engine import Store, troubles
-from patina.records.log import Watch, write_log
-from patina.records.searching import index_words
 
 
 class UnitOfWork:
@@ -18,11 +16,16 @@ class UnitOfWork:
     def __init__(self, session: Session, *, by: str, deed: str, why: str):
         self.session = session
         self.by, self.deed, self.why = by, deed, why
+        from patina.records.log import Watch
+
         self._watch = Watch()
         self._watch.attach(session)
 
     def commit(self) -> None:
         """Write the log and keep everything, on disk before this returns."""
+        from patina.records.log import write_log
+        from patina.records.searching import index_words
+
         write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
         index_words(self.session, self._watch.other_words.values())
         self.session.commit()

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from patina.colour.values import Lab
-from patina.recipe import Recipe
-from patina.sheets.tiles import TileRow
+
+if TYPE_CHECKING:
+    from patina.recipe import Recipe
+    from patina.sheets.tiles import TileRow
 
 
 @dataclass(frozen=True, slots=True)
