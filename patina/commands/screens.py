@@ -11,9 +11,13 @@ from patina.commands.common import common, named_studio, say
 from patina.errors import Refused
 
 
+def _in_a_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def open_screens(where: str | None) -> None:
     """Open the screens on a studio and stay there until the person leaves. Raises Refused without a terminal."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not _in_a_terminal():
         raise Refused(
             "The screens need a terminal, and there is none here.",
             "Start patina in a terminal window, or give a command: see 'patina --help'.",
@@ -30,13 +34,16 @@ def open_screens(where: str | None) -> None:
 @click.option("--no-screen", is_flag=True, help="Only make the demo studio.")
 @common
 def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: bool) -> None:
-    """Make an invented studio (in DIRECTORY, or a temporary one) and open the screens on it."""
+    """Make an invented studio (in DIRECTORY, or a temporary one) and open the screens on it.
+
+    Where there is no terminal it is only made.
+    """
     from patina.demo import make_demo
 
     if studio is not None and directory is None:
         directory = Path(named_studio(studio) or studio)
     where = make_demo(directory, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
-    if no_screen or as_json:
+    if no_screen or as_json or not _in_a_terminal():
         say(as_json, {"studio": str(where)}, f"The demo studio is in {where}. Open it with: patina --studio '{where}'")
         return
     open_screens(str(where))

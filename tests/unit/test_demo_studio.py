@@ -115,3 +115,13 @@ def test_printed_from_the_command_line(where: Path, tmp_path: Path, capsys: pyte
         assert leaving.value.code == 0
         assert json.loads(capsys.readouterr().out)["files"] == [str(file)]
         assert file.read_bytes().startswith(b"%PDF")
+
+
+def test_without_a_terminal_it_is_only_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`patina demo` into a pipe makes the studio, says where it is and how to open it, and is done."""
+    with pytest.raises(SystemExit) as leaving:
+        main(["demo", str(tmp_path / "studio")])
+    assert leaving.value.code == 0
+    assert f"patina --studio '{tmp_path / 'studio'}'" in capsys.readouterr().out
+    with open_studio(tmp_path / "studio") as opened:
+        assert check(opened).ok
