@@ -11,7 +11,7 @@ import pytest
 from screens_driver import Driver, Running
 from textual.widgets import Collapsible
 
-from patina.bench import batches, exposure, finishes, releases, shelf, substances
+from patina.bench import batches, exposure, finishes, releases, shelf, substances, work, work_forms
 from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio
 from patina.entries import NewBatch, NewLot
@@ -292,3 +292,31 @@ async def test_forms_keep_their_buttons_on_a_small_terminal(running: Start, acid
             await person.until(lambda: "liver of sulphur" in person.sheet())
         await person.press(key)
         await person.until_text("(Ctrl+S)")
+
+
+async def test_an_exposure_is_logged_from_the_work(running: Start, acid: Studio) -> None:
+    """x at the torch knows who, the pot and the minutes; the mask is asked."""
+    batches.mix_batch(acid, NewBatch("R1", 1, "sulphide wash", 600.0))
+    form = {"target": "C1", "recipe": "R1", "batch": "B1", "zones": "front 0.5 m2"}
+    sheet = work.start_work(acid, work_forms.work_form(form))
+    work.move_to(acid, sheet.row.id, step=2)
+    async with running((120, 36)) as person:
+        await person.press("2")
+        await person.until(lambda: person.app.screen.WHERE == "bench")
+        await person.press("w")
+        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        await person.press("enter")
+        await person.until(lambda: type(person.app.screen).__name__ == "Torch")
+        await person.press("x")
+        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        choices = person.app.screen.query_one("#choices")
+        at = [id for id, _ in person.app.screen.options].index("exposure")  # type: ignore[attr-defined]
+        choices.highlighted = at  # type: ignore[attr-defined]
+        await person.press("enter")
+        await person.until(lambda: type(person.app.screen).__name__ == "Form")
+        await person.fill(minutes="50", respirator="half mask")
+        await person.press("ctrl+s")
+        await person.until(lambda: exposure.list_exposures(acid))
+    (row,) = exposure.list_exposures(acid)
+    assert (row.person, row.batch, row.minutes, row.respirator) == ("Ansel Brook", "B1", 50.0, "half mask")
+    assert "C1" in row.task

@@ -197,6 +197,7 @@ def ask_more(screen: Torch) -> None:
         "strip": ("Strip check of the pot: seconds to brown", _ask_strip),
         "waste": ("Leftovers or rinse water into a drum", _ask_waste),
         "hours": ("Hours of another task", _ask_hours),
+        "exposure": ("Exposure: how long, with which mask", _ask_exposure),
         "safety": ("Safety notes in full", _show_safety),
         "bill": ("Write hours and materials as CSV", _ask_bill),
         "end": ("End the work", _ask_end),
@@ -250,6 +251,14 @@ def _ask_strip(screen: Torch) -> None:
         screen.ask(Notes(f"How strong {batch} is", prose), done)
 
     screen.ask(Form(f"Strip check of {batch}", fields, keep), told)
+
+
+def _ask_exposure(screen: Torch) -> None:
+    from patina.bench.exposure_of_work import exposure_of_work
+    from tui.dialogs.exposure import exposure_form
+
+    form = exposure_form(screen.studio, exposure_of_work(screen.studio, screen.which))
+    screen.ask(form, lambda row: screen.answer(f"{row.id}: {row.person}, {row.minutes:g} min. On record."))
 
 
 def _ask_waste(screen: Torch) -> None:

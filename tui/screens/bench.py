@@ -123,10 +123,10 @@ class Bench(Place):
         from tui.dialogs.exposure import exposure_form
 
         if self.mixing:
-            chosen = self.sheet
-            form = exposure_form(self.studio, recipe="" if chosen is None else chosen.id)
+            said = {} if self.sheet is None else {"recipe": self.sheet.id}
         else:
-            form = exposure_form(self.studio, batch=self.record_list.chosen or "")
+            said = {"batch": self.record_list.chosen or ""}
+        form = exposure_form(self.studio, said)
         self.ask(form, lambda row: self.said(f"{row.id}: {row.person}, {show.plain(row.minutes)} min. On record."))
 
     def focus_sheet(self) -> None:
