@@ -102,7 +102,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         _keep_stderr_clean()
     if not sys.warnoptions:  # a library's notes to programmers are no part of the answer
         warnings.simplefilter("ignore")
-    logging.lastResort = None  # nor what it logs
+    logging.getLogger().addHandler(logging.NullHandler())  # nor what it logs
     try:
         patina.main(args=words, prog_name="patina", standalone_mode=False)
         sys.stdout.flush()
@@ -141,6 +141,12 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(0)
 
 
+_OF_THE_SYSTEM = {
+    *(errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EIO),
+    *(errno.ENAMETOOLONG, errno.ELOOP, errno.EMFILE, errno.ENFILE),
+}
+
+
 def _named(words: Sequence[str], defect: Exception) -> tuple[str, str, str] | None:
     """Title, what and remedy of a trouble that lies in the words or the system; None for a defect of the program."""
     if isinstance(defect, UnicodeEncodeError) and any("\udc80" <= c <= "\udcff" for word in words for c in word):
@@ -154,6 +160,12 @@ def _named(words: Sequence[str], defect: Exception) -> tuple[str, str, str] | No
             "Not enough memory",
             "What was given does not fit into the memory of this computer.",
             "Give a smaller file, or close other programs.",
+        )
+    if isinstance(defect, OSError) and defect.filename is not None and defect.errno in _OF_THE_SYSTEM:
+        return (
+            "A file or folder cannot be used",
+            f"'{str(defect.filename)[-80:]}': {defect.strerror}.",
+            "Check the name, the permissions and the disk.",
         )
     if isinstance(defect, OSError) and defect.filename is None and defect.errno in (errno.ENOSPC, errno.EIO):
         return (

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -222,3 +223,60 @@ def test_a_command_not_understood_is_told_like_any_trouble(run: Run) -> None:
     run("mix", "no such recipe", "--area", "1 m2", "--json").trouble()
     run("read", "no-such-photo.jpg", "--json").trouble()
     run("match", "soon", "--json").trouble()
+
+
+def test_names_that_no_file_can_have(run: Run) -> None:
+    """A name longer than any file's is a named trouble for every command that takes one."""
+    long = "x" * 5000
+    for words in (("read", long), ("mix", f"a/{long}"), ("change", long, long), ("import", long), ("restore", long)):
+        ran = run(*words, "--json")
+        assert ran.code == 2, ran.err
+        assert ran.trouble()
+
+
+def test_an_option_in_place_of_the_studio(run: Run) -> None:
+    """--studio with its folder left out does not make a studio of the next option's name."""
+    ran = run("--studio", "--json", "list", "recipes")
+    assert ran.code == 2
+    assert "--json" in ran.trouble()["what"]
+
+
+def test_the_screens_need_a_terminal(run: Run) -> None:
+    """Without a terminal, patina alone says so and ends."""
+    ran = run()
+    assert ran.code == 2
+    assert "terminal" in ran.err
+
+
+@pytest.fixture
+def closed(tmp_path: Path, run: Run) -> Iterator[Path]:
+    """A file in a folder that may not be entered; the superuser becomes somebody else meanwhile."""
+    folder = tmp_path / "closed"
+    folder.mkdir()
+    (folder / "file").write_bytes(b"x")
+    for words in (("read", folder / "file"), ("area", "mesh", folder / "file")):
+        run(*words)  # so that all modules are there before permissions are given up
+    folder.chmod(0)
+    superuser = os.geteuid() == 0
+    if superuser:
+        os.seteuid(65534)
+    try:
+        yield folder / "file"
+    finally:
+        if superuser:
+            os.seteuid(0)
+        folder.chmod(0o700)
+
+
+def test_a_folder_that_may_not_be_entered(run: Run, closed: Path) -> None:
+    """A person without permission is told so, for photographs, recipes, tables and meshes."""
+    for words in (
+        ("read", closed),
+        ("mix", f"{closed}.toml", "--area", "1 m2"),
+        ("compare", "--pairs", closed),
+        ("area", "mesh", closed, "--unit", "mm"),
+    ):
+        ran = run(*words, "--json")
+        assert ran.code == 2, ran.err
+        assert ran.trouble()
+        assert ran.out == ""
