@@ -129,6 +129,8 @@ def _doubts(reference: NamedColour, sample: NamedColour) -> list[Caution]:
 def compare_pairs(path: Path, formula: str = "de2000") -> list[float]:
     """Differences of the pairs in a CSV file with columns L1,a1,b1,L2,a2,b2, in its order.
 
+    Cells parted by semicolons may have decimal commas.
+
     Raises NotFound for a file that cannot be read, BadQuantity naming row and column.
     """
     import numpy as np
@@ -145,7 +147,9 @@ def _pairs(path: Path) -> list[list[float]]:
             content = file.read(LARGEST_FILE_BYTES + 1)
         if len(content) > LARGEST_FILE_BYTES:
             raise BadQuantity(f"{path.name} is larger than 50 MB.", "Give the pairs in smaller files.")
-        reader = csv.reader(io.StringIO(content.decode("utf-8-sig"), newline=""), strict=True)
+        text = content.decode("utf-8-sig")
+        semicolons = ";" in text.split("\n", 1)[0]  # as spreadsheets write where the comma is decimal
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if semicolons else ",", strict=True)
         rows = [(reader.line_num, [c.strip() for c in cells]) for cells in reader if any(c.strip() for c in cells)]
     except (OSError, UnicodeDecodeError, csv.Error) as trouble:
         reason = getattr(trouble, "strerror", None) or "it is not a CSV text file"
@@ -155,10 +159,12 @@ def _pairs(path: Path) -> list[list[float]]:
     if wrong:
         raise BadQuantity(
             f"{path.name} does not have one column each of {', '.join(wrong)}.",
-            f"Its first row must name {','.join(PAIR_COLUMNS)}, parted by commas.",
+            f"Its first row must name {','.join(PAIR_COLUMNS)}, parted by commas or semicolons.",
         )
     if len(rows) < 2:
         raise BadQuantity(f"{path.name} holds no pair.", "Give at least one row under the header.")
+    if semicolons:
+        rows = [(line, [c.replace(",", ".") for c in cells]) for line, cells in rows]
     return [_pair(path.name, line, header, cells) for line, cells in rows[1:]]
 
 

@@ -280,3 +280,13 @@ def test_a_folder_that_may_not_be_entered(run: Run, closed: Path) -> None:
         assert ran.code == 2, ran.err
         assert ran.trouble()
         assert ran.out == ""
+
+
+def test_pairs_as_a_spreadsheet_with_decimal_commas_writes_them(run: Run, tmp_path: Path) -> None:
+    """Semicolons between cells and decimal commas in them give the same as commas and full stops; columns may
+    stand in any order."""
+    file = tmp_path / "pairs.csv"
+    file.write_bytes("\ufeffa1;L1;b1;L2;a2;b2\r\n2,6772;50;-79,7751;50;0;-82,7485\r\n".encode())
+    assert [round(d, 4) for d in run("compare", "--pairs", file, "--json").json()["delta_e"]] == [2.0425]
+    file.write_text("L1,a1,b1,L2,a2,b2\n50,2,6772,-79,7751,50,0,-82,7485\n")
+    assert "row 2" in run("compare", "--pairs", file, "--json").trouble()["what"]
