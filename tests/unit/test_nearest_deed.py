@@ -48,8 +48,9 @@ def large(tmp_path_factory: pytest.TempPathFactory, labs: np.ndarray) -> Iterato
             )
             raw.executemany(
                 "INSERT INTO reading (id, uid, tile_id, lab_l, lab_a, lab_b, illuminant, observer, source, area,"
-                " geometry, instrument, n, wax_state, warmth, read_at, read_by, note, parts, added_at, latest) VALUES"
-                " (?, ?, ?, ?, ?, ?, 'D50', '2', 'typed', '', 'unknown', '', 1, 'waxed', 'cold', ?, '', '', '[]', ?, 1)",
+                " geometry, instrument, n, wax_state, warmth, read_at, read_by, note, parts, added_at, latest)"
+                " VALUES (?, ?, ?, ?, ?, ?, 'D50', '2', 'typed', '', 'unknown', '', 1, 'waxed', 'cold', ?, '', '',"
+                " '[]', ?, 1)",
                 ((i, f"{i:032x}", i, *map(float, lab), moment, moment) for i, lab in enumerate(labs, 1)),
             )
             raw.execute("COMMIT")

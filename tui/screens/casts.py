@@ -80,6 +80,15 @@ class Casts(Measuring):
         if self._target() is not None and self.sheet is not None:
             self.ask(change_cast_form(self.studio, self.sheet), lambda sheet: self.show_record(sheet.row.id))
 
+    def action_series(self) -> None:
+        """The edition of the chosen cast or piece as a series."""
+        from tui.dialogs.matching import show_series
+
+        if self.at == MASTERS:
+            self.said("Choose a cast or a piece first (v changes the list).")
+        elif (id := self.chosen_or_say("a cast")) is not None:
+            show_series(self, id)
+
     def action_treatment(self) -> None:
         """Write down what was done."""
         from tui.dialogs.records import treatment_form

@@ -15,6 +15,7 @@ from tui import actions
 from tui import format as show
 from tui.app import STYLES
 from tui.screens.base import Base
+from tui.screens.matching_words import verdict_more
 from tui.widgets.prose import Prose, ProseView
 
 if TYPE_CHECKING:
@@ -141,6 +142,7 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
         "limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})"
     ).gap()
     prose.colour(sheet.comparison.reference_lab, "agreed").colour(sheet.comparison.sample_lab, "sample").gap()
+    prose.extend(verdict_more(sheet))
     return prose.extend(difference_words(sheet.comparison))
 
 

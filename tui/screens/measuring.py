@@ -162,6 +162,13 @@ class Measuring(Place):
             options.append((m.tile, block + Content(words)))
         self.ask(Choose("Most like it, nearest first", options), self.patina.open_record)
 
+    def action_more(self) -> None:
+        """What else can be done with the chosen record."""
+        from tui.dialogs.matching import ask_more
+
+        if (id := self.chosen_or_say("a record")) is not None:
+            ask_more(self, id)
+
     def action_judge(self) -> None:
         """Judge against an agreed finish."""
         from tui.screens.comparing import ask_master

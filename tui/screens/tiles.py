@@ -98,6 +98,12 @@ class Tiles(Measuring):
         if (id := self.chosen_or_say("a tile")) is not None:
             ask_print(self, "tile record", f"tile {id}", lambda path: printing.tile_record(self.studio, id, path))
 
+    def action_rack_map(self) -> None:
+        """The rack as a map."""
+        from tui.screens.rack_map import RackPlace
+
+        self.app.push_screen(RackPlace(self.record_list.chosen or ""))
+
     def action_import_csv(self) -> None:
         """Take in an instrument's readings."""
         from tui.dialogs.path import AskPath

@@ -1,0 +1,101 @@
+"""An edition as a series: register, charts by cast order, alarms, what changed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.geometry import Size
+from textual.widget import Widget
+
+from patina.bench.series import series
+from patina.errors import PatinaError
+from tui import actions
+from tui.charts import LOOK, OUT, series_charts
+from tui.screens.base import Base
+from tui.screens.matching_words import series_words
+from tui.widgets.prose import Prose, ProseView
+
+if TYPE_CHECKING:
+    from patina.sheets.series import SeriesSheet
+
+_LEGEND = f"{LOOK} worth a look   {OUT} beyond the limits   ▽ something changed before this cast   ┄ limits   ─ agreed"
+
+
+class Charts(Widget):
+    """The three charts, as wide as there is room."""
+
+    DEFAULT_CSS = "Charts { height: auto; width: 1fr; text-wrap: nowrap; }"
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self.sheet: SeriesSheet | None = None
+
+    def show(self, sheet: SeriesSheet) -> None:
+        """Show the charts of a series."""
+        self.sheet = sheet
+        self.refresh(layout=True)
+
+    def _lines(self, width: int) -> list[str]:
+        if self.sheet is None or not self.sheet.charts:
+            return []
+        return [_LEGEND, "", *series_charts(self.sheet, width=width)]
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many lines as the charts have."""
+        return max(len(self._lines(width)), 1)
+
+    def render(self) -> Content:
+        """The charts as text; points beyond the limits are told by their sign as well."""
+        lines = self._lines(self.content_size.width or 78)
+        styled = [Content.styled(line, "$text-error" if OUT in line else "") for line in lines]
+        return Content("\n").join(styled)
+
+
+class Series(Base):
+    """The casts of a piece as a series. sheet: None before it is read."""
+
+    WHERE = "series"
+    PLACE = "casts"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("series")
+
+    def __init__(self, piece: str) -> None:
+        super().__init__()
+        self.piece = piece
+        self.order = "number"
+        self.sheet: SeriesSheet | None = None
+
+    def body(self) -> ComposeResult:
+        """Charts above, register below."""
+        with VerticalScroll(id="series-sheet"):
+            yield Charts(id="series-charts")
+            yield ProseView(id="words")
+
+    def on_mount(self) -> None:
+        """Read the series."""
+        self.query_one("#series-sheet").focus()
+        self.compute()
+
+    def compute(self) -> None:
+        """Work the series out, in a thread."""
+        order = self.order
+        self.work("Looking at the series", lambda: series(self.studio, self.piece, order=order), self._shown, self._not)
+
+    def _not(self, trouble: PatinaError) -> None:
+        self.query_one("#words", ProseView).show(Prose().caution(trouble.what, trouble.remedy, grave=True))
+
+    def _shown(self, sheet: SeriesSheet) -> None:
+        self.sheet = sheet
+        self.query_one("#series-charts", Charts).show(sheet)
+        self.query_one("#words", ProseView).show(series_words(sheet))
+
+    def action_order(self) -> None:
+        """By number, or by date of casting."""
+        self.order = "date" if self.order == "number" else "number"
+        self.compute()
+
+    def action_back(self) -> None:
+        """Back."""
+        self.dismiss(None)
