@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, the_studio, times
 from patina.commands.matching import triple
 from patina.entries import (
     APPROVAL_ANSWERS,
@@ -213,7 +213,9 @@ def agreed_text(sheet: AgreedSheet) -> str:
         limits = " ".join(
             f"{word} L* {lab.L:.1f}" for word, lab in (("light", z.light_limit), ("dark", z.dark_limit)) if lab
         )
-        lines.append(f"  {z.zone}: {z.lab.L:.1f} {z.lab.a:.1f} {z.lab.b:.1f}, {z.n} readings {limits}".rstrip())
+        lines.append(
+            f"  {z.zone}: {z.lab.L:.1f} {z.lab.a:.1f} {z.lab.b:.1f}, {times(z.n, 'reading')} {limits}".rstrip()
+        )
     lines += [f"  {_holding_text(h)}" for h in sheet.holdings]
     lines += [f"  conceded {c.piece} ({c.difference:.1f}): {c.reason}, {c.agreed_by}" for c in sheet.concessions]
     return "\n".join(lines + [f"  {_approval_text(a)}" for a in sheet.approvals])

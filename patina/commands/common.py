@@ -66,6 +66,15 @@ def _plain(value: Any) -> Any:
     return value
 
 
+def times(n: int, thing: str) -> str:
+    """A number of things in words.
+
+    >>> times(1, "record"), times(3, "record")
+    ('1 record', '3 records')
+    """
+    return f"{n} {thing}" if n == 1 else f"{n} {thing}s"
+
+
 def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
     """Rows under a header in columns as wide as their widest cell."""
     widths = [max(len(r[i]) for r in [header, *rows]) for i in range(len(header))]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say, table, the_studio
+from patina.commands.common import common, say, table, the_studio, times
 
 
 @click.group()
@@ -70,7 +70,7 @@ def export(file: Path, person: str, studio: str | None, as_json: bool) -> None:
 
     with the_studio(studio) as opened:
         path, count = export_exposures(opened, file, person=person)
-    say(as_json, {"file": str(path), "rows": count}, f"{count} rows written to {path}.")
+    say(as_json, {"file": str(path), "rows": count}, f"{times(count, 'row')} written to {path}.")
 
 
 @exposure.command()
@@ -86,4 +86,5 @@ def keep(years: int | None, take_out: bool, studio: str | None, as_json: bool) -
             set_keep_years(opened, years)
         gone = take_out_old(opened) if take_out else 0
         kept = keep_years(opened)
-    say(as_json, {"years": kept, "taken_out": gone}, f"Kept {kept} years; {gone} rows were over their time and gone.")
+    done = f"; {times(gone, 'row')} over that time taken out" if take_out else ""
+    say(as_json, {"years": kept, "taken_out": gone}, f"Kept {kept} years{done}.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, the_studio, times
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def _read_folder(
 
 
 def _shoot_text(sheet: ShootSheet) -> str:
-    lines = [f"{len(sheet.filed)} photographs filed, {len(sheet.unfiled)} not."]
+    lines = [f"{times(len(sheet.filed), 'photograph')} filed, {len(sheet.unfiled)} not."]
     for one in sheet.filed:
         for row in one.readings:
             doubt = "" if row.uncertainty_de00 is None else f" ± {row.uncertainty_de00:.1f} ΔE00"

@@ -26,7 +26,8 @@ def import_(files: tuple[Path, ...], starters: bool, studio: str | None, as_json
         imported = add_starters(opened) if starters else ()
         if files:
             imported += import_files(opened, files)
-    say(as_json, {"imported": list(imported)}, "\n".join(f"Taken in: {name}" for name in imported))
+    words = "\n".join(f"Taken in: {name}" for name in imported)
+    say(as_json, {"imported": list(imported)}, words or "Nothing new: they are all here already.")
 
 
 @click.group()
@@ -61,8 +62,15 @@ def list_(kind: str, studio: str | None, as_json: bool) -> None:
     if not items:
         say(as_json, {"items": []}, f"There are no {kind} yet.")
         return
-    rows = [tuple("" if v is None else str(v) for v in item.values()) for item in items]
+    rows = [tuple(_cell(v) for v in item.values()) for item in items]
     say(as_json, {"items": items}, table(rows, tuple(items[0])))
+
+
+def _cell(value: Any) -> str:
+    """A value of a record in a column: a colour to one decimal, an amount without needless digits."""
+    if isinstance(value, list) and value:
+        return " ".join(f"{v:.1f}" for v in value) if isinstance(value[0], float) else ", ".join(value)
+    return "" if value in (None, []) else f"{value:.6g}" if isinstance(value, float) else str(value)
 
 
 def _recipes(studio: Any) -> list[dict[str, Any]]:

@@ -87,8 +87,8 @@ def causes_text(found: CauseSheet) -> str:
     miss = ", ".join(f"{n} {v:+.1f}" for n, v in zip(("L*", "a*", "b*"), found.miss, strict=True))
     lines = [f"{found.piece} missed {found.reference} by ΔE00 {found.delta_e:.1f} ({miss})."]
     for c in found.causes:
-        share = "no data" if c.explains is None else f"would explain {100 * c.explains:.0f} %"
-        lines.append(f"- {c.words} {share}")
+        share = "" if c.explains is None else f" would explain {100 * c.explains:.0f} %"
+        lines.append(f"- {c.words}{share}")
     if not found.causes:
         lines.append("Nothing that was written down differs.")
     if found.blank:

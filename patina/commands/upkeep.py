@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, the_studio, times
 from patina.errors import Damaged
 
 
@@ -18,11 +18,12 @@ def check(studio: str | None, as_json: bool) -> None:
 
     with the_studio(studio) as opened:
         found = check_deed(opened)
-    text = f"{found.records} records and {found.photographs} photographs: " + ("all sound." if found.ok else "trouble.")
+    what = f"{times(found.records, 'record')} and {times(found.photographs, 'photograph')}"
+    text = f"{what}: all sound." if found.ok else f"{what}: trouble."
     say(as_json, found.as_json(), "\n".join([text, *(f"! {p}" for p in found.problems)]))
     if not found.ok:
         raise Damaged(
-            f"{len(found.problems)} problems were found in the studio.",
+            f"The check of the studio found {times(len(found.problems), 'problem')}.",
             "Make a copy of it, then restore the last good backup.",
         )
 
@@ -49,4 +50,4 @@ def restore(file: Path, studio: str | None, as_json: bool) -> None:
     with the_studio(studio) as opened:
         found = restore_deed(opened, file)
     counts = {"records": found.records, "photographs": found.photographs}
-    say(as_json, counts, f"Restored {found.records} records and {found.photographs} photographs.")
+    say(as_json, counts, f"Restored {times(found.records, 'record')} and {times(found.photographs, 'photograph')}.")
