@@ -8,6 +8,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.bench.what_if import (
+    at_strength,
+    bottles_for,
+    deviations,
+    strength_cautions,
+    strength_factor,
+    witness_volume,
+)
 from patina.chemistry.substances import Catalogue, Substance, catalogue
 from patina.colour.values import Caution
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
@@ -16,6 +24,7 @@ from patina.sheets import MixedSolution, MixSheet, WeighLine
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
+    from patina.bench.supply import Supply
     from patina.chemistry.weighing import Weighing
 
 # Ways of applying whose quantity is a bath or a saucer, not a coverage of the surface.
@@ -70,32 +79,57 @@ def mix(
     balance: str = "0.1 g",
     cylinder: str = "1 mL",
     revision: int | None = None,
+    strength: str | None = None,
+    witness: str | None = None,
+    from_shelf: bool = False,
 ) -> MixSheet:
     """What to weigh for a recipe on an area.
 
     recipe: a name or id in the studio, or a recipe file. area, volumes, balance, cylinder: as a
     person writes them, with units; a volume "2 L" counts for every solution, "NAME=2 L" for one.
     passes: replaces the passes of every apply step. have: "SUBSTANCE" or "SUBSTANCE,assay=98%",
-    what stands on the shelf instead of the form the recipe asks for.
+    what stands on the shelf instead of the form the recipe asks for. strength: "80 %" of what the
+    recipe says, of every ingredient. witness: "100 mL" more of each solution, to be kept sealed.
+    from_shelf: weigh from the lots of the studio's shelf, see ``supply.Supply``.
     Raises BadQuantity, AmbiguousQuantity, UnknownSubstance, CannotConvert, NotFound, Refused.
     """
     found, known = find_recipe(studio, recipe, revision)
+    factor, texture_used = strength_factor(strength), _texture(texture, found.recipe.texture)
     plan = _Plan(
-        recipe=_with_passes(found.recipe, passes),
+        recipe=at_strength(_with_passes(found.recipe, passes), factor),
         area_m2=_area(area),
-        texture=_texture(texture, found.recipe.texture),
+        texture=texture_used,
         volumes_ml=_volumes(volumes, found.recipe),
         have=_have(have, found.recipe, known),
         step_g=_step(balance, "balance"),
         step_ml=_step_ml(cylinder),
         catalogue=known,
+        witness_ml=witness_volume(witness),
+        supply=_supply(studio, have) if from_shelf else None,
     )
     sheet = plan.sheet(found)
+    differs = deviations(found.recipe, passes=passes, texture=texture_used, factor=factor)
+    warnings = (*strength_cautions(factor), *sheet.warnings)
+    sheet = replace(sheet, strength=factor, deviations=differs, warnings=warnings)
     if studio is None or found.id is None:
         return sheet
     from patina.bench.releases import with_release
 
     return with_release(studio, sheet)
+
+
+def _supply(studio: Studio | None, have: Sequence[str]) -> Supply:
+    from patina.bench.supply import Supply
+
+    if studio is None:
+        raise Refused("There is no shelf to weigh from.", "Open a studio (--studio) whose shelf is meant.")
+    if any(word.strip() for word in have):
+        raise Refused(
+            "What there is is told twice: by the shelf and by hand.",
+            "Weigh from the shelf, or say what there is, not both.",
+            field="have",
+        )
+    return Supply(studio)
 
 
 def _area(area: str | None) -> float | None:
@@ -224,6 +258,8 @@ class _Plan:
     step_g: float
     step_ml: float
     catalogue: Catalogue
+    witness_ml: float = 0.0
+    supply: Supply | None = None
 
     def sheet(self, found: FoundRecipe) -> MixSheet:
         from patina.safety.notes import safety_of
@@ -240,7 +276,7 @@ class _Plan:
             warnings += cautions
         if not self.recipe.solutions:
             warnings.append(Caution("nothing-to-mix", "This recipe has no solution to mix.", None, "Follow its steps."))
-        return MixSheet(
+        sheet = MixSheet(
             recipe=self.recipe.name,
             recipe_id=found.id,
             revision=found.revision,
@@ -251,6 +287,7 @@ class _Plan:
             warnings=tuple(warnings),
             safety=safety_of(self.recipe, self.catalogue, volumes_ml={s.name: s.volume_ml for s in solutions}),
         )
+        return sheet if self.supply is None else self.supply.told(sheet)
 
     def _volume(self, solution: Solution) -> tuple[float, str] | None:
         """Millilitres and how they were got; None where no step says how much is used."""
@@ -303,29 +340,37 @@ class _Plan:
 
         asked = [(self.catalogue.get(i.substance), i.strength) for i in solution.ingredients]
         solvent = self.catalogue.get(solution.solvent)
-        weighed = weigh_all(
-            asked,
-            volume_ml,
-            solution.volume_is,
-            self.have,
-            self.step_g,
-            self.step_ml,
-            solvent=solvent,
-        )
+        if self.witness_ml:
+            working = f"{working}; + {self.witness_ml:g} mL of witness = {volume_ml + self.witness_ml:.6g} mL"
+            volume_ml += self.witness_ml
+        steps = (self.step_g, self.step_ml)
+        if self.supply is None:
+            weighed = weigh_all(asked, volume_ml, solution.volume_is, self.have, *steps, solvent=solvent)
+            lines = tuple(weigh_line(w) for w in weighed)
+            cautions = [Caution(c.code, f"{solution.name}: {c.text}") for w in weighed for c in w.warnings]
+        else:
+            lines, cautions = self.supply.lines(solution, asked, solvent, volume_ml, *steps)
         mixed = MixedSolution(
             name=solution.name,
             volume_ml=volume_ml,
             solvent=solvent.name,
             volume_is=solution.volume_is,
-            weigh=tuple(_line(w) for w in weighed),
-            order=mixing_order([self.catalogue.get(w.key) for w in weighed], solvent, volume_is=solution.volume_is),
+            weigh=lines,
+            order=mixing_order(
+                [self.catalogue.get(key) for key in dict.fromkeys(line.key for line in lines)],
+                solvent,
+                volume_is=solution.volume_is,
+            ),
             working=working,
             use_within_h=solution.use_within_h,
+            witness_ml=self.witness_ml,
+            bottles_ml=bottles_for(volume_ml),
         )
-        return mixed, [Caution(c.code, f"{solution.name}: {c.text}") for w in weighed for c in w.warnings]
+        return mixed, cautions
 
 
-def _line(w: Weighing) -> WeighLine:
+def weigh_line(w: Weighing) -> WeighLine:
+    """A weighing as a line of the sheet."""
     return WeighLine(
         substance=w.substance,
         cas=w.cas,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from patina.sheets.change import ChangeSheet, PatchRow
     from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
     from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
-    from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, WeighLine
+    from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, Shortage, WeighLine
     from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
     from patina.sheets.shelf import LotRow, MovementRow
     from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
@@ -80,6 +80,7 @@ __all__ = [
     "RevisionRow",
     "SafetySheet",
     "ShootSheet",
+    "Shortage",
     "StripSheet",
     "SubstanceRow",
     "SubstanceSheet",
@@ -107,7 +108,7 @@ _HOMES = {
     "patina.sheets.change": "ChangeSheet PatchRow",
     "patina.sheets.comparing": "ComparisonSheet MasterSheet VerdictSheet",
     "patina.sheets.finishes": "RecipeRow RecipeSheet RevisionRow",
-    "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet WeighLine",
+    "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet Shortage WeighLine",
     "patina.sheets.safety": "ExposureRow RecipeRelease SubstanceRow SubstanceSheet",
     "patina.sheets.shelf": "LotRow MovementRow",
     "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from patina.colour.values import Caution
@@ -13,7 +14,12 @@ from patina.safety.values import SafetySheet
 @dataclass(frozen=True, slots=True)
 class WeighLine:
     """One thing to weigh or measure. amount and rounded in ``unit`` ("g" or "mL"); error_pct is
-    what rounding to the balance's step makes of it; asked_g_per_l counts the named substance."""
+    what rounding to the balance's step makes of it; asked_g_per_l counts the named substance.
+
+    share_pct: how much of the ingredient this line brings, below 100 where several lots are weighed;
+    achieved_g_per_l is then what all its lines together come to. missing: the shelf lacks it. price:
+    of the rounded amount, None where the lot names none.
+    """
 
     substance: str
     cas: str | None
@@ -27,11 +33,26 @@ class WeighLine:
     working: str
     lot: str | None = None
     key: str = ""
+    share_pct: float = 100.0
+    missing: bool = False
+    price: Decimal | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """What the shelf lacks for a mix: missing in ``unit`` ("g" or "mL"), over all its pots."""
+
+    substance: str
+    key: str
+    missing: float
+    unit: str
 
 
 @dataclass(frozen=True, slots=True)
 class MixedSolution:
-    """One pot of a mix: how much, what to weigh, in which order."""
+    """One pot of a mix: how much, what to weigh, in which order. witness_ml: part of the volume that is
+    kept sealed. bottles_ml: sizes of the bottles that hold it."""
 
     name: str
     volume_ml: float
@@ -41,11 +62,18 @@ class MixedSolution:
     order: tuple[str, ...]
     working: str
     use_within_h: float | None = None
+    witness_ml: float = 0.0
+    bottles_ml: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class MixSheet:
-    """What to weigh and what to fear for a recipe on a given area."""
+    """What to weigh and what to fear for a recipe on a given area.
+
+    strength: of every ingredient, over the recipe's. deviations: in words, where it differs from the
+    recipe. from_shelf: weighed from lots. short: what the shelf lacks. cost: by currency, of what is
+    weighed from lots with a price; unpriced: substances whose cost is unknown.
+    """
 
     recipe: str
     recipe_id: str | None
@@ -56,6 +84,12 @@ class MixSheet:
     solutions: tuple[MixedSolution, ...]
     warnings: tuple[Caution, ...]
     safety: SafetySheet
+    strength: float = 1.0
+    deviations: tuple[str, ...] = ()
+    from_shelf: bool = False
+    short: tuple[Shortage, ...] = ()
+    cost: tuple[tuple[str, Decimal], ...] = ()
+    unpriced: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The document `patina mix --json` prints."""
@@ -67,6 +101,12 @@ class MixSheet:
             "solutions": [_solution_json(s) for s in self.solutions],
             "warnings": [w.as_json() for w in self.warnings],
             "safety": self.safety.as_json(),
+            "strength_pct": 100 * self.strength,
+            "deviations": list(self.deviations),
+            "from_shelf": self.from_shelf,
+            "short": [{"substance": s.substance, "missing": s.missing, "unit": s.unit} for s in self.short],
+            "cost": [{"currency": currency, "amount": float(amount)} for currency, amount in self.cost],
+            "cost_unknown": list(self.unpriced),
         }
 
 
@@ -80,6 +120,8 @@ def _solution_json(solution: MixedSolution) -> dict[str, Any]:
         "order": list(solution.order),
         "working": solution.working,
         "use_within_h": solution.use_within_h,
+        "witness_mL": solution.witness_ml,
+        "bottles_mL": list(solution.bottles_ml),
     }
 
 
@@ -96,6 +138,8 @@ def _line_json(line: WeighLine) -> dict[str, Any]:
         "achieved_g_per_L": line.achieved_g_per_l,
         "working": line.working,
         "lot": line.lot,
+        "share_pct": line.share_pct,
+        "missing": line.missing,
     }
 
 
