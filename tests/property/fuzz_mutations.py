@@ -132,12 +132,12 @@ def pictures() -> Iterator[tuple[str, bytes]]:
     """Small pictures in the formats and modes that come from cameras, scanners and mistaken exports."""
     from PIL import Image
 
-    plain = Image.linear_gradient("L").resize((64, 48)).convert("RGB")
+    plain = Image.linear_gradient("L").resize((200, 150)).convert("RGB")
     kept = {"JPEG": ("RGB", "L", "CMYK"), "PNG": ("RGB", "RGBA", "P", "1", "I;16"), "TIFF": ("RGB", "LAB", "CMYK", "F")}
     for form, modes in kept.items():
         for mode in modes:
             stream = io.BytesIO()
-            (Image.new("I;16", (64, 48)) if mode == "I;16" else plain.convert(mode)).save(stream, form)
+            (Image.new("I;16", (200, 150)) if mode == "I;16" else plain.convert(mode)).save(stream, form)
             yield f"{mode.replace(';', '')}.{form.lower()}", stream.getvalue()
     for turned in (0, 6, 9, 65535):
         exif, stream = Image.Exif(), io.BytesIO()
