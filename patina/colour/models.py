@@ -59,6 +59,21 @@ def curves(task: Task) -> Callable[[Array], Array]:
     return apply
 
 
+def tone_curve(seen: Array, wanted: Array) -> Callable[[Array], Array]:
+    """Monotone curve per channel through some steps, log against log. seen, wanted: linear light of the
+    steps, shape (n, 3). Returns a function from light, shape (m, 3), to light of the same shape.
+    """
+    steps = np.arange(len(seen))
+    task = Task(seen, wanted, wanted, np.eye(3), np.ones((1, len(seen)), dtype=bool))
+    knots = [_knots(task, steps, channel) for channel in range(3)]
+
+    def apply(light: Array) -> Array:
+        logs = np.log(np.maximum(light, DARKEST))
+        return np.exp(np.stack([_follow(*knots[c], logs[..., c]) for c in range(3)], axis=-1))
+
+    return apply
+
+
 def _knots(task: Task, greys: Array, channel: int) -> tuple[Array, Array, Array]:
     """Points of a channel's curve and the slope at each, log against log."""
     x = np.log(np.maximum(task.seen[greys, channel], DARKEST))

@@ -51,8 +51,8 @@ def measure_patches(photo: Photo, corners: Array) -> Patches:
         linear=mean,
         centres=points.mean(axis=1),
         noise=light.std(axis=1).mean(axis=1) / level,
-        clipped=np.mean((codes >= photo.full_scale - _slack(photo)).any(axis=2), axis=1) >= CLIPPED_SHARE,
-        crushed=np.mean((codes <= _slack(photo)).any(axis=2), axis=1) >= CLIPPED_SHARE,
+        clipped=np.mean((codes >= photo.full_scale - clip_slack(photo)).any(axis=2), axis=1) >= CLIPPED_SHARE,
+        crushed=np.mean((codes <= clip_slack(photo)).any(axis=2), axis=1) >= CLIPPED_SHARE,
         slope=_slopes(light.mean(axis=2), steps) / level,
     )
 
@@ -82,7 +82,8 @@ def edge_width(photo: Photo, corners: Array) -> float | None:
     return float(np.median(found)) if len(found) >= 4 else None
 
 
-def _slack(photo: Photo) -> int:
+def clip_slack(photo: Photo) -> int:
+    """How many codes from either end of the range count as clipped."""
     return 1 if photo.full_scale == 255 else 128
 
 

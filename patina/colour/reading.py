@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -11,12 +10,12 @@ import numpy as np
 
 from patina.colour import cautions
 from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_chart
+from patina.colour.calibration import Calibration, correction_de00
+from patina.colour.cards import CARDS, calibrate_card, card_values
 from patina.colour.chart import FoundChart, find_chart, given_chart
 from patina.colour.chart_data import ChartValues, own_values, published
 from patina.colour.chart_geometry import PLACES, outline
 from patina.colour.correction import (
-    COVERAGE,
-    Correction,
     colour_strength,
     fit_correction,
     left_out_errors,
@@ -24,6 +23,7 @@ from patina.colour.correction import (
 )
 from patina.colour.encode import lab_of
 from patina.colour.flat import FlatField, frame_field, paper_field
+from patina.colour.frames import carried
 from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
 from patina.colour.outline import tile_around
 from patina.colour.patches import Patches, edge_width, measure_patches
@@ -39,27 +39,7 @@ HIDDEN_DE00 = 9.0  # the same for a patch that does not stand out from its frame
 MAX_COVERED = 4
 STANDING_OUT_L = 36.0  # lighter patches stand out from the black frame
 REFUSE_MISFIT = 11.0
-NO_CHART_DE00 = 20.0
-LIGHT_PER_LENGTH = 0.03  # change of light per length of the chart, standard error; [MEASURED77]: 9 to 31 % over a chart
-LIGHT_AT_MOST = 0.10
-# The same where no paper or card tells of the light: half of the charts lie in light that falls by 9 to 20 %
-# over them, in a direction nobody knows [MEASURED77].
-LIGHT_UNSEEN_PER_LENGTH = 0.065
-LIGHT_UNSEEN_AT_MOST = 0.15
-LEAST_DE00 = 1.0  # below this nothing read from a photograph is believed
 FLAT_GAIN = 1.03  # the field is used unless the chart reads clearly worse with it
-
-
-@dataclass(frozen=True, eq=False)
-class Calibration:
-    """A chart measured and a correction fitted: all that areas of the same photograph share."""
-
-    finding: ChartFinding
-    correction: Correction
-    flat: FlatField | None
-    field: Array
-    cautions: tuple[Caution, ...]
-    spread_de00: float
 
 
 def read_photo(
@@ -71,27 +51,39 @@ def read_photo(
     areas: Sequence[AreaSpec] = (),
     state: str | None = None,
     flat_frame: Path | None = None,
+    card: str | Path | None = None,
+    chart_frame: Path | None = None,
 ) -> PhotoReading:
     """Reads areas of a photograph as CIELAB for D50 and the 2 degree observer.
 
     chart: "auto" finds a 24-patch colour rendition chart and uses published values; "none" reads by
-    the file's profile alone; a path names a file of the chart's own values. edition: of the chart,
-    one of EDITIONS. corners: centres of patches 1, 6, 24, 19, where the finding fails. areas: what
-    to read, in pixels of the upright picture. flat_frame: a photograph of plain card in the same
-    place and light, where there is one. state: of the surface ("dry", "wet", ...), if known.
+    the file's profile alone; "white-card" and "step-card" correct by a plain white or grey card, or by
+    a row of neutral steps, with the reflectances in ``card`` (see ``card_values``); a path names a
+    file of the chart's own values. edition: of the chart, one of EDITIONS. corners: where the finding
+    fails: centres of patches 1, 6, 24, 19; of a card, its outer corners, the first and second where
+    its first and last step lie. areas: what to read, in pixels of the upright picture. flat_frame: a
+    photograph of plain card in the same place and light, where there is one. chart_frame: another
+    photograph that shows the chart, taken with the same camera and settings in the same light; corners
+    are then those in it. state: of the surface ("dry", "wet", ...), if known.
     Raises BadPhotograph, NoChart, BadChart, and Refused for an area that cannot be read.
     """
-    values = published(edition) if chart in ("auto", "none") else own_values(Path(chart))
     photo = open_photo(Path(source))
+    target = photo if chart_frame is None else open_photo(Path(chart_frame))
     polygons = [polygon_of(spec, photo.width, photo.height) for spec in areas]
     warned: list[Caution] = []
-    calibration = None
+    calibration: Calibration | None = None
     if chart == "none":
         warned.append(cautions.no_chart())
     else:
-        calibration = calibrate(photo, values, corners, flat_frame)
+        if chart in CARDS:
+            calibration = calibrate_card(target, card_values(str(chart), card), corners, flat_frame)
+        else:
+            values = published(edition) if chart == "auto" else own_values(Path(chart))
+            calibration = calibrate(target, values, corners, flat_frame)
+        if chart_frame is not None:
+            calibration = carried(calibration, target, photo, keep_flat=flat_frame is not None)
         warned.extend(calibration.cautions)
-    warned.extend(cautions.of_file(photo.facts, calibration is not None))
+    warned.extend(cautions.of_file(photo.facts, calibration is not None and chart not in CARDS))
     if state is None and areas:
         warned.append(cautions.state_not_stated())
     readings = []
@@ -247,7 +239,7 @@ def read_area(
     photo: Photo, spec: AreaSpec, polygon: Array, calibration: Calibration | None
 ) -> tuple[AreaReading, list[Caution]]:
     """One area: its reading and what is to be said of it. Raises Refused."""
-    if calibration is not None:
+    if calibration is not None and calibration.same_frame:
         refuse_on_chart(spec, polygon, calibration.field)
     pixels = area_pixels(photo, polygon, _to_lab(photo, calibration), _light_at(calibration))
     inside = int(pixels.inside.sum())
@@ -262,7 +254,7 @@ def read_area(
     lab = mean_lab(pixels)
     grain = grain_px(pixels)
     sampling, blocks = sampling_de00(pixels, grain)
-    correction = _correction_de00(calibration, lab, polygon)
+    correction = correction_de00(calibration, lab, polygon)
     reading = AreaReading(
         name=spec.name,
         lab=Lab(float(lab[0]), float(lab[1]), float(lab[2])),
@@ -288,31 +280,6 @@ def _to_lab(photo: Photo, calibration: Calibration | None) -> Callable[[Array], 
 
 def _light_at(calibration: Calibration | None) -> Callable[[Array], Array] | None:
     return None if calibration is None or calibration.flat is None else calibration.flat.at
-
-
-def _correction_de00(calibration: Calibration | None, lab: Array, polygon: Array) -> float:
-    """Expanded (95 %) uncertainty from camera, light and chart."""
-    if calibration is None:
-        return NO_CHART_DE00
-    near = max(calibration.correction.error_near(lab), LEAST_DE00)
-    light = _light_error(calibration, polygon.mean(axis=0)) * (float(lab[0]) + 16.0) / 3.0
-    return COVERAGE * float(np.sqrt(near**2 + calibration.spread_de00**2 + light**2))
-
-
-def _light_error(calibration: Calibration, place: Array) -> float:
-    """Standard error of the light at a place against that at the chart, as a share.
-
-    Where paper was seen around the place, what its field leaves; beyond it as much as lamps and
-    lenses usually bring over the distance, and more where no paper served at all.
-    """
-    flat = calibration.flat
-    if flat is not None and flat.covers(place):
-        return 0.5 * flat.error
-    length = max(float(np.linalg.norm(calibration.field[1] - calibration.field[0])), 1.0)
-    far = float(np.linalg.norm(place - calibration.field.mean(axis=0))) / length
-    if flat is None:
-        return min(LIGHT_UNSEEN_PER_LENGTH * far, LIGHT_UNSEEN_AT_MOST)
-    return min(LIGHT_PER_LENGTH * far, LIGHT_AT_MOST)
 
 
 def _spread(pixels: AreaPixels) -> tuple[float, float, float]:

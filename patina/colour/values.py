@@ -119,7 +119,8 @@ class ChartFinding:
     method: how the correction was made, in words. misfit_de00: mean CIEDE2000 of the chart's own
     patches after correction. loo_de00: the same for each patch when it was left out of the fit;
     None for a patch that was not used. rejected: numbers of the patches left out, with the reason.
-    glare: share of the white's light that lies over the blacks, 0 where none is seen.
+    glare: share of the white's light that lies over the blacks, 0 where none is seen. kind: "24-patch
+    chart", "white card" or "step card"; corners of a card are its outer ones.
     """
 
     found: bool
@@ -133,6 +134,7 @@ class ChartFinding:
     rejected: tuple[tuple[int, str], ...] = ()
     glare: float | None = None
     flat_field: str = "none"
+    kind: str = "24-patch chart"
 
     def as_json(self) -> dict[str, Any]:
         """The chart as ``patina read`` prints it."""
@@ -148,6 +150,7 @@ class ChartFinding:
             "rejected": [{"patch": number, "why": why} for number, why in self.rejected],
             "glare": self.glare,
             "flat_field": self.flat_field,
+            "kind": self.kind,
         }
 
 
