@@ -30,6 +30,7 @@ COMMANDS = {
     "air": "patina.commands.air:air",
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
+    "bill": "patina.commands.billing:bill",
     "change": "patina.commands.colour:change",
     "check": "patina.commands.upkeep:check",
     "compare": "patina.commands.colour:compare",
@@ -53,6 +54,7 @@ COMMANDS = {
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
     "series": "patina.commands.series:series",
+    "strength": "patina.commands.old:strength",
     "substance": "patina.commands.substances:substance",
     "thresholds": "patina.commands.air:thresholds",
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,3 +79,34 @@ def by_shapes(sketch: str) -> AreaEstimate:
     from patina.surface.area import primitives
 
     return _believable(primitives(sketch))
+
+
+_SAID = re.compile(
+    r"(?:(weight|mesh|enlarge|foil|paper|primitives)\s*:?\s+)?(.+?)(?:\s*(?:±|\+/?-)\s*(.+))?", re.I | re.S
+)
+
+
+def said(words: str) -> AreaEstimate:
+    """An area as a person gives it: "2.3 m2", "2.3 m2 ± 16 %", "weight 2.3 m2 ± 16 %"; 10 % where no doubt is said.
+
+    Raises BadQuantity.
+    """
+    from dataclasses import replace
+
+    from patina.surface.area import typed
+    from patina.units import area_m2, share
+
+    found = _SAID.fullmatch(words.strip())
+    if found is None:
+        raise BadQuantity("No area was given.", "Write it as '2.3 m2 ± 16 %'.", field="area")
+    method, area, doubt = found.groups()
+    pct = 10.0 if doubt is None else 100 * share(doubt, field="uncertainty", zero=False)
+    estimate = _believable(typed(area_m2(area, field="area"), pct))
+    return estimate if method is None else replace(estimate, method=method.lower())
+
+
+def reconciled(a: AreaEstimate, b: AreaEstimate) -> AreaEstimate:
+    """One area of two methods' results. Raises Refused where they lie too far apart, with what is usually wrong."""
+    from patina.surface.area import reconcile
+
+    return reconcile(a, b)

@@ -92,3 +92,14 @@ def shapes(sketch: str, studio: str | None, as_json: bool) -> None:
     from patina.bench.area import by_shapes
 
     _tell(as_json, by_shapes(sketch))
+
+
+@area.command()
+@click.argument("one")
+@click.argument("other")
+@common
+def reconcile(one: str, other: str, studio: str | None, as_json: bool) -> None:
+    """One area of two methods' results: 'weight 2.3 m2 ± 16 %' and 'foil 2.1 m2 ± 12 %'."""
+    from patina.bench.area import reconciled, said
+
+    _tell(as_json, reconciled(said(one), said(other)))

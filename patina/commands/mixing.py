@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, studio_for
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 @click.option("--passes", type=int, help="Passes of every apply step, instead of the recipe's.")
 @click.option("--volume", "volumes", multiple=True, help="Make this much: '2 L', or 'SOLUTION=2 L' for one of several.")
 @click.option("--have", multiple=True, metavar="SUBSTANCE[,assay=98%]", help="What stands on the shelf instead.")
+@click.option("--from-shelf", is_flag=True, help="Weigh from the lots on the studio's shelf, each in its own form.")
+@click.option("--strength", help="Share of the recipe's strength, of every ingredient: '80 %'.")
+@click.option("--witness", help="This much more of each solution, to be kept sealed: '100 mL'.")
 @click.option("--balance", default="0.1 g", show_default=True, help="Smallest step of the balance.")
 @click.option("--cylinder", default="1 mL", show_default=True, help="Smallest step of the measuring cylinder.")
 @click.option(
@@ -34,6 +37,9 @@ def mix(
     passes: int | None,
     volumes: tuple[str, ...],
     have: tuple[str, ...],
+    from_shelf: bool,
+    strength: str | None,
+    witness: str | None,
     balance: str,
     cylinder: str,
     sheet: Path | None,
@@ -42,7 +48,6 @@ def mix(
 ) -> None:
     """What to weigh of each substance for RECIPE (a name in the studio, or a recipe file)."""
     from patina.bench.mixing import mix as mix_deed
-    from patina.bench.mixing import recipe_file_of
     from patina.bench.printing import batch_sheet
 
     options = {
@@ -51,14 +56,14 @@ def mix(
         "passes": passes,
         "volumes": volumes,
         "have": have,
+        "from_shelf": from_shelf,
+        "strength": strength,
+        "witness": witness,
         "balance": balance,
         "cylinder": cylinder,
     }
-    if recipe_file_of(recipe) is not None and studio is None:
-        result = mix_deed(None, recipe, **options)  # type: ignore[arg-type]
-    else:
-        with the_studio(studio) as opened:
-            result = mix_deed(opened, recipe, **options)  # type: ignore[arg-type]
+    with studio_for(recipe, studio) as opened:
+        result = mix_deed(opened, recipe, **options)  # type: ignore[arg-type]
     if sheet is not None:
         batch_sheet(result, sheet)
     say(as_json, result.as_json(), _mix_text(result, sheet))
@@ -67,9 +72,13 @@ def mix(
 def _mix_text(mix: MixSheet, sheet: Path | None) -> str:
     where = f"{mix.area_m2:.3g} m² × texture {mix.texture:g}" if mix.area_m2 is not None else "volume as given"
     lines = [f"{mix.recipe}, revision {mix.revision}: {where}"]
+    if mix.deviations:
+        lines.append(f"Not as the recipe says: {'; '.join(mix.deviations)}.")
     for solution in mix.solutions:
         lines += _solution_text(solution)
-    lines += [f"! {w.text}" for w in mix.warnings]
+    if mix.from_shelf:
+        lines += ["", *_cost_text(mix)]
+    lines += [f"! {w.text} {w.do}".rstrip() for w in mix.warnings]
     lines += ["", _safety_text(mix.safety)]
     if sheet is not None:
         lines.append(f"Batch sheet written to {sheet}.")
@@ -79,11 +88,28 @@ def _mix_text(mix: MixSheet, sheet: Path | None) -> str:
 def _solution_text(solution: MixedSolution) -> list[str]:
     lines = ["", f"{solution.name}: {solution.volume_ml:.0f} mL", f"  {solution.working}"]
     for line in solution.weigh:
-        lines.append(
-            f"  {line.rounded:g} {line.unit}  {line.substance}  ({line.asked}; rounding {line.error_pct:+.2f} %)"
-        )
+        where = "  MISSING on the shelf" if line.missing else f"  from {line.lot}" if line.lot else ""
+        got = "" if line.share_pct > 99.999 else f"; in all {line.achieved_g_per_l:.4g} g/L"
+        asked = f"{line.asked}; rounding {line.error_pct:+.2f} %{got}"
+        lines.append(f"  {line.rounded:g} {line.unit}  {line.substance}{where}  ({asked})")
         lines.append(f"      {line.working}")
     lines += [f"  {n}. {text}" for n, text in enumerate(solution.order, 1)]
+    lines.append(f"  Bottles: {' + '.join(_size(ml) for ml in solution.bottles_ml)}")
+    if solution.witness_ml:
+        lines.append(f"  Keep {solution.witness_ml:g} mL of it sealed, as a witness.")
+    return lines
+
+
+def _size(ml: float) -> str:
+    return f"{ml / 1000:g} L" if ml >= 1000 else f"{ml:g} mL"
+
+
+def _cost_text(mix: MixSheet) -> list[str]:
+    lines = (
+        [f"Cost: {' + '.join(f'{amount} {currency}'.rstrip() for currency, amount in mix.cost)}"] if mix.cost else []
+    )
+    if mix.unpriced:
+        lines.append(f"Cost unknown of: {', '.join(mix.unpriced)}")
     return lines
 
 
@@ -99,15 +125,11 @@ def safety(
     recipe: str, ph: tuple[str, ...], density: tuple[str, ...], regime: str, studio: str | None, as_json: bool
 ) -> None:
     """What each solution of RECIPE is at its strength, what must not meet, and what it gives off."""
-    from patina.bench.mixing import recipe_file_of
     from patina.bench.safety import safety as safety_deed
 
     measured = {"ph": _measured(ph, "--ph"), "density": _measured(density, "--density"), "regime": regime}
-    if recipe_file_of(recipe) is not None and studio is None:
-        result = safety_deed(None, recipe, **measured)  # type: ignore[arg-type]
-    else:
-        with the_studio(studio) as opened:
-            result = safety_deed(opened, recipe, **measured)  # type: ignore[arg-type]
+    with studio_for(recipe, studio) as opened:
+        result = safety_deed(opened, recipe, **measured)  # type: ignore[arg-type]
     say(as_json, result.as_json(), _safety_text(result))
 
 

@@ -52,7 +52,8 @@ def export_recipe(name: str, studio: str | None, as_json: bool) -> None:
 
 @click.command("list")
 @click.argument(
-    "kind", type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches", "substances", "exposures"])
+    "kind",
+    type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches", "substances", "exposures", "works"]),
 )
 @common
 def list_(kind: str, studio: str | None, as_json: bool) -> None:
@@ -161,6 +162,24 @@ def _exposures(studio: Any) -> list[dict[str, Any]]:
     ]
 
 
+def _works(studio: Any) -> list[dict[str, Any]]:
+    from patina.bench.work import list_works
+
+    return [
+        {
+            "id": w.id,
+            "name": f"{w.target} {w.target_name}".strip(),
+            "recipe": w.recipe,
+            "revision": w.revision,
+            "passes": w.passes,
+            "started": w.started_at.isoformat(),
+            "ended": None if w.ended_at is None else w.ended_at.isoformat(),
+            "by": w.by,
+        }
+        for w in list_works(studio, open_only=False)
+    ]
+
+
 _LISTS = {
     "recipes": _recipes,
     "tiles": _tiles,
@@ -170,4 +189,5 @@ _LISTS = {
     "batches": _batches,
     "substances": _substances,
     "exposures": _exposures,
+    "works": _works,
 }
