@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, studio_for, the_studio
 
 if TYPE_CHECKING:
     from patina.sheets.air import AirLine, AirSheet
@@ -40,7 +40,6 @@ def air(
 ) -> None:
     """The gas that each step of RECIPE can give off, against each body's limit, in this room."""
     from patina.bench.air import air as air_deed
-    from patina.bench.mixing import recipe_file_of
 
     options = {
         "room": room,
@@ -53,11 +52,8 @@ def air(
         "temperature": temperature,
         "k": k,
     }
-    if recipe_file_of(recipe) is not None and studio is None:
-        sheet = air_deed(None, recipe, **options)  # type: ignore[arg-type]
-    else:
-        with the_studio(studio) as opened:
-            sheet = air_deed(opened, recipe, **options)  # type: ignore[arg-type]
+    with studio_for(recipe, studio) as opened:
+        sheet = air_deed(opened, recipe, **options)  # type: ignore[arg-type]
     say(as_json, sheet.as_json(), _air_text(sheet))
 
 
@@ -122,14 +118,10 @@ def thresholds(
     recipe: str, solution: str, substance: str, strength: str | None, regime: str, studio: str | None, as_json: bool
 ) -> None:
     """Where the classes of SOLUTION change as SUBSTANCE gets stronger in it."""
-    from patina.bench.mixing import recipe_file_of
     from patina.bench.thresholds import thresholds as deed
 
-    if recipe_file_of(recipe) is not None and studio is None:
-        sheet = deed(None, recipe, solution, substance, strength, regime=regime)
-    else:
-        with the_studio(studio) as opened:
-            sheet = deed(opened, recipe, solution, substance, strength, regime=regime)
+    with studio_for(recipe, studio) as opened:
+        sheet = deed(opened, recipe, solution, substance, strength, regime=regime)
     word = sheet.safety.signal_word or "no signal word"
     lines = [f"{sheet.substance} in {sheet.solution}: {sheet.strength} is {sheet.pct_ww:.3g} % w/w, {word}"]
     lines += [f"  {'✓' if t.passed else ' '} {t.words}" for t in sheet.turns] or ["  No strength changes its class."]

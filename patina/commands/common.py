@@ -39,9 +39,26 @@ def the_studio(studio: str | None) -> Iterator[Studio]:
     """The studio named on the command, before the command, in PATINA_STUDIO, or the usual one."""
     from patina.bench.studio import open_studio
 
-    before = (click.get_current_context().find_root().obj or {}).get("studio")
-    with open_studio(named_studio(studio if studio is not None else before)) as opened:
+    with open_studio(named_studio(studio if studio is not None else _before())) as opened:
         yield opened
+
+
+def _before() -> str | None:
+    """The studio named in front of the command."""
+    where: str | None = (click.get_current_context().find_root().obj or {}).get("studio")
+    return where
+
+
+@contextmanager
+def studio_for(recipe: str, studio: str | None) -> Iterator[Studio | None]:
+    """The studio that a recipe is looked up in; None for a recipe file where no studio is named."""
+    from patina.bench.mixing import recipe_file_of
+
+    if recipe_file_of(recipe) is not None and studio is None and _before() is None:
+        yield None
+    else:
+        with the_studio(studio) as opened:
+            yield opened
 
 
 def say(as_json: bool, document: Any, text: str) -> None:

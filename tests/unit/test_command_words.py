@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -51,3 +52,35 @@ def test_one_is_not_many(say: Say) -> None:
     say("exposure", "add", "--person", "Ada", "--minutes", "20", "--substance", "liver of sulphur")
     assert say("exposure", "keep") == "Kept 40 years.\n"
     assert "0 rows over that time taken out" in say("exposure", "keep", "--take-out")
+
+
+RECIPE = """\
+patina_recipe = 1
+name = "Own brown"
+finish = "brown"
+alloys = ["C87300"]
+provenance = "own tiles"
+[[solution]]
+name = "wash"
+solvent = "distilled water"
+volume_is = "made up to"
+[[solution.ingredient]]
+substance = "{substance}"
+strength = "5 g/L"
+[[step]]
+do = "apply"
+solution = "wash"
+method = "cold brush"
+coverage = "40 mL/m2"
+"""
+
+
+def test_a_recipe_file_is_read_with_the_named_studio(say: Say, tmp_path: Path) -> None:
+    """A substance that only the studio knows is known wherever --studio stands: before the command or behind it."""
+    example = json.loads(say("substance", "format", "--json"))["example"]
+    (tmp_path / "substance.toml").write_text(example, "utf-8")
+    own = json.loads(say("substance", "add", str(tmp_path / "substance.toml"), "--json"))["name"]
+    (tmp_path / "own.toml").write_text(RECIPE.format(substance=own), "utf-8")
+    mix, where = ["mix", str(tmp_path / "own.toml"), "--volume", "2 L"], ["--studio", str(tmp_path / "studio")]
+    assert f"10 g  {own}" in say(*where, *mix)
+    assert f"10 g  {own}" in say(*mix, *where)
