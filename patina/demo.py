@@ -14,6 +14,7 @@ from pathlib import Path
 
 from patina.bench import batches, casts, exposure, finishes, mixing, reading, releases, shelf, tiles
 from patina.bench.studio import Studio, open_studio
+from patina.demo_matching import add_matching
 from patina.entries import (
     NewBatch,
     NewCast,
@@ -88,6 +89,8 @@ def make_demo(directory: Path | None = None, tell: Callable[[str], None] | None 
         _series(studio, ids)
         say("a finished job")
         _job(studio)
+        say("matching, series and ageing")
+        add_matching(studio, WHO, HELPER)
     return where
 
 

@@ -21,6 +21,7 @@ from patina.matching.circumstances import (
 )
 from patina.matching.pooled import pool
 from patina.records import makings
+from patina.records.casts import cast_sheet
 from patina.records.makings import Made
 from patina.records.readings import of_target, readings_of
 from patina.records.recipes import find_recipe
@@ -29,6 +30,8 @@ from patina.sheets.reproducing import CauseSheet, EffectRow, FactRow, PlanSheet
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
+
+_YOUNG_DAYS = 60
 
 
 def reproduce(
@@ -121,7 +124,7 @@ def causes(studio: Studio, piece: str, reference: str) -> CauseSheet:
 
 
 def made_of(session: Any, which: str) -> tuple[Made, Lab | None]:
-    """A tile or cast as it was made, with its colour: the mean of its readings in the state of the newest."""
+    """A tile or cast as it was made, with its colour as made."""
     row = target_of(session, which)
     if isinstance(row, CastTable):
         made = makings.made_cast(session, row, row.number or row.public_id)
@@ -131,7 +134,13 @@ def made_of(session: Any, which: str) -> tuple[Made, Lab | None]:
 
 
 def _colour(session: Any, row: Any) -> Lab | None:
+    """Its colour as made: readings in the state of the newest, from the first of them on for so many days, since
+    after that a piece has aged. Of a cast those before its last treatment are left out."""
     rows = readings_of(session, of_target(row))
+    if isinstance(row, CastTable):
+        done = [t.done_on for t in cast_sheet(session, row).treatments if t.done_on is not None]
+        since = [r for r in rows if not done or r.read_at.date() >= max(done)]
+        rows = tuple(since) or rows
     if not rows:
         return None
     newest = rows[0]
@@ -141,7 +150,8 @@ def _colour(session: Any, row: Any) -> Lab | None:
         if (r.wax_state, r.warmth, r.lab.illuminant, r.lab.observer)
         == (newest.wax_state, newest.warmth, newest.lab.illuminant, newest.lab.observer)
     ]
-    return pool([spot_of(r) for r in same]).mean
+    young = [r for r in same if (r.read_at - same[-1].read_at).days <= _YOUNG_DAYS]
+    return pool([spot_of(r) for r in young]).mean
 
 
 def history_of(session: Any, recipe_id: int) -> list[Making]:

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from patina.colour.values import Lab
 from patina.recipe import Recipe
 from patina.records.makings import PASSES
-from patina.records.masters_more import facts_of
+from patina.records.masters_more import facts_of, twins
 from patina.records.recipe_json import recipe_from
 from patina.records.tables import ReadingTable, RevisionTable, TileTable
 from patina.records.work_tables import WorkEventTable, WorkTable
@@ -61,9 +61,11 @@ def tiles_made(
         .order_by(TileTable.id)
     )
     found = []
+    young = _before_ageing(session, illuminant, observer)
     row: Any
     for row in session.execute(query):
         id, alloy, as_done, revision, wax, L, a, b = row
+        L, a, b = young.get((id, wax), (L, a, b))
         values: dict[str, float | str] = {**known[revision], "alloy": alloy}
         passes = sum(int(m[1]) for line in as_done for m in PASSES.finditer(line))
         if passes:
@@ -71,6 +73,24 @@ def tiles_made(
         values |= worked.get(id, {})
         values |= _figures(noted.get(id, {}))
         found.append(TileMade(f"T{id}", wax, Lab(L, a, b, illuminant, observer), values))
+    return found
+
+
+def _before_ageing(
+    session: Session, illuminant: str, observer: str
+) -> dict[tuple[int, str], tuple[float, float, float]]:
+    """The first reading of each twin in each wax state: what it was before it aged."""
+    kept = list(twins(session))
+    found: dict[tuple[int, str], tuple[float, float, float]] = {}
+    for start in range(0, len(kept), 500):
+        query = select(ReadingTable).where(
+            ReadingTable.tile_id.in_(kept[start : start + 500]),
+            ReadingTable.illuminant == illuminant,
+            ReadingTable.observer == observer,
+            ReadingTable.warmth != "warm",
+        )
+        for row in session.scalars(query.order_by(ReadingTable.read_at, ReadingTable.id)):
+            found.setdefault((row.tile_id or 0, row.wax_state), (row.lab_l, row.lab_a, row.lab_b))
     return found
 
 

@@ -48,7 +48,8 @@ ALLOWED: dict[str, set[str]] = {
     "reports": {"sheets"},
     "commands": {"bench", "sheets", "entries", "surface", "demo", "tui"},
     "cli": {"commands"},
-    "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches"},
+    "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches", "demo_matching"},
+    "demo_matching": {"bench", "sheets", "entries"},
     "tui": {"bench", "sheets", "entries"},
     "swatches": {"colour"},
 }
