@@ -76,11 +76,12 @@ coverage = "40 mL/m2"
 
 
 def test_a_recipe_file_is_read_with_the_named_studio(say: Say, tmp_path: Path) -> None:
-    """A substance that only the studio knows is known wherever --studio stands: before the command or behind it."""
+    """A substance that only the studio knows is known wherever --studio stands: before the command or behind it.
+    5 g/L × 2 L at its assay of 98 % is 10.2 g."""
     example = json.loads(say("substance", "format", "--json"))["example"]
     (tmp_path / "substance.toml").write_text(example, "utf-8")
     own = json.loads(say("substance", "add", str(tmp_path / "substance.toml"), "--json"))["name"]
     (tmp_path / "own.toml").write_text(RECIPE.format(substance=own), "utf-8")
     mix, where = ["mix", str(tmp_path / "own.toml"), "--volume", "2 L"], ["--studio", str(tmp_path / "studio")]
-    assert f"10 g  {own}" in say(*where, *mix)
-    assert f"10 g  {own}" in say(*mix, *where)
+    assert f"10.2 g  {own}" in say(*where, *mix)
+    assert f"10.2 g  {own}" in say(*mix, *where)
