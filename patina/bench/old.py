@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -142,8 +143,8 @@ def _as_strength(written: str, substance: Substance) -> OldStrength | None:
 
 
 def _bare(reading: str) -> str:
-    """A reading as it could be typed: without what is said of it after the equals sign."""
-    return reading.split(" = ")[0].strip()
+    """A reading as it could be typed, without what is said of it: "1 part in 20, which is 5.00 %"."""
+    return re.split(r" \(|, which ", reading)[0].strip()
 
 
 def recipe_line(strength: OldStrength, g_per_l: float) -> str:
