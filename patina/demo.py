@@ -6,6 +6,7 @@ what is read from them is really read.
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
@@ -74,7 +75,18 @@ def make_demo(directory: Path | None = None, tell: Callable[[str], None] | None 
         raise Refused(
             f"{where} is not empty.", "Name a new folder for the demo studio, so that nothing of yours is touched."
         )
-    say = tell or (lambda _words: None)
+    ours = directory is None or not where.exists()
+    whole = False
+    try:
+        _fill(where, tell or (lambda _words: None))
+        whole = True
+    finally:
+        if ours and not whole:  # so that the same word can be given again
+            shutil.rmtree(where, ignore_errors=True)
+    return where
+
+
+def _fill(where: Path, say: Callable[[str], None]) -> None:
     with open_studio(str(where)) as studio:
         studio.set_setting("who", WHO)
         studio.set_setting("studio_name", "Hollowmere Yard (invented)")
@@ -91,7 +103,6 @@ def make_demo(directory: Path | None = None, tell: Callable[[str], None] | None 
         _job(studio)
         say("matching, series and ageing")
         add_matching(studio, WHO, HELPER)
-    return where
 
 
 def _recipes(studio: Studio) -> None:

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 WAX_STATES = ("unwaxed", "waxed", "lacquered", "wet", "not stated")
+ILLUMINANTS = ("A", "B", "C", "D50", "D55", "D65", "D75", "E", "F2", "F7", "F11")
 WARMTH = ("cold", "warm", "not stated")
 READING_SOURCES = ("photograph", "instrument", "typed")
 

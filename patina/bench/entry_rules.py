@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 from patina.colour.difference import FORMULAS
 from patina.entries import (
+    ILLUMINANTS,
     READING_SOURCES,
     WARMTH,
     WAX_STATES,
@@ -122,8 +123,7 @@ def reading_in_order(entry: NewReading) -> NewReading:
     rules.among(entry.wax_state, "wax_state", WAX_STATES)
     rules.among(entry.warmth, "warmth", WARMTH)
     rules.among(entry.observer, "observer", ("2", "10"))
-    rules.need(entry.illuminant, "illuminant", "The illuminant")
-    rules.short(entry.illuminant, "illuminant", 20)
+    rules.among(entry.illuminant, "illuminant", ILLUMINANTS)
     rules.short(entry.geometry, "geometry", 40)
     rules.short(entry.note, "note", LONGEST_NOTE)
     rules.within(entry.n, "n", 1, 100_000)

@@ -135,12 +135,14 @@ def _decoded_mib(path: Path) -> float:
     """Memory of the decoded photograph, by its header alone; 0 for a file that is none."""
     from PIL import Image
 
+    from patina.colour.photograph import picture_formats
+
     if path.suffix.lower() in RAW_SUFFIXES:
         return RAW_PIXELS * 6 / 2**20
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # reading it refuses what is too large
-            with Image.open(path) as opened:
+            with Image.open(path, formats=picture_formats()) as opened:
                 wide, high = opened.size
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         return 0.0

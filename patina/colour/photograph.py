@@ -21,6 +21,8 @@ MAX_PIXELS = 170_000_000  # above the largest single-shot cameras; also what fit
 MIN_SIDE_PX = 64
 RAW_SUFFIXES = frozenset((".dng", ".cr2", ".cr3", ".nef", ".arw", ".raf", ".orf", ".rw2", ".pef", ".srw"))
 HEIF_SUFFIXES = frozenset((".heic", ".heif", ".hif", ".avif"))
+# EPS and the like are left out: opening one runs an interpreter on what is in it.
+OPENED_FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "BMP", "GIF", "HEIF", "AVIF")
 
 
 @dataclass(eq=False)
@@ -186,13 +188,19 @@ def _require_file(path: Path) -> None:
         raise BadPhotograph(f"'{path.name}' is empty (0 bytes).", "Copy it from the camera again.")
 
 
+def picture_formats() -> tuple[str, ...]:
+    """Formats of Pillow that are opened: those of cameras and of picture programs, none that runs a program."""
+    Image.init()
+    return tuple(name for name in OPENED_FORMATS if name in Image.OPEN)
+
+
 def _identify(path: Path) -> Image.Image:
     if path.suffix.lower() in HEIF_SUFFIXES or _looks_heif(path):
         _register_heif(path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            return Image.open(path)
+            return Image.open(path, formats=picture_formats())
     except Image.DecompressionBombError as trouble:
         raise _too_large(path) from trouble
     except UnidentifiedImageError as trouble:

@@ -42,7 +42,8 @@ def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: b
 
     if studio is not None and directory is None:
         directory = Path(named_studio(studio) or studio)
-    where = make_demo(directory, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
+    tell = None if as_json else lambda words: click.echo(f"Making the demo studio: {words} …", err=True)
+    where = make_demo(directory, tell)
     if no_screen or as_json or not _in_a_terminal():
         say(as_json, {"studio": str(where)}, f"The demo studio is in {where}. Open it with: patina --studio '{where}'")
         return

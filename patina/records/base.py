@@ -13,6 +13,8 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
+from patina.errors import Damaged
+
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
     "uq": "uq_%(table_name)s_%(column_0_N_name)s",
@@ -77,7 +79,14 @@ class JsonText(TypeDecorator[Any]):
         """From text."""
         if value == "[]":  # most records have no parts and no steps: parsing it is most of the work of a list
             return []
-        return None if value is None else json.loads(value)
+        if value is None:
+            return None
+        try:
+            return json.loads(value)
+        except (ValueError, RecursionError) as trouble:
+            raise Damaged(
+                "A stored record holds text that is not its own.", "Run patina check and restore the last good backup."
+            ) from trouble
 
 
 class Money(TypeDecorator[Decimal]):

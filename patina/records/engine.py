@@ -146,8 +146,12 @@ def _version_in(connection: Any) -> str | None:
                 "Give an empty folder, or the folder of a studio.",
             )
         return None
-    version = connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one_or_none()
-    return None if version is None else str(version)
+    versions = connection.execute(text("SELECT version_num FROM alembic_version")).scalars().all()
+    if len(versions) > 1:
+        raise StudioTrouble(
+            f"The database says that it has {len(versions)} schemas at once.", "Restore the last good backup."
+        )
+    return str(versions[0]) if versions else None
 
 
 def _bring_to_head(store: Store) -> None:

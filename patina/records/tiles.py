@@ -168,4 +168,7 @@ def find_tile(session: Session, which: str) -> TileTable:
     if engraved:
         ids = ", ".join(tile.public_id for tile in engraved)
         raise NotFound(f"Several tiles are engraved '{which}' ({ids}).", "Give the id of the one you mean.")
-    raise NotFound(f"There is no tile '{which}'.", "Give its id, such as T1; patina list tiles shows them.")
+    raise NotFound(
+        f"There is no tile '{which}'.",
+        "Give its id, such as T1 (patina list tiles shows them), or the id of a reading, cast or agreed finish.",
+    )

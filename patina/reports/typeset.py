@@ -153,7 +153,6 @@ def _printable(c: str) -> bool:
 def _write_whole(path: Path, content: bytes) -> None:
     """Write beside the target and swap, so that no half sheet is ever found under the name."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as out:
             out.write(content)
