@@ -26,6 +26,16 @@ _MOST_CANDIDATES = 400
 _MOST_WORDS = 5
 _LONGEST_LADDER = 6
 _SHOWN = 12
+# What sours or sweetens a bath is not what colours.
+_HELPERS = frozenset({"acid", "strong acid", "base", "strong base", "wax", "solvent"})
+_COLOURING = frozenset({"sulphide", "selenium", "nitrate", "chloride", "copper", "silver", "iron", "bismuth"})
+_NAMES = {
+    "strength_g_per_l": ("strength", " g/L"),
+    "passes": ("passes", " passes"),
+    "surface_c": ("metal", " °C"),
+    "method": ("method", ""),
+    "chemical": ("chemical", ""),
+}
 # A tile this near to the target counts as it.
 _MET_DE = 2.0
 
@@ -62,9 +72,9 @@ def reconstruct(
     made = _tiles(studio, known, goal, alloy)
     cautions: list[str] = []
     if chemical:
-        key = known.find(chemical).key
-        made = [m for m in made if m.values.get("chemical") == key]
-        cautions += [] if made else [f"No tile of {known.get(key).name} was read; nothing is known of it."]
+        name = known.find(chemical).name
+        made = [m for m in made if m.values.get("chemical") == name]
+        cautions += [] if made else [f"No tile of {name} was read; nothing is known of it."]
     space, meant = _space(read, made, chemical)
     settings = _settings(space, levels, cautions)
     made = [m for m in made if m.tile != (goal.tile or "")]
@@ -85,8 +95,8 @@ def _tiles(studio: Studio, known: Catalogue, goal: NamedColour, alloy: str) -> l
 
 
 def of_recipe(known: Catalogue, recipe: Recipe) -> Mapping[str, float | str]:
-    """What colour may depend on, of a recipe: strength of the strongest substance in g/L, passes, temperature in
-    the middle of its window, method, and the substance."""
+    """What colour may depend on, of a recipe: strength of the strongest substance in g/L (acids and bases
+    stand back), passes, temperature in the middle of its window, method, and the substance."""
     found: dict[str, float | str] = {}
     applied = [s for s in recipe.steps if s.do == "apply"]
     if not applied:
@@ -107,7 +117,7 @@ def of_recipe(known: Catalogue, recipe: Recipe) -> Mapping[str, float | str]:
 def _strongest(known: Catalogue, recipe: Recipe, solutions: Sequence[str]) -> tuple[str, float] | None:
     from patina.chemistry.strength import grams_per_litre
 
-    found: list[tuple[float, str]] = []
+    found: list[tuple[bool, float, str]] = []
     for name in dict.fromkeys(solutions):
         solution = recipe.solution(name)
         for ingredient in solution.ingredients:
@@ -116,11 +126,11 @@ def _strongest(known: Catalogue, recipe: Recipe, solutions: Sequence[str]) -> tu
                 strength, _ = grams_per_litre(ingredient.strength, substance, volume_is=solution.volume_is)
             except PatinaError:
                 continue  # a strength by weight of an unknown density tells nothing here
-            found.append((strength, ingredient.substance))
+            found.append((bool(substance.tags & _COLOURING) or not substance.tags & _HELPERS, strength, substance.name))
     if not found:
         return None
-    strength, key = max(found)
-    return key, strength
+    _, strength, name = max(found)
+    return name, strength
 
 
 def _space(read: Card, made: Sequence[TileMade], chemical: str) -> tuple[dict[str, Meaning], list[MeantRow]]:
@@ -132,15 +142,22 @@ def _space(read: Card, made: Sequence[TileMade], chemical: str) -> tuple[dict[st
         if factor in said:
             m = said[factor]
             space[factor] = (m.low, m.high) if m.high > m.low else m.low
-            meant.append(MeantRow(factor, m.said, _interval(m.low, m.high)))
+            meant.append(MeantRow(factor, _NAMES[factor][0], m.said, _interval(factor, m.low, m.high)))
             continue
         seen = [float(t.values[factor]) for t in made if factor in t.values]
         if seen and max(seen) > min(seen):
             space[factor] = (min(seen), max(seen))
-            meant.append(MeantRow(factor, "not said; as tiles here were made", _interval(min(seen), max(seen))))
+            meant.append(
+                MeantRow(
+                    factor,
+                    _NAMES[factor][0],
+                    "not said; as tiles here were made",
+                    _interval(factor, min(seen), max(seen)),
+                )
+            )
         elif not made:
             space[factor] = _SILENT[factor]
-            meant.append(MeantRow(factor, "not said", _interval(*_SILENT[factor])))
+            meant.append(MeantRow(factor, _NAMES[factor][0], "not said", _interval(factor, *_SILENT[factor])))
     for factor in ("method", "chemical"):
         words = _words(said[factor].word if factor in said else "", [t.values.get(factor) for t in made])
         if factor == "chemical" and chemical:
@@ -148,7 +165,7 @@ def _space(read: Card, made: Sequence[TileMade], chemical: str) -> tuple[dict[st
         if words and (factor in said or len(words) > 1):
             space[factor] = words[0] if len(words) == 1 else words
             origin = said[factor].said if factor in said else "not said; as tiles here were made"
-            meant.append(MeantRow(factor, origin, ", ".join(w.replace("_", " ") for w in words)))
+            meant.append(MeantRow(factor, _NAMES[factor][0], origin, ", ".join(words)))
     return space, meant
 
 
@@ -159,8 +176,9 @@ def _words(said: str, seen: Sequence[float | str | None]) -> tuple[str, ...]:
     return tuple(w for w, _ in count.most_common(_MOST_WORDS))
 
 
-def _interval(low: float, high: float) -> str:
-    return f"{low:g} to {high:g}" if high > low else f"{low:g}"
+def _interval(factor: str, low: float, high: float) -> str:
+    unit = "" if factor == "passes" else _NAMES[factor][1]
+    return f"{low:g} to {high:g}{unit}" if high > low else f"{low:g}{unit}"
 
 
 def _settings(space: Mapping[str, Meaning], levels: int, cautions: list[str]) -> tuple[Setting, ...]:
@@ -174,8 +192,33 @@ def _settings(space: Mapping[str, Meaning], levels: int, cautions: list[str]) ->
         if count <= _MOST_CANDIDATES:
             if n < levels:
                 cautions.append(f"{n} values of each interval are ranked: the card leaves much open.")
-            return candidates(space, n)
+            return _whole_passes(candidates(space, n))
     raise BadQuantity("The card leaves too much open to be ranked.", "Name the chemical or the method.", field="card")
+
+
+def _whole_passes(settings: Sequence[Setting]) -> tuple[Setting, ...]:
+    """Nobody makes 2.8 passes: whole numbers, each setting once."""
+    from patina.matching.tile_model import Setting
+
+    found: dict[tuple[tuple[str, float | str], ...], Setting] = {}
+    for setting in settings:
+        values = dict(setting.values)
+        if isinstance(passes := values.get("passes"), float | int):
+            values["passes"] = float(max(1, round(passes)))
+        found.setdefault(tuple(values.items()), Setting(values))
+    return tuple(found.values())
+
+
+def setting_words(values: Mapping[str, float | str]) -> str:
+    """A setting as a person reads it.
+
+    >>> setting_words({"strength_g_per_l": 30.0, "passes": 3.0, "surface_c": 95.0, "method": "torch"})
+    '30 g/L, 3 passes, 95 °C, torch'
+    """
+    return ", ".join(
+        value if isinstance(value, str) else f"{value:g}{_NAMES.get(key, ('', ' ' + key))[1]}"
+        for key, value in values.items()
+    )
 
 
 def _made_tile(made: TileMade, keys: Sequence[str]) -> MadeTile:
@@ -221,7 +264,8 @@ def _sheet(
         error=None if math.isnan(error) else error,
         candidates=len(settings),
         ranked=tuple(
-            RankedRow(r.setting.text(), r.setting.values, r.chance, r.lab, r.half_width) for r in ranked[:_SHOWN]
+            RankedRow(setting_words(r.setting.values), r.setting.values, r.chance, r.lab, r.half_width)
+            for r in ranked[:_SHOWN]
         ),
         unknown_bits=bits,
         ladder=() if met else _ladder(model, settings, goal, sd, out, bits),
@@ -245,7 +289,7 @@ def _ladder(
         step = next_tile(model, settings, goal.lab, target_sd=sd, made=done)
         left = [s for s in settings if s not in done]
         chance = next(r.chance for r in rank(model, left, goal.lab, sd) if r.setting == step.setting)
-        rows.append(LadderRow(step.setting.text(), step.why, chance, step.information))
+        rows.append(LadderRow(setting_words(step.setting.values), step.why, chance, step.information))
         told += max(step.information, 0.05)
         done.append(step.setting)
     return tuple(rows)
@@ -267,7 +311,7 @@ def _tried(
             )
         nearest = min(settings, key=lambda s: _away(s, tile.values))
         difference = compare(goal.lab, tile.lab).delta_e
-        rows.append(TriedRow(tile.tile, nearest.text(), difference, difference <= _MET_DE))
+        rows.append(TriedRow(tile.tile, setting_words(nearest.values), difference, difference <= _MET_DE))
         if difference > _MET_DE:
             out.append(nearest)
     return tuple(rows), out

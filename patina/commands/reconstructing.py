@@ -70,7 +70,7 @@ def reconstruction_json(sheet: ReconstructionSheet) -> dict[str, Any]:
 def reconstruction_text(sheet: ReconstructionSheet) -> str:
     """A reconstruction for a person."""
     lines = [f"{sheet.card} → {sheet.target_name}"]
-    lines += [f"  {m.factor.replace('_', ' ')}: {m.meaning} ({m.said})" for m in sheet.meant]
+    lines += [f"  {m.name}: {m.meaning} ({m.said})" for m in sheet.meant]
     if sheet.left:
         lines.append(f"  not understood: {', '.join(sheet.left)}")
     lines += [sheet.knows, ""]

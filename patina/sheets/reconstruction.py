@@ -12,9 +12,10 @@ Vector = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class MeantRow:
-    """What was taken for a setting. factor: its key, with the unit; said: words of the card, or where it is from."""
+    """What was taken for a setting. factor: its key; name: in words; said: words of the card, or where it is from."""
 
     factor: str
+    name: str
     said: str
     meaning: str
 

@@ -195,7 +195,7 @@ def reconstruction_words(sheet: ReconstructionSheet) -> Prose:
     """Settings a card may mean, and the tiles to make."""
     prose = Prose().title(sheet.card, f"to get {sheet.target_name}").gap().colour(sheet.target, "wanted")
     for m in sheet.meant:
-        prose.fact(m.factor.replace("_", " ")[:15], f"{m.meaning} ({m.said})")
+        prose.fact(m.name, f"{m.meaning} ({m.said})")
     if sheet.left:
         prose.caution(f"Not understood: {', '.join(sheet.left)}.")
     prose.text(sheet.knows, "bold").heading("Settings, likeliest first")
