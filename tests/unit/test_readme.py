@@ -10,7 +10,9 @@ import click
 import pytest
 
 from patina.bench.mixing import mix
+from patina.chemistry.substances import catalogue
 from patina.cli import COMMANDS, patina
+from patina.recipe_file import read_recipe_text
 from tui.actions import ACTIONS, key_name
 
 ROOT = Path(__file__).parents[2]
@@ -123,6 +125,19 @@ def test_the_recipe_example_can_be_mixed(tmp_path: Path) -> None:
     file.write_text(example, "utf-8")
     sheet = mix(None, str(file), area="1.8 m2")
     assert sheet.solutions[0].volume_ml == pytest.approx(1.8 * 1.1 * 40 * 4 / 0.5 * 1.25 + 100)
+
+
+def test_defaults_of_a_recipe_file_are_those_told() -> None:
+    """What the example says of a key that is left out is what the program takes."""
+    (example,) = _blocks("toml")
+    told = dict(re.findall(r"^(\w+) = .*default (?:own )?([\d.]+(?: %)?)", example, re.MULTILINE))
+    bare = "\n".join(line for line in example.splitlines() if line.split(" = ")[0] not in told)
+    recipe = read_recipe_text(bare, catalogue())
+    taken = {"texture": recipe.texture, "reserve": recipe.reserve, "dead_volume": recipe.dead_volume_ml}
+    taken["transfer"] = recipe.steps[0].transfer
+    assert set(told) == set(taken)
+    for key, words in told.items():
+        assert taken[key] == (float(words[:-2]) / 100 if words.endswith("%") else float(words)), key
 
 
 def test_keys_are_those_of_the_screens() -> None:
