@@ -61,6 +61,7 @@ def nearest(
     on_shelf: bool = False,
     avoid: Sequence[str] = (),
     every: bool = False,
+    once: bool = False,
 ) -> tuple[Match, ...]:
     """The tiles whose latest reading is nearest to a colour, by CIEDE2000, nearest first.
 
@@ -69,7 +70,8 @@ def nearest(
     whose recipe is worked so. on_shelf: only where every chemical of the recipe is on the shelf.
     avoid: hazards one does not want: statements ("H350"), classes ("Carc."); a recipe with a
     substance whose hazards are unknown is left out as well, and so are tiles without a recipe.
-    every: all readings of a tile count, not its latest alone. Raises BadQuantity, NotFound.
+    every: all readings of a tile count, not its latest alone. once: nothing more will be asked, so a
+    large rack is not laid out in memory. Raises BadQuantity, NotFound.
     """
     from patina.records.rack import Wanted, entries
 
@@ -86,6 +88,8 @@ def nearest(
         )
         found = _answer(studio, session, wanted, goal, top)
         shown = entries(session, [reading for reading, _ in found])
+    if not once:
+        _lay_out_beside(studio, wanted)
     return tuple(_match(shown[reading], difference, goal.lab) for reading, difference in found)
 
 
@@ -240,11 +244,17 @@ def _laid_out(studio: Studio, session: Any, wanted: Wanted) -> _Laid | None:
     if now.reading <= AT_ONCE:
         kept.laid[key] = _lay_out(session, wanted, now)
         return kept.laid[key]
+    return None
+
+
+def _lay_out_beside(studio: Studio, wanted: Wanted) -> None:
+    """After an answer from the database: begin to lay the rack out for the questions to come."""
+    kept = _STUDIOS.setdefault(studio, _Kept())
+    key = (wanted.illuminant, wanted.observer, wanted.every)
     busy = kept.busy.get(key)
-    if busy is None or not busy.is_alive():
+    if key not in kept.laid and (busy is None or not busy.is_alive()):
         kept.busy[key] = threading.Thread(target=_beside, args=(studio, wanted, kept), daemon=True)
         kept.busy[key].start()
-    return None
 
 
 def _still(session: Any, laid: _Laid, now: Stand) -> bool:

@@ -97,6 +97,7 @@ def match(
             on_shelf=on_shelf,
             avoid=avoid,
             every=every_reading,
+            once=True,
         )
     say(as_json, {"matches": [_match_json(m) for m in found]}, _matches_text(found))
 
