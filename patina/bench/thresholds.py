@@ -15,13 +15,18 @@ from patina.errors import BadQuantity, NotFound, PatinaError
 from patina.safety.values import CAUTION, SolutionSafety
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from patina.bench.studio import Studio
     from patina.chemistry.strength import Strength
     from patina.chemistry.substances import Catalogue, Substance
     from patina.recipe import Ingredient, Recipe, Solution
+    from patina.safety.mixture import Component
+    from patina.safety.what_if import Turn
 
 # Strengths are looked for up to here; above, nothing dissolves or the basis ends.
 TOPS = {"g_per_l": 3000.0, "pct_wv": 300.0, "pct_ww": 100.0, "pct_vv": 100.0, "mol_per_l": 60.0, "parts_in": 1.0}
+SOLVENT_STEPS = 60
 WRITTEN = {
     "g_per_l": "{:.4g} g/L",
     "pct_wv": "{:.4g} % w/v",
@@ -34,7 +39,8 @@ WRITTEN = {
 @dataclass(frozen=True, slots=True)
 class TurnRow:
     """From pct_ww on the classes are others. at: in the unit of the strength, None where that unit does not reach it.
-    passed: whether the strength as it stands is at it or above. words: a sentence."""
+    passed: whether the strength as it stands is at it or above. words: a sentence. doubtful: classes that it had below
+    and of which nothing can be told from here on."""
 
     pct_ww: float
     at: str | None
@@ -42,6 +48,7 @@ class TurnRow:
     loses: tuple[str, ...]
     passed: bool
     words: str
+    doubtful: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +83,7 @@ class ThresholdSheet:
                     "at": t.at,
                     "gains": list(t.gains),
                     "loses": list(t.loses),
+                    "doubtful": list(t.doubtful),
                     "passed": t.passed,
                     "words": t.words,
                 }
@@ -181,30 +189,89 @@ def _sheet(
         made = compose(at(value), known)
         return next((c.pct_ww for c in made.components if c.substance.key == substance.key), 0.0)
 
+    def certain(value: float) -> list[Component]:
+        """The pot at a figure, the error of its density left out, as it is where the solvent is water."""
+        return [replace(c, error_pct_ww=0.0) for c in compose(at(value), known).components]
+
     now = compose(at(strength.value), known)
     pct = next((c.pct_ww for c in now.components if c.substance.key == substance.key), 0.0)
     rows = []
-    for turn in turns(now.components, substance.key, regime=regime):
+    in_water = now.solvent is None or "water" in now.solvent.tags
+    top = TOPS.get(strength.basis, strength.value * 2)
+    found = (
+        turns(now.components, substance.key, regime=regime)
+        if in_water
+        else _turns_in_solvent(certain, substance.key, top, regime)
+    )
+    for turn in found:
         value = _value_for(pct_at, turn.pct, TOPS.get(strength.basis))
         written = None if value is None else WRITTEN.get(strength.basis, "").format(value) or None
-        passed = pct >= turn.pct * (1 - 1e-9)
-        rows.append(
-            TurnRow(
-                turn.pct, written, turn.gains, turn.loses, passed, _words(turn.pct, written, turn.gains, turn.loses)
-            )
-        )
+        above = value * (1 + 1e-4) if value is not None and not in_water else None
+        parts = certain(above) if above is not None else _replaced(now.components, substance.key, turn.pct)
+        rows.append(_row(turn, written, pct, _open_codes(parts, regime)))
     safety = solution_safety(at(strength.value), now, None, regime)
     return ThresholdSheet(recipe, pot.name, substance.name, strength.as_written, pct, tuple(rows), safety)
 
 
-def _words(pct: float, written: str | None, gains: tuple[str, ...], loses: tuple[str, ...]) -> str:
-    where = f"From {pct:.4g} % w/w" + (f" (about {written})" if written and "w/w" not in written else "") + " on: "
+def _turns_in_solvent(made: Callable[[float], Sequence[Component]], key: str, top: float, regime: str) -> list[Turn]:
+    """The turns where an ingredient takes the place of a solvent that has classes of its own: the whole pot is made
+    anew at each strength. made: components at a figure of the strength's own unit."""
+    from patina.safety.mixture import classify
+    from patina.safety.what_if import Turn
+
+    def at(value: float) -> tuple[frozenset[str], float]:
+        parts = made(value)
+        names = frozenset(f"{f.code} ({f.h})" for f in classify(parts, regime=regime).found)
+        return names, next((c.pct_ww for c in parts if c.substance.key == key), 0.0)
+
+    try:
+        at(top)
+    except PatinaError:
+        top = _reach(lambda value: at(value)[1], top)
+    found = []
+    before = at(top * 1e-9)[0]
+    low = 0.0
+    for n in range(1, SOLVENT_STEPS + 1):
+        high = top * (n / SOLVENT_STEPS) ** 2
+        while at(high)[0] != before:
+            edge = high
+            for _ in range(24):
+                middle = (low + edge) / 2
+                low, edge = (middle, edge) if at(middle)[0] == before else (low, middle)
+            there, pct = at(edge)
+            found.append(Turn(float(f"{pct:.4g}"), tuple(sorted(there - before)), tuple(sorted(before - there))))
+            before, low = there, edge
+        low = high
+    return found
+
+
+def _replaced(components: Sequence[Component], key: str, pct: float) -> list[Component]:
+    """The same with one ingredient at another share, just above it."""
+    others = [replace(c, error_pct_ww=0.0) for c in components]
+    return [replace(c, pct_ww=pct * (1 + 1e-6)) if c.substance.key == key else c for c in others]
+
+
+def _open_codes(components: Sequence[Component], regime: str) -> set[str]:
+    """Classes that cannot be told of a mixture."""
+    from patina.safety.mixture import classify
+
+    return {o.code for o in classify(components, regime=regime).open}
+
+
+def _row(turn: Turn, written: str | None, pct_now: float, undecided: set[str]) -> TurnRow:
+    """A class that is lost because it cannot be told any more is not lost; it is said apart."""
+    doubtful = tuple(c for c in turn.loses if c.split(" (")[0] in undecided)
+    loses = tuple(c for c in turn.loses if c not in doubtful)
+    where = f"From {turn.pct:.4g} % w/w" + (f" (about {written})" if written and "w/w" not in written else "") + " on: "
     parts = []
-    if gains:
-        parts.append(f"becomes {', '.join(gains)}")
-    if loses:
-        parts.append(f"no longer {', '.join(loses)}" + (" (a graver class covers it)" if gains else ""))
-    return where + "; ".join(parts) + "."
+    if turn.gains:
+        parts.append(f"becomes {', '.join(turn.gains)}" + (f", in place of {', '.join(loses)}" if loses else ""))
+    elif loses:
+        parts.append(f"no longer {', '.join(loses)}")
+    if doubtful:
+        parts.append(f"it can no longer be told whether it is {', '.join(doubtful)}")
+    passed = pct_now >= turn.pct * (1 - 1e-9)
+    return TurnRow(turn.pct, written, turn.gains, loses, passed, where + "; ".join(parts) + ".", doubtful)
 
 
 def _value_for(pct_at: Callable[[float], float], wanted_pct: float, top: float | None) -> float | None:

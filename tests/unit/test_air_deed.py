@@ -30,6 +30,7 @@ from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
 from patina.bench.thresholds import thresholds
 from patina.chemistry.substances import catalogue
+from patina.datafile import data_path
 from patina.entries import NewBatch, NewLot
 from patina.errors import BadQuantity, NotFound, PatinaError
 
@@ -309,3 +310,14 @@ def test_what_is_not_in_the_pot(studio: Studio) -> None:
         thresholds(studio, "Nitric", "bath", "silver nitrate")
     with pytest.raises(NotFound):
         thresholds(studio, "Nitric", "no such pot", "nitric acid")
+
+
+def test_a_class_that_cannot_be_told_any_more_is_not_lost() -> None:
+    """Wax in white spirit: with more wax the flash point is no longer that of the spirit alone, and must be measured;
+    with less than 10 % of the spirit it cannot be an aspiration hazard (CLP Annex I, 3.10.3.3.1)."""
+    paste = str(data_path("recipes") / "hot-wax.toml")
+    sheet = thresholds(None, paste, "cold paste", "microcrystalline wax", "50 g/L")
+    first = sheet.turns[0]
+    assert {c.split(" (")[0] for c in first.doubtful} == {"Flam. Liq. 3", "Asp. Tox. 1"} and not first.loses
+    assert "can no longer be told" in first.words and "no longer Flam" not in first.words
+    assert [t for t in sheet.turns if "STOT SE 3 (H336)" in t.loses], "less than 20 % of the spirit is no STOT SE 3"
