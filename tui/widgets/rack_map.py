@@ -92,7 +92,7 @@ class RackMap(Widget):
     def render(self) -> Content:
         """The map. A cell with several tiles shows how many; an agreed finish is ◎; the cursor is ✚."""
         width, height = self.content_size.width or 60, self.content_size.height or 20
-        columns, rows = max(10, width - _LEFT - 1), max(4, height - 2)
+        columns, rows = max(10, (width - _LEFT - 1) // 2), max(4, height - 2)  # two cells wide, so about square
         cells = self.grid(columns, rows)
         x_name, y_name = self.AXES[self.axes]
         lines = []
@@ -101,14 +101,14 @@ class RackMap(Widget):
             line = Content.styled(f"{label:>{_LEFT - 1}}│", "$text-muted")
             lines.append(line + Content("").join(self._cell(cell) for cell in row))
         low, high = f"{self._x[0]:.0f}", f"{self._x[1]:.0f}"
-        room = max(columns - len(low) - len(high), len(x_name) + 2)
-        lines.append(Content.styled(" " * (_LEFT - 1) + "└" + "─" * columns, "$text-muted"))
+        room = max(2 * columns - len(low) - len(high), len(x_name) + 2)
+        lines.append(Content.styled(" " * (_LEFT - 1) + "└" + "─" * (2 * columns), "$text-muted"))
         lines.append(Content.styled(" " * _LEFT + low + x_name.center(room) + high, "$text-muted"))
         return Content("\n").join(lines)
 
     def _cell(self, cell: list[int]) -> Content:
         if not cell:
-            return Content(" ")
+            return Content("  ")
         shown = self.at if self.at in cell else cell[0]
         assert shown is not None
         dot = self.dots[shown]
@@ -119,4 +119,4 @@ class RackMap(Widget):
             sign = "◎"
         else:
             sign = "·" if len(cell) == 1 else str(len(cell)) if len(cell) < 10 else "+"
-        return Content.styled(sign, f"bold {show.ink_on(shade)} on {shade}")
+        return Content.styled(f"{sign} ", f"bold {show.ink_on(shade)} on {shade}")
