@@ -42,6 +42,7 @@ def batch_label(studio: Studio, batch: str, path: Path, *, container: str | None
     """
     from patina.bench.batches import batch_sheet as batch_of
     from patina.bench.mixing import mix
+    from patina.bench.what_if import strength_of
     from patina.reports.label import write_label
     from patina.units import volume_ml
 
@@ -49,7 +50,8 @@ def batch_label(studio: Studio, batch: str, path: Path, *, container: str | None
     made = batch_of(studio, batch)
     volume = f"{made.solution}={made.volume_ml} mL"
     every = [f"{name}=1 L" for name in _solutions(studio, made.recipe_id, made.revision) if name != made.solution]
-    sheet = mix(studio, made.recipe_id, revision=made.revision, volumes=[volume, *every])
+    strength = f"{100 * strength_of(studio, made):.6g} %"
+    sheet = mix(studio, made.recipe_id, revision=made.revision, volumes=[volume, *every], strength=strength)
     return write_label(
         sheet,
         made.solution,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -11,11 +10,13 @@ from typing import TYPE_CHECKING
 from patina.chemistry.strength import Strength, show_strength
 from patina.chemistry.strength_value import checked
 from patina.datafile import number, read_table, text
-from patina.errors import BadQuantity
+from patina.errors import BadQuantity, CannotConvert
 from patina.recipe import Recipe
 
 if TYPE_CHECKING:
+    from patina.bench.studio import Studio
     from patina.colour.values import Caution
+    from patina.sheets import BatchSheet
 
 WEAKEST, STRONGEST = 0.01, 5.0
 
@@ -143,9 +144,41 @@ def witness_volume(written: str | None) -> float:
     return found
 
 
-def ratio_of(pairs: Sequence[tuple[float, float]]) -> float | None:
-    """The one factor that turns each second figure into the first, within 1 %; None where they do not agree."""
-    ratios = [a / b for a, b in pairs if b > 0]
-    if not ratios or min(ratios) <= 0 or max(ratios) / min(ratios) > 1.01:
+def strength_of(studio: Studio, batch: BatchSheet) -> float:
+    """Of a pot on record: how strong it was asked, over its recipe, from what was asked of each lot.
+
+    1 where its ingredients do not agree within 1 %, or nothing was asked. Raises NotFound.
+    """
+    from patina.bench.finishes import recipe_sheet
+    from patina.chemistry.whole_solution import weigh_all
+
+    known = studio.catalogue()
+    solution = recipe_sheet(studio, batch.recipe_id, batch.revision).recipe.solution(batch.solution)
+    asked = [(known.get(i.substance), i.strength) for i in solution.ingredients]
+    shares: dict[str, float] = {}
+    for name, amount, _, unit, lot in batch.weighed:
+        form, assay = known.find(name), _assay(studio, lot)
+        for at, (substance, _) in enumerate(asked):
+            if substance.key != form.key and (substance.base is None or substance.base != form.base):
+                continue
+            have = {substance.key: (form, assay)}
+            try:
+                solvent = known.get(solution.solvent)
+                whole = weigh_all(asked, batch.volume_ml, solution.volume_is, have, solvent=solvent)[at]
+            except CannotConvert:
+                continue
+            if whole.unit == unit:
+                shares[substance.key] = shares.get(substance.key, 0.0) + amount / whole.amount
+    found = list(shares.values())
+    if not found or min(found) <= 0 or max(found) / min(found) > 1.01:
+        return 1.0
+    factor = math.fsum(found) / len(found)
+    return factor if abs(factor - 1) > 0.005 and WEAKEST <= factor <= STRONGEST else 1.0
+
+
+def _assay(studio: Studio, lot: str | None) -> float | None:
+    if lot is None:
         return None
-    return math.fsum(ratios) / len(ratios)
+    from patina.bench.shelf import lot_row
+
+    return lot_row(studio, lot).assay_pct

@@ -88,6 +88,8 @@ def _facts(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> list[dic
         {"name": "revision", "value": str(sheet.revision) if sheet.revision else "file"},
         {"name": "printed", "value": figures.day(made_on)},
     ]
+    if sheet.strength != 1:
+        facts.append({"name": "strength", "value": f"{figures.plain(100 * sheet.strength, 1)} % of the recipe"})
     if batch is not None:
         facts.append({"name": "batch", "value": batch.id})
     return facts
@@ -105,13 +107,23 @@ def _solution(
     return {
         "name": solution.name,
         "volume": whole,
-        "made_with": made_with,
+        "made_with": " ".join([made_with, *_kept(solution)]),
         "use_within": _use_within(solution, batch if mine else None, zone),
         "weigh": [_weigh(line) for line in solution.weigh],
         "order": list(solution.order),
         "hazard": {"signal": "", "pictograms": []} if hazard is None else hazard,
         "workings": _workings(solution),
     }
+
+
+def _kept(solution: MixedSolution) -> list[str]:
+    """What it is kept in, and how much of it as a witness."""
+    words = []
+    if solution.bottles_ml:
+        words.append(f"Bottle: {' and '.join(figures.volume(ml) for ml in solution.bottles_ml)}.")
+    if solution.witness_ml:
+        words.append(f"Keep {figures.volume(solution.witness_ml)} of it sealed as a witness.")
+    return words
 
 
 def _workings(solution: MixedSolution) -> list[str]:
@@ -137,5 +149,5 @@ def _weigh(line: WeighLine) -> dict[str, str]:
         "cas": line.cas or "",
         "asked": asked,
         "error": figures.rounding(line.error_pct),
-        "lot": line.lot or "",
+        "lot": "MISSING" if line.missing else line.lot or "",
     }

@@ -18,12 +18,14 @@ from hypothesis import strategies as st
 from patina.bench import batches, finishes, shelf
 from patina.bench.mixing import mix
 from patina.bench.studio import Studio, open_studio
-from patina.bench.what_if import bottles_for
+from patina.bench.what_if import bottles_for, strength_of
 from patina.chemistry.strength import parse_strength
 from patina.cli import patina
 from patina.entries import NewBatch, NewLot, Weighed
 from patina.errors import BadQuantity, Refused, ShortStock
 from patina.recipe import Ingredient, Recipe, Solution, Step
+from patina.reports.batch_sheet import batch_sheet_data
+from patina.reports.figures import THIN
 from patina.sheets import MixSheet
 
 TRI, HEMI = "cupric nitrate trihydrate", "cupric nitrate hemipentahydrate"
@@ -300,3 +302,28 @@ def test_two_people_cannot_take_the_same_grams(studio: Studio) -> None:
     with pytest.raises(ShortStock):
         batches.mix_batch(studio, NewBatch("R1", 1, "green", 1000.0, weighed))
     assert [shelf.lot_row(studio, id).left for id in ("L1", "L2")] == [15.0, 2.0]
+
+
+def test_the_label_of_a_weaker_pot_is_that_of_a_weaker_pot(studio: Studio) -> None:
+    """The strength of a pot on record follows from what was asked of its lots, also where two hydrates were weighed."""
+    lot(studio, TRI, 7.0)
+    lot(studio, HEMI, 500.0, assay_pct=98.0)
+    shelf.take_from_lot(studio, "L2", 488.0, "g", "tiles")
+    for words, factor in (("60 %", 0.6), ("100 %", 1.0)):
+        pot = green(studio, "500 mL", strength=words).solutions[0]
+        weighed = tuple(Weighed(x.key, x.amount, x.rounded, x.unit, x.lot) for x in pot.weigh)
+        made = batches.mix_batch(studio, NewBatch("R1", 1, "green", 500.0, weighed))
+        assert strength_of(studio, made) == pytest.approx(factor, rel=1e-3)
+
+
+def test_the_batch_sheet_tells_bottle_witness_strength_and_what_is_missing(studio: Studio) -> None:
+    """On paper: which bottle, how much is sealed, which share of the strength, and which line the shelf lacks."""
+    lot(studio, TRI, 7.0)
+    sheet = green(studio, witness="100 mL", strength="80 %")
+    data = batch_sheet_data(sheet, made_on=date(2026, 3, 4))
+    pot = data["solutions"][0]
+    kept = pot["made_with"].replace(THIN, " ")
+    assert "Bottle: 2000 mL." in kept
+    assert "100 mL of it sealed" in kept
+    assert {"name": "strength", "value": "80 % of the recipe"} in data["facts"]
+    assert [line["lot"] for line in pot["weigh"]] == ["L1", "MISSING"]
