@@ -54,6 +54,7 @@ COMMANDS = {
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
     "series": "patina.commands.series:series",
+    "setting": "patina.commands.setting:setting",
     "strength": "patina.commands.old:strength",
     "substance": "patina.commands.substances:substance",
     "thresholds": "patina.commands.air:thresholds",

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.colour.values import EDITIONS, AreaSpec, PhotoReading
-from patina.entries import NewReading
+from patina.bench.settings import chart_edition
+from patina.colour.values import CARDS, EDITIONS, AreaSpec, PhotoReading
+from patina.entries import WARMTH, WAX_STATES, NewReading
 from patina.errors import BadQuantity, Refused
 
 if TYPE_CHECKING:
@@ -24,19 +25,32 @@ def read(
     edition: str = "unknown",
     corners: str | None = None,
     areas: Sequence[str | AreaSpec] = (),
+    wax_state: str = "not stated",
+    warmth: str = "not stated",
+    card: str | Path | None = None,
+    flat: Path | None = None,
+    chart_photo: Path | None = None,
 ) -> PhotoReading:
     """The colour of areas in a photograph.
 
-    chart: "auto", "none" or the path of a file with the chart's own values. edition: one of
-    "before-2014", "after-2014", "unknown". corners: "x,y;x,y;x,y;x,y", centres of patches 1, 6, 24
-    and 19. areas: "NAME=x,y,w,h" in pixels of the upright picture, or AreaSpec.
-    Raises BadPhotograph, NoChart, BadChart, BadQuantity.
+    chart: "auto", "none", "white-card", "step-card" or the path of a file with the chart's own values.
+    edition: one of "before-2014", "after-2014", "unknown". corners: "x,y;x,y;x,y;x,y", centres of
+    patches 1, 6, 24 and 19, or a card's outer corners. areas: "NAME=x,y,w,h" in pixels of the upright
+    picture, or AreaSpec. wax_state, warmth: of the surface. card: what the card reflects, "90 %" or a
+    CSV file. flat: a photograph of plain card in the same place and light. chart_photo: another
+    photograph, which shows the chart. Raises BadPhotograph, NoChart, BadChart, BadQuantity.
     """
     from patina.colour.reading import read_photo
 
     if edition not in EDITIONS:
         raise BadQuantity(
             f"'{edition}' is no edition of the chart.", f"Use one of: {', '.join(EDITIONS)}.", field="edition"
+        )
+    if card is not None and chart not in CARDS:
+        raise BadQuantity(
+            "A card's reflectances were given, but no card is used.",
+            "Say which: step-card for a row of steps, white-card for a plain one.",
+            field="card",
         )
     specs = [area if isinstance(area, AreaSpec) else parse_area(area) for area in areas]
     names = [spec.name for spec in specs]
@@ -45,11 +59,44 @@ def read(
             raise BadQuantity(f"Two areas are called '{name}'.", "Give each area its own name.", field="area")
     return read_photo(
         photo,
-        chart=chart if chart in ("auto", "none") else Path(chart),
+        chart=chart if chart in ("auto", "none", *CARDS) else Path(chart),
         edition=edition,
         corners=None if corners is None else parse_corners(corners),
         areas=specs,
+        state=_state(wax_state, warmth),
+        card=card,
+        flat_frame=flat,
+        chart_frame=chart_photo,
     )
+
+
+def _state(wax_state: str, warmth: str) -> str | None:
+    """The surface's state in words, None where a part of it was not stated. Raises BadQuantity."""
+    for word, known, field in ((wax_state, WAX_STATES, "wax_state"), (warmth, WARMTH, "warmth")):
+        if word not in known:
+            raise BadQuantity(f"'{word}' is no state.", f"Use one of: {', '.join(known)}.", field=field)
+    return None if "not stated" in (wax_state, warmth) else f"{wax_state}, {warmth}"
+
+
+def parse_state(text: str) -> tuple[str, str]:
+    """Wax and warmth from words such as "waxed, cold"; what is not said is "not stated". Raises BadQuantity.
+
+    >>> parse_state("cold, unwaxed"), parse_state("wet")
+    (('unwaxed', 'cold'), ('wet', 'not stated'))
+    """
+    wax, warmth = "not stated", "not stated"
+    for word in text.split(","):
+        if word.strip() in WAX_STATES[:-1] and wax == "not stated":
+            wax = word.strip()
+        elif word.strip() in WARMTH[:-1] and warmth == "not stated":
+            warmth = word.strip()
+        else:
+            raise BadQuantity(
+                f"'{text}' is no state of a surface.",
+                f"Write one of {', '.join(WAX_STATES[:-1])} and one of {', '.join(WARMTH[:-1])}, as waxed,cold.",
+                field="state",
+            )
+    return wax, warmth
 
 
 def parse_area(text: str) -> AreaSpec:
@@ -111,23 +158,41 @@ def read_into(
     wax_state: str = "not stated",
     warmth: str = "not stated",
     by: str = "",
+    card: str | Path | None = None,
+    flat: Path | None = None,
 ) -> tuple[tuple[ReadingRow, ...], PhotoReading]:
     """Read areas of a stored photograph and keep the readings with a tile or cast.
 
     target: id of the tile or cast. photograph: SHA-256 of a photograph that belongs to it. All
-    readings are kept, or none. Returns the readings kept, and all that was read.
+    readings are kept, or none. An edition that is not known is taken from the studio's setting.
+    Returns the readings kept, and all that was read.
     """
     from patina.bench.tiles import add_readings, photograph_path
 
     if not areas:
         raise Refused("No area was set.", "Set the area to be measured on the picture first.", field="area")
-    result = read(photograph_path(studio, photograph), chart=chart, edition=edition, corners=corners, areas=areas)
+    result = read(
+        photograph_path(studio, photograph),
+        chart=chart,
+        edition=chart_edition(studio, edition),
+        corners=corners,
+        areas=areas,
+        wax_state=wax_state,
+        warmth=warmth,
+        card=card,
+        flat=flat,
+    )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
     return add_readings(studio, target, readings), result
 
 
 def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth: str, by: str) -> list[NewReading]:
-    """What was read from a stored photograph, as readings to keep. photograph: its SHA-256."""
+    """What was read from a stored photograph, as readings to keep. photograph: its SHA-256.
+
+    A warning that the state was not stated is dropped where it is stated here.
+    """
+    told = _state(wax_state, warmth) is not None
+    warnings = [w.text for w in result.warnings if not (told and w.code == "state-not-stated")]
     return [
         NewReading(
             L=area.lab.L,
@@ -145,7 +210,7 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
             warmth=warmth,
             read_by=by,
             photograph=photograph,
-            note=" ".join(w.text for w in result.warnings),
+            note=" ".join(warnings),
             parts=tuple((p.lab.L, p.lab.a, p.lab.b, p.share) for p in area.parts),
         )
         for area in result.areas
@@ -155,4 +220,6 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
 def _instrument(result: PhotoReading) -> str:
     if not result.chart.found:
         return "camera without chart"
+    if result.chart.kind.endswith("card"):
+        return f"camera, {result.chart.kind}, {result.chart.method}"
     return f"camera, 24-patch chart ({result.chart.edition}), {result.chart.method}"

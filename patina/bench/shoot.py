@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from patina.bench.reading import as_readings
+from patina.bench.settings import chart_edition
 from patina.bench.tiles import target_of
-from patina.errors import NotFound, PatinaError, Refused
+from patina.colour.values import CARDS
+from patina.errors import BadQuantity, NotFound, PatinaError, Refused
 from patina.records import photograph_rows, readings
 from patina.records.unit import unit
 from patina.sheets import FiledPhotograph, ShootSheet, UnfiledPhotograph
@@ -34,10 +36,17 @@ def file_shoot(
 
     Each photograph and its reading are kept together or not at all; what is in the studio already
     is passed over, so a second run changes nothing. What could not be filed is listed with its
-    reason. workers: processes, None for one a core. Raises NotFound for a folder that is not there.
+    reason. An edition that is not known is taken from the studio's setting. workers: processes, None
+    for one a core. Raises NotFound for a folder that is not there, BadQuantity for a plain card, which
+    has no place on a placard.
     """
     from patina.colour.folder import read_folder
 
+    if chart in CARDS:
+        raise BadQuantity(
+            "A whole shoot is read by the 24-patch chart on its placards.", "Read photographs with a card one by one."
+        )
+    edition = chart_edition(studio, edition)
     with studio.store.view() as session:
         known = photograph_rows.known_hashes(session)
     own = chart if chart in ("auto", "none") else Path(chart)

@@ -15,7 +15,6 @@ from patina.errors import BadChart
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 
-CARDS = ("white-card", "step-card")
 MAX_FILE_BYTES = 100_000
 STEPS = (3, 40)
 MOST_PCT = 102.0  # the whitest surfaces, as instruments state them

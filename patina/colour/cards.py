@@ -14,7 +14,7 @@ import numpy as np
 
 from patina.colour.calibration import Calibration
 from patina.colour.card_finding import find_card, given_card, steps_at
-from patina.colour.card_values import CARDS, CardValues, card_values
+from patina.colour.card_values import CardValues, card_values
 from patina.colour.correction import COVERAGE
 from patina.colour.delta_e import de2000_pairs
 from patina.colour.encode import lab_of
@@ -186,4 +186,4 @@ def _cautions(card: CardValues, rejected: tuple[tuple[int, str], ...], *, by_han
     return tuple(said)
 
 
-__all__ = ["CARDS", "CardFit", "calibrate_card", "card_values"]
+__all__ = ["CardFit", "calibrate_card", "card_values"]

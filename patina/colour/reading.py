@@ -11,7 +11,7 @@ import numpy as np
 from patina.colour import cautions
 from patina.colour.area import AreaPixels, area_pixels, polygon_of, refuse_on_chart
 from patina.colour.calibration import Calibration, correction_de00
-from patina.colour.cards import CARDS, calibrate_card, card_values
+from patina.colour.cards import calibrate_card, card_values
 from patina.colour.chart import FoundChart, find_chart, given_chart
 from patina.colour.chart_data import ChartValues, own_values, published
 from patina.colour.chart_geometry import PLACES, outline
@@ -28,7 +28,7 @@ from patina.colour.mottle import grain_px, mean_lab, sampling_de00, tone_parts
 from patina.colour.outline import tile_around
 from patina.colour.patches import Patches, edge_width, measure_patches
 from patina.colour.photograph import Photo, open_photo
-from patina.colour.values import AreaReading, AreaSpec, Caution, ChartFinding, Lab, PhotoReading, Point
+from patina.colour.values import CARDS, AreaReading, AreaSpec, Caution, ChartFinding, Lab, PhotoReading, Point
 from patina.errors import BadChart, Refused
 
 Array = np.ndarray[Any, np.dtype[Any]]

@@ -8,6 +8,7 @@ from typing import Any
 Point = tuple[float, float]
 
 EDITIONS = ("before-2014", "after-2014", "unknown")
+CARDS = ("white-card", "step-card")  # what may stand in for a chart: grey and lightness only
 
 
 @dataclass(frozen=True, slots=True)

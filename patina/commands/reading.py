@@ -21,13 +21,19 @@ if TYPE_CHECKING:
     "--chart",
     default="auto",
     show_default=True,
-    metavar="auto|none|FILE",
-    help="Find the chart, do without, or the chart's own values.",
+    metavar="auto|none|FILE|step-card|white-card",
+    help="Find the chart, do without, the chart's own values, or a plain card in its place.",
 )
+@click.option("--card", metavar="PERCENT|FILE", help="What the card reflects: '90 %', or a CSV file of its steps.")
+@click.option("--flat", type=click.Path(path_type=Path), help="A photograph of plain card in the same place and light.")
+@click.option("--chart-photo", type=click.Path(path_type=Path), help="Another photograph, which shows the chart.")
+@click.option("--state", metavar="WAX,WARMTH", help="Of the surface: waxed, unwaxed, lacquered or wet; cold or warm.")
 @click.option(
     "--edition", type=click.Choice(["before-2014", "after-2014", "unknown"]), default="unknown", show_default=True
 )
-@click.option("--corners", metavar="x,y;x,y;x,y;x,y", help="Centres of patches 1, 6, 24 and 19 in pixels.")
+@click.option(
+    "--corners", metavar="x,y;x,y;x,y;x,y", help="Centres of patches 1, 6, 24 and 19 in pixels; of a card its corners."
+)
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=None, help="Processes for a folder; one a core by default."
 )
@@ -40,30 +46,61 @@ def read(
     corners: str | None,
     workers: int | None,
     areas: tuple[str, ...],
+    card: str | None,
+    flat: Path | None,
+    chart_photo: Path | None,
+    state: str | None,
     studio: str | None,
     as_json: bool,
 ) -> None:
     """Read the colour of areas of PHOTO, corrected by the 24-patch chart in it.
 
     Where PHOTO is a folder, every photograph in it that shows a placard is filed in the studio and read.
+    The studio's own chart edition counts where --studio is given and --edition is not.
     """
+    from patina.bench.reading import parse_state
     from patina.bench.reading import read as read_deed
 
     if photo.is_dir():
-        if corners is not None or areas:
+        if corners is not None or areas or any(one is not None for one in (card, flat, chart_photo, state)):
             raise BadQuantity(
-                "A folder is read by its placards.", "Leave out --corners and --area, or name one photograph."
+                "A folder is read by its placards.",
+                "Leave out all but --chart, --edition and --workers, or name one photograph.",
             )
         _read_folder(photo, chart, edition, workers, studio, as_json)
         return
-
-    result = read_deed(photo, chart=chart, edition=edition, corners=corners, areas=areas)
+    wax_state, warmth = ("not stated", "not stated") if state is None else parse_state(state)
+    result = read_deed(
+        photo,
+        chart=chart,
+        edition=_edition(edition, studio),
+        corners=corners,
+        areas=areas,
+        wax_state=wax_state,
+        warmth=warmth,
+        card=card,
+        flat=flat,
+        chart_photo=chart_photo,
+    )
     say(as_json, result.as_json(), _text(result))
+
+
+def _edition(stated: str, studio: str | None) -> str:
+    """The edition stated, else that of the studio named on the command: reading alone opens none."""
+    named = studio if studio is not None else (click.get_current_context().find_root().obj or {}).get("studio")
+    if stated != "unknown" or named is None:
+        return stated
+    from patina.bench.settings import chart_edition
+
+    with the_studio(studio) as opened:
+        return chart_edition(opened, stated)
 
 
 def _text(reading: PhotoReading) -> str:
     chart = reading.chart
-    if chart.found:
+    if chart.found and chart.kind.endswith("card"):
+        lines = [f"A {chart.kind} was used: {chart.method}."]
+    elif chart.found:
         lines = [f"Chart found ({chart.edition} edition), corrected by {chart.method}."]
         if chart.loo_mean_de00 is not None:
             lines.append(f"A patch left out is predicted within {chart.loo_mean_de00:.1f} ΔE00 on average.")

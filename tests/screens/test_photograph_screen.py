@@ -10,6 +10,7 @@ from PIL import Image
 from screens_driver import Driver, Running
 
 from patina.bench import tiles
+from patina.bench.settings import chart_edition
 from patina.bench.showing import preview
 from patina.bench.studio import Studio
 from tui.screens.photograph import Photograph
@@ -107,7 +108,8 @@ async def test_a_picture_without_a_chart_says_what_can_be_done(running: Start, s
 async def test_the_edition_is_asked_once_and_points_can_be_placed(
     running: Start, studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Before the first reading the edition is asked; points typed for the chart's corner patches are used."""
+    """Before the first reading the edition is asked, and the studio remembers it; points typed for the chart's
+    corner patches are used."""
     import swatches
 
     monkeypatch.setattr(Photograph, "edition", "")
@@ -133,6 +135,7 @@ async def test_the_edition_is_asked_once_and_points_can_be_placed(
         await person.until(lambda: _on(person, "Reading") and person.app.screen.query("#reading-words"), 8.0)
         told = person.app.screen.query_one("#reading-words").prose.plain
         assert "before-2014" in told and "±" in told
+        assert chart_edition(studio) == "before-2014"
         lab = person.app.screen.result.areas[0].lab
         true = truth["tiles"][0]["lab"]
         assert max(abs(lab.L - true[0]), abs(lab.a - true[1]), abs(lab.b - true[2])) < 4.0

@@ -12,6 +12,7 @@ from textual.containers import Container, VerticalScroll
 
 from patina.bench import tiles
 from patina.bench.reading import parse_area, parse_corners, read
+from patina.bench.settings import change_setting, chart_edition
 from patina.bench.showing import preview
 from patina.errors import NoChart, PatinaError
 from tui import actions
@@ -73,8 +74,18 @@ class Photograph(Base):
     def on_mount(self) -> None:
         """Look for the chart."""
         self.picture.focus()
+        kept = chart_edition(self.studio)
+        if kept != "unknown":
+            Photograph.edition = kept
         self.tell()
-        self.work("Looking for the chart", lambda: read(self.path), self._found, self._not_found, key="chart")
+        edition = Photograph.edition or "unknown"
+        self.work(
+            "Looking for the chart",
+            lambda: read(self.path, edition=edition),
+            self._found,
+            self._not_found,
+            key="chart",
+        )
 
     @on(Picture.Resized)
     def _room(self, event: Picture.Resized) -> None:
@@ -253,6 +264,7 @@ class Photograph(Base):
 
         def said(edition: str) -> None:
             Photograph.edition = edition
+            change_setting(self.studio, "chart-edition", edition)
             then()
 
         self.ask(

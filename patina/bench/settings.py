@@ -1,0 +1,78 @@
+"""What a studio remembers of itself: its chart's edition, its name, who works there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from patina.colour.values import EDITIONS
+from patina.errors import BadQuantity, NotFound
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+
+LONGEST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A setting as a person knows it. value: empty where it was never set. choices: empty for free words."""
+
+    name: str
+    value: str
+    meaning: str
+    choices: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """The four fields by name."""
+        return {"name": self.name, "value": self.value, "meaning": self.meaning, "choices": list(self.choices)}
+
+
+# name -> (key in the studio, meaning, choices)
+_KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
+    "chart-edition": (
+        "chart_edition",
+        "edition of the studio's 24-patch chart (printed on its back), where a reading does not state one",
+        EDITIONS,
+    ),
+    "studio-name": ("studio_name", "stands on labels and sheets", ()),
+    "who": ("who", "stands beside what is put on record", ()),
+}
+
+
+def list_settings(studio: Studio) -> tuple[Setting, ...]:
+    """Every setting with its value, by name."""
+    return tuple(setting_of(studio, name) for name in sorted(_KNOWN))
+
+
+def setting_of(studio: Studio, name: str) -> Setting:
+    """One setting. Raises NotFound for a name that is none."""
+    key, meaning, choices = _known(name)
+    return Setting(name, studio.setting(key), meaning, choices)
+
+
+def change_setting(studio: Studio, name: str, value: str) -> Setting:
+    """Set a setting of the studio. Raises NotFound for its name, BadQuantity for its value."""
+    key, _, choices = _known(name)
+    value = value.strip()
+    if choices and value not in choices:
+        raise BadQuantity(f"'{value}' is no {name}.", f"Use one of: {', '.join(choices)}.", field=name)
+    if len(value) > LONGEST or not value.isprintable():
+        raise BadQuantity(f"That is no {name}.", f"Write up to {LONGEST} characters on one line.", field=name)
+    studio.set_setting(key, value)
+    return setting_of(studio, name)
+
+
+def chart_edition(studio: Studio, stated: str = "unknown") -> str:
+    """The edition to read a chart by: the one stated, else the studio's own, else "unknown"."""
+    if stated != "unknown":
+        return stated
+    kept = studio.setting("chart_edition")
+    return kept if kept in EDITIONS else "unknown"
+
+
+def _known(name: str) -> tuple[str, str, tuple[str, ...]]:
+    known = _KNOWN.get(name)
+    if known is None:
+        raise NotFound(f"There is no setting '{name}'.", f"Use one of: {', '.join(sorted(_KNOWN))}.")
+    return known
