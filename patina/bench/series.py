@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -44,7 +45,7 @@ class _Read:
     row: CastRow
     cast_on: Any
     pooled: Pooled | None
-    values: tuple[Lab, ...]
+    values: tuple[tuple[float, ...], ...]
     making: Making
     batch: str
 
@@ -130,7 +131,21 @@ def _read(session: Any, cast: CastRow, agreed: AgreedSheet | None, zone: str, st
     rows = _fitting(session, cast, agreed, zone, state)
     pooled = pool([spot_of(r) for r in rows]) if rows else None
     making = Making(label, made.facts, None if pooled is None else pooled.mean)
-    return _Read(cast, row.cast_on, pooled, tuple(r.lab for r in rows), making, made.batch or "")
+    return _Read(cast, row.cast_on, pooled, _singles(rows), making, made.batch or "")
+
+
+def _singles(rows: Sequence[ReadingRow]) -> tuple[tuple[float, ...], ...]:
+    """Single readings in L*, a*, b*. Of a mean of n with its spread, n values of that mean and that spread:
+    an analysis of variance asks for no more of them."""
+    found: list[list[float]] = [[], [], []]
+    for row in rows:
+        n = spot_of(row).counted
+        for c, mean in enumerate((row.lab.L, row.lab.a, row.lab.b)):
+            steps = [k - (n - 1) / 2 for k in range(n)]
+            size = math.sqrt(sum(s * s for s in steps) / (n - 1)) if n > 1 else 1.0
+            sd = row.sd[c] if row.sd is not None and n > 1 else 0.0
+            found[c] += [mean + sd * s / size for s in steps]
+    return tuple(tuple(values) for values in found)
 
 
 def _fitting(
@@ -294,12 +309,9 @@ def _intervals(
 
 
 def _variation(told: Sequence[_Read]) -> tuple[str, ...]:
-    if len(told) < 2 or all(len(r.values) < 2 for r in told):
+    if len(told) < 2 or all(len(r.values[0]) < 2 for r in told):
         return ()
-    return tuple(
-        split([[getattr(x, c) for x in r.values] for r in told], component=name).words
-        for name, c in zip(COMPONENTS, ("L", "a", "b"), strict=True)
-    )
+    return tuple(split([r.values[c] for r in told], component=name).words for c, name in enumerate(COMPONENTS))
 
 
 def _shared(before: _Read, now: _Read) -> SharedRow:

@@ -139,6 +139,23 @@ def test_other_editions_of_the_recipe_lend_their_spread(studio: Studio) -> None:
     assert [(a.kind, sheet.labels[a.index]) for a in sheet.alarms if a.kind == "jump"] == [("jump", "4/5")]
 
 
+def test_variation_is_split_between_spots_and_casts(studio: Studio) -> None:
+    """Means of five spots with their spread split as the single readings would: NIST handbook 7.4.3, by hand.
+
+    Three casts with means 25, 26, 27 and spread 0.5 of 5 spots: MS within 0.25, MS between 5, so casts vary by
+    the root of (5 - 0.25) / 5 = 0.97.
+    """
+    for n, L in ((1, 25.0), (2, 26.0), (3, 27.0)):
+        casts.add_cast(studio, NewCast("W1", number=f"{n}/9", master="M1"))
+        tiles.add_reading(
+            studio,
+            f"C{n}",
+            NewReading(L, 7.0, 10.0, n=5, sd=(0.5, 0.2, 0.2), uncertainty_de00=0.6, wax_state="waxed", warmth="cold"),
+        )
+    split = series.series(studio, "Tern").variation[0]
+    assert split == "L*: gauge not measured apart, spots on a piece 0.50, pieces 0.97 (standard deviations)."
+
+
 def test_a_piece_without_readings_says_how_a_series_begins(studio: Studio) -> None:
     """Nothing read: no chart, and a sentence."""
     casts.add_cast(studio, NewCast("W1", number="1/9"))
