@@ -81,6 +81,7 @@ def _query() -> Select[*tuple[Any, ...]]:
             ReadingTable.illuminant,
             ReadingTable.observer,
             ReadingTable.parts,
+            ReadingTable.wax_state.label("read_wax"),
             readings.label("readings"),
             photographs.label("photographs"),
         )
@@ -129,6 +130,7 @@ def _row(found: Any) -> TileRow:
         parts=parts,
         readings=found.readings,
         photographs=found.photographs,
+        read_wax=found.read_wax if read else "not stated",
     )
 
 

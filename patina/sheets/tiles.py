@@ -52,7 +52,8 @@ class ReadingRow:
 
 @dataclass(frozen=True, slots=True)
 class TileRow:
-    """A tile in a list. lab: its latest reading, None where it has none."""
+    """A tile in a list. lab: its latest reading, None where it has none. wax_state: of the tile as it was made;
+    read_wax: of its latest reading, which may have been taken later."""
 
     id: str
     engraved: str
@@ -66,6 +67,7 @@ class TileRow:
     parts: tuple[Part, ...] = ()
     readings: int = 0
     photographs: int = 0
+    read_wax: str = "not stated"
 
 
 @dataclass(frozen=True, slots=True)

@@ -309,3 +309,14 @@ def test_a_file_of_readings_that_is_none(studio: Studio, tmp_path: Path) -> None
     for name in ("r.csv", "not there.csv"):
         with pytest.raises(NotFound):
             tiles.import_readings_csv(studio, tmp_path / name)
+
+
+def test_a_colour_keeps_the_state_it_was_read_in(studio: Studio) -> None:
+    """A tile made unwaxed and read again when waxed: its colour in lists is that of the waxed surface, and says so."""
+    tile = tiles.start_tile(studio, NewTile("WAX-1", "C87300", wax_state="unwaxed"))
+    assert tile.row.read_wax == "not stated"
+    tiles.add_reading(studio, tile.row.id, NewReading(27.4, 6.3, 9.2, wax_state="unwaxed"))
+    tiles.add_reading(studio, tile.row.id, NewReading(24.1, 6.9, 9.6, wax_state="waxed"))
+    listed = next(t for t in tiles.list_tiles(studio) if t.id == tile.row.id)
+    assert (listed.wax_state, listed.read_wax) == ("unwaxed", "waxed")
+    assert listed.lab is not None and listed.lab.L == 24.1

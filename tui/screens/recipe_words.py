@@ -32,7 +32,8 @@ def _tiles(prose: Prose, sheet: RecipeSheet) -> None:
     for tile in measured[:3]:
         if tile.lab is not None:
             old = "" if tile.revision == sheet.revision else f", revision {tile.revision}"
-            prose.colour(tile.lab, f"{tile.id} {tile.engraved}", f"{tile.alloy}, {tile.wax_state}{old}")
+            wax = "wax not stated" if tile.read_wax == "not stated" else f"read {tile.read_wax}"
+            prose.colour(tile.lab, f"{tile.id} {tile.engraved}", f"{tile.alloy}, {wax}{old}")
     if not measured:
         prose.text("No tile of it has been measured yet. Press t to start one.", "$text-muted")
     elif len(measured) > 3:
