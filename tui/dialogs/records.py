@@ -174,7 +174,14 @@ def nearest_form(studio: Studio, colour: str) -> Form:
         from patina.errors import PatinaError
 
         try:
-            return nearest(studio, values["colour"], alloy=values["alloy"] or None)
+            return nearest(
+                studio,
+                values["colour"],
+                alloy=values["alloy"] or None,
+                method=values["method"] or None,
+                on_shelf=values["on_shelf"].casefold() in ("yes", "y"),
+                avoid=[word for word in values["avoid"].split(";") if word.strip()],
+            )
         except PatinaError as trouble:
             trouble.field = trouble.field or "colour"
             raise
@@ -182,6 +189,9 @@ def nearest_form(studio: Studio, colour: str) -> Form:
     fields = [
         Field("colour", "Like which", "id of a record, or L,a,b", colour),
         Field("alloy", "Only on", "any alloy", "", alloy_names()),
+        Field("method", "Only by", "any method", "", ("torch", "cold brush", "spray", "stipple", "immersion", "fume")),
+        Field("on_shelf", "From the shelf", "yes: every chemical is there", "", ("no", "yes")),
+        Field("avoid", "Without", "hazards to avoid: H350; Carc."),
     ]
     return Form("Find the tiles that are most like it", fields, look)
 
