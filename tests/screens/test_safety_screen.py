@@ -49,6 +49,7 @@ strength = "5 g/L"
 [[step]]""",
     1,
 )
+LONG_S = 15.0  # a machine with much to do
 REASON = "the acid is rinsed off before the wash is opened"
 
 
@@ -63,12 +64,14 @@ def acid(studio: Studio) -> Studio:
 async def page_of(person: Driver, id: str) -> SafetyPage:
     """Open the safety page of a recipe and wait for its notes."""
     person.app.open_record(id)
-    await person.until(lambda: getattr(person.app.screen, "sheet", None) and person.app.screen.sheet[0].id == id)
+    await person.until(
+        lambda: getattr(person.app.screen, "sheet", None) and person.app.screen.sheet[0].id == id, LONG_S
+    )
     await person.press("s")
-    await person.until(lambda: isinstance(person.app.screen, SafetyPage))
+    await person.until(lambda: isinstance(person.app.screen, SafetyPage), LONG_S)
     page = person.app.screen
     assert isinstance(page, SafetyPage)
-    await person.until(lambda: page.notes is not None and page.live is not None and page.focused is not None)
+    await person.until(lambda: page.notes is not None and page.live is not None and page.focused is not None, LONG_S)
     return page
 
 
