@@ -11,7 +11,7 @@ from patina.bench.studio import Studio
 from patina.bench.tiles import target_of
 from patina.colour.values import Lab
 from patina.entries import HOLDING_ROLES, KEPT, NewConcession, NewHolding, NewZone
-from patina.errors import NotFound, Refused
+from patina.errors import NotComparable, NotFound, Refused
 from patina.matching.pooled import Spot, pool
 from patina.records import masters, masters_more, tiles
 from patina.records.ids import fetch, letter_of
@@ -119,6 +119,7 @@ def agree_zone(studio: Studio, entry: NewZone, *, by: str = "") -> AgreedSheet:
         found = [r for text in entry.readings for r in _readings(work.session, text, agreed)]
         pooled = pool([spot for _, spot, _ in found])
         light, dark = (_limit(studio, text) for text in (entry.light, entry.dark))
+        _limits_in_order(pooled.mean, light[0], dark[0])
         zone = ZoneRow(
             zone=entry.zone.strip(),
             lab=pooled.mean,
@@ -139,6 +140,17 @@ def agree_zone(studio: Studio, entry: NewZone, *, by: str = "") -> AgreedSheet:
     return sheet
 
 
+def _limits_in_order(agreed: Lab, light: Lab | None, dark: Lab | None) -> None:
+    for limit, field, wrong in ((light, "light", -1), (dark, "dark", 1)):
+        if limit is not None and wrong * (limit.L - agreed.L) > 0:
+            side = "darker" if field == "light" else "lighter"
+            raise Refused(
+                f"The {field} limit (L* {limit.L:.1f}) is {side} than the agreed colour (L* {agreed.L:.1f}).",
+                "Look whether the two limit tiles were exchanged.",
+                field=field,
+            )
+
+
 def _tile_of(text: str) -> str | None:
     return text.strip().upper() if letter_of(text) == "T" else None
 
@@ -152,6 +164,13 @@ def _readings(session: Any, text: str, agreed: MasterSheet) -> list[tuple[str, S
     if letter_of(text) == "D":
         row = fetch(session, ReadingTable, text, field="readings")
         rows = readings_of(session, ReadingTable.id == row.id)
+        if not in_state(rows[0], agreed):
+            raise NotComparable(
+                f"{rows[0].id} was read {rows[0].wax_state} and {rows[0].warmth}, agreed is {agreed.wax_state} and "
+                f"{agreed.warmth}.",
+                "Name readings in the agreed state.",
+                field="readings",
+            )
     else:
         tile = tiles.find_tile(session, text)
         rows = tuple(r for r in readings_of(session, ReadingTable.tile_id == tile.id) if in_state(r, agreed))

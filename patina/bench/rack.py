@@ -16,6 +16,7 @@ from weakref import WeakKeyDictionary
 from patina.bench.comparing import NamedColour, colour_of
 from patina.colour.values import Lab
 from patina.errors import BadQuantity, NotFound, PatinaError
+from patina.recipe import METHODS
 from patina.sheets import Match
 
 if TYPE_CHECKING:
@@ -77,6 +78,8 @@ def nearest(
 
     if top < 1:
         raise BadQuantity(f"{top} matches cannot be shown.", "Ask for 1 or more.", field="top")
+    if method is not None and method.casefold() not in METHODS:
+        raise BadQuantity(f"'{method}' is no method known here.", f"Use one of: {', '.join(METHODS)}.", field="method")
     goal = colour_of(studio, target)
     with studio.store.view() as session:
         wanted = Wanted(

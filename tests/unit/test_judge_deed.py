@@ -14,7 +14,7 @@ from patina.bench import agreed, casts, matching, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewCast, NewConcession, NewHolding, NewMaster, NewPiece, NewReading, NewTile, NewZone
-from patina.errors import Incomplete, Refused
+from patina.errors import Incomplete, PatinaError, Refused
 
 BROWN = (26.0, 7.0, 10.0)
 
@@ -129,6 +129,15 @@ def test_zones_are_judged_apart_and_a_zone_not_read_is_missing(studio: Studio) -
     assert {f.of for f in verdict.findings} == {"ΔE", "ΔL*", "light limit", "dark limit"}
     read(studio, "C1", (33.0, 7.0, 10.0), area="whole")
     assert matching.judge(studio, "M1", "C1").verdict == "fail"
+
+
+def test_a_zone_is_agreed_from_readings_in_the_agreed_state_with_limits_in_order(studio: Studio) -> None:
+    """An unwaxed reading does not become part of a waxed finish; exchanged limit tiles are refused; nothing is kept."""
+    read(studio, "T1", (30.0, 7.0, 10.0), wax_state="unwaxed")
+    for entry in (NewZone("M1", "face", ("D4",)), NewZone("M1", "face", ("T1",), light="T3", dark="T2")):
+        with pytest.raises(PatinaError):
+            agreed.agree_zone(studio, entry)
+    assert [z.zone for z in agreed.agreed_sheet(studio, "M1").zones] == ["whole"]
 
 
 def test_a_concession_is_kept_and_moves_nothing(studio: Studio) -> None:

@@ -142,6 +142,8 @@ def test_filters_by_shelf_method_and_hazards(tmp_path: Path) -> None:
         shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g"))
         assert found(on_shelf=True) == ["T1"]
         assert "T4" not in found(method="torch") and "T1" in found(method="torch")
+        with pytest.raises(BadQuantity):
+            found(method="magic")
         assert "T3" not in found(avoid=["H272"]) and "T1" in found(avoid=["H272"])
 
 

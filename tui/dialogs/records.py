@@ -171,7 +171,10 @@ def nearest_form(studio: Studio, colour: str) -> Form:
 
     def look(values: Mapping[str, str]) -> Any:
         from patina.bench.matching import nearest
-        from patina.errors import PatinaError
+        from patina.errors import PatinaError, Refused
+
+        if values["on_shelf"].casefold() not in ("", "yes", "no"):
+            raise Refused(f"'{values['on_shelf']}' is neither yes nor no.", "Write yes or no.", field="on_shelf")
 
         try:
             return nearest(
@@ -179,7 +182,7 @@ def nearest_form(studio: Studio, colour: str) -> Form:
                 values["colour"],
                 alloy=values["alloy"] or None,
                 method=values["method"] or None,
-                on_shelf=values["on_shelf"].casefold() in ("yes", "y"),
+                on_shelf=values["on_shelf"].casefold() == "yes",
                 avoid=[word for word in values["avoid"].split(";") if word.strip()],
             )
         except PatinaError as trouble:
