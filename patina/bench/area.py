@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.errors import BadQuantity
+from patina.errors import BadQuantity, NotFound
 
 if TYPE_CHECKING:
+    from patina.bench.studio import Studio
     from patina.surface.area import AreaEstimate
 
 
@@ -110,3 +113,71 @@ def reconciled(a: AreaEstimate, b: AreaEstimate) -> AreaEstimate:
     from patina.surface.area import reconcile
 
     return reconcile(a, b)
+
+
+# What is asked for each method; the first ones must be filled in.
+METHODS = {
+    "weight": (("mass", "wall", "alloy"), ("solids",)),
+    "mesh": (("file", "unit"), ("enlarge",)),
+    "enlarge": (("area", "from", "to"), ()),
+    "wrap": ((), ("foil", "thickness", "paper", "per_m2", "overlap")),
+    "shapes": (("sketch",), ()),
+}
+
+
+def by_form(method: str, values: Mapping[str, str]) -> AreaEstimate:
+    """Area by one of METHODS from what was typed for it. Raises BadQuantity, BadMesh, NotFound, Refused."""
+    if method not in METHODS:
+        raise NotFound(f"'{method}' is no method.", f"Choose one of {', '.join(METHODS)}.", field="method")
+    typed = {key: values.get(key, "").strip() for group in METHODS[method] for key in group}
+    missing = [key for key in METHODS[method][0] if not typed[key]]
+    if missing:
+        raise BadQuantity(f"Still to say: {', '.join(missing)}.", "Write it with its unit.", field=missing[0])
+    if method == "weight":
+        return by_weight(mass=typed["mass"], wall=typed["wall"], alloy=typed["alloy"], solids=typed["solids"] or None)
+    if method == "mesh":
+        from patina.units import number
+
+        scale = number(typed["enlarge"], field="enlarge") if typed["enlarge"] else 1.0
+        return by_mesh(Path(typed["file"]).expanduser(), unit=typed["unit"], enlarge=scale)
+    if method == "enlarge":
+        return by_enlargement(area=typed["area"], from_=typed["from"], to=typed["to"])
+    if method == "wrap":
+        return by_wrap(
+            foil=typed["foil"] or None,
+            thickness=typed["thickness"] or None,
+            paper=typed["paper"] or None,
+            per_m2=typed["per_m2"] or None,
+            overlap=typed["overlap"] or "0 %",
+        )
+    return by_shapes(typed["sketch"])
+
+
+@dataclass(frozen=True, slots=True)
+class TextureOffer:
+    """A texture factor to begin with. words: what it is for and how far it spreads. learnt: by this house."""
+
+    factor: float
+    words: str
+    learnt: bool = False
+
+
+def texture_offers(studio: Studio | None, recipe: str | None = None) -> tuple[TextureOffer, ...]:
+    """What works by a recipe taught, with its spread, then the starting values by kind of surface. Raises NotFound.
+
+    Source: [PRACTICE], [ISO25178] for the starting values
+    """
+    from patina.surface.constants import texture_factors
+
+    found = []
+    if studio is not None and recipe is not None:
+        from patina.bench.outlook import learnt
+
+        for line in learnt(studio, recipe):
+            if line.texture is not None and line.texture >= 1:
+                works = ", ".join(line.works)
+                found.append(TextureOffer(line.texture, f"learnt with {line.solution} in {works}: {line.words}", True))
+    for band in texture_factors().values():
+        spread = f"{band.low:g}" if band.low == band.high else f"{band.low:g} to {band.high:g}"
+        found.append(TextureOffer(band.start, f"{band.name}, usually {spread}"))
+    return tuple(found)

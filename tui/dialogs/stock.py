@@ -113,14 +113,15 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         words = tuple(f"{r.id}" for r in lots)
         weighed = f"{show.plain(line.rounded, 4)} {line.unit}"
         fields.append(Field(f"weighed{n}", line.substance[:19], weighed, weighed))
-        fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", good[0].id if good else "", words))
+        chosen = line.lot or "" if mix.from_shelf else good[0].id if good else ""
+        fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", chosen, words))
     fields += [
         Field("water", "Water", "distilled", "distilled"),
         Field("ph", "pH measured", "empty: not measured"),
         Field("temperature", "Temperature", "40 degC"),
         Field("made_by", "Mixed by", "", studio.who()),
         Field("purpose", "For", "work or test tiles", "work" if state.released else "test tiles", PURPOSES),
-        Field("note", "Note"),
+        Field("note", "Note", "", "; ".join(mix.deviations)),
     ]
 
     def keep(values: Mapping[str, str]) -> Any:

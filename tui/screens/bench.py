@@ -17,14 +17,13 @@ from tui import actions
 from tui import format as show
 from tui.app import STYLES
 from tui.screens.finishes import recipe_line
-from tui.screens.mix_words import batch_words, mix_words, shelf_words
+from tui.screens.mix_words import batch_words, mix_words
 from tui.screens.place import Place, Shelfful
 from tui.screens.release_words import pot_together
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
 
 if TYPE_CHECKING:
-    from patina.bench.at_hand import AtHand
     from patina.sheets import BatchSheet, MixSheet
 
 TYPING_PAUSE_S = 0.25
@@ -33,7 +32,9 @@ FIELDS = (
     ("texture", "Texture", "as written"),
     ("passes", "Passes", "as written"),
     ("volume", "Volume", "or 2 L"),
+    ("strength", "Strength", "100 %"),
 )
+WITNESS = "100 mL"
 NO_RECIPES = "No recipes yet.\nGo to Finishes (1) and write or take in one."
 NO_POTS = "No pot stands open.\nMix a recipe (v changes to the recipes), then press Ctrl+S to keep the pot."
 
@@ -49,6 +50,7 @@ class Bench(Place):
         super().__init__()
         self.mix: MixSheet | None = None
         self.from_shelf = False
+        self.witness = False
         self._typing: Timer | None = None
 
     def shelves(self) -> tuple[Shelfful, ...]:
@@ -153,41 +155,40 @@ class Bench(Place):
             self._say({})
             self._nothing_yet()
             return
-        recipe, shelf = self.sheet.id, self.from_shelf
+        recipe, shelf, witness = self.sheet.id, self.from_shelf, self.witness
         self.work(
             "Working out the mix",
-            lambda: self._mix(recipe, typed, shelf),
+            lambda: self._mix(recipe, typed, shelf, witness),
             self._mixed,
             self._unmixed,
             key="mix",
             quiet=True,
         )
 
-    def _mix(self, recipe: str, typed: dict[str, str], shelf: bool) -> tuple[MixSheet, tuple[AtHand, ...] | None]:
-        from patina.bench.at_hand import at_hand
+    def _mix(self, recipe: str, typed: dict[str, str], shelf: bool, witness: bool) -> MixSheet:
         from patina.bench.mixing import mix
 
-        lots = at_hand(self.studio, recipe) if shelf else None
-        sheet = mix(
+        return mix(
             self.studio,
             recipe,
             area=typed["area"] or None,
             texture=typed["texture"] or None,
             passes=whole(typed["passes"]),
             volumes=[v for v in typed["volume"].split(";") if v.strip()],
-            have=[lot.have for lot in lots or ()],
+            strength=typed["strength"] or None,
+            witness=WITNESS if witness else None,
+            from_shelf=shelf,
         )
-        return sheet, lots
 
     def _nothing_yet(self) -> None:
         self.mix = None
         words = "Write how much bronze there is (1.8 m2, 12 sq ft, 9000 cm2), or how much to make (2 L)."
         self.show_prose(Prose().text(words, "$text-muted"))
 
-    def _mixed(self, mixed: tuple[MixSheet, tuple[AtHand, ...] | None]) -> None:
-        self.mix, lots = mixed
+    def _mixed(self, mix: MixSheet) -> None:
+        self.mix = mix
         self._say({})
-        self.show_prose(shelf_words(lots).extend(mix_words(self.mix)))
+        self.show_prose(mix_words(mix))
 
     def _unmixed(self, trouble: PatinaError) -> None:
         """Said beside the field; the last mix is taken away, so that nobody weighs by it."""
@@ -215,6 +216,29 @@ class Bench(Place):
         self.said("Weighed from the shelf." if self.from_shelf else "Weighed as the recipe names it.")
         self.mix = None
         self.compute()
+
+    def action_witness(self) -> None:
+        """Mix a witness more of each solution, or none."""
+        self.witness = not self.witness
+        self.said(f"{WITNESS} more of each, kept sealed as a witness." if self.witness else "No witness is mixed.")
+        self.mix = None
+        self.compute()
+
+    def action_measure_area(self) -> None:
+        """Work the area out by one of five methods, or two."""
+        from tui.dialogs.area import AreaDialog
+
+        if not self.mixing or self.sheet is None:
+            self.said("Choose a recipe first: v changes to the recipes.")
+        else:
+            self.ask(AreaDialog(self.studio, self.sheet.id), self._measured)
+
+    def _measured(self, found: tuple[str, str]) -> None:
+        """The area, and the texture if one was chosen, into the form."""
+        for key, words in zip(("area", "texture"), found, strict=True):
+            if words:
+                self.query_one(f"#mix-{key}", Input).value = words
+        self.set_focus(self.query_one("#mix-area"))
 
     def action_save_batch(self) -> None:
         """Keep a pot as it was mixed."""

@@ -10,29 +10,34 @@ from tui.screens.safety_words import safety_full, safety_strip
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from patina.bench.at_hand import AtHand
     from patina.sheets import BatchSheet, MixedSolution, MixSheet
 
 
-def shelf_words(lots: Sequence[AtHand] | None) -> Prose:
-    """From which lots is weighed; nothing where the recipe's own forms are meant."""
-    if lots is None:
-        return Prose()
-    words = [
-        f"{lot.lot} {lot.substance}" + ("" if lot.assay_pct is None else f", {show.percent(lot.assay_pct)}")
-        for lot in lots
-    ]
-    return Prose().fact("from the shelf", "; ".join(words) or "nothing of it stands there")
+def shelf_words(sheet: MixSheet) -> Prose:
+    """From which lots is weighed and what it costs; nothing where the recipe's own forms are meant."""
+    prose = Prose()
+    if not sheet.from_shelf:
+        return prose
+    taken: dict[str, list[str]] = {}
+    for line in (line for pot in sheet.solutions for line in pot.weigh if line.lot is not None):
+        taken.setdefault(f"{line.lot} {line.substance}", []).append(show.amount(line.rounded, line.unit))
+    words = [f"{lot}: {' + '.join(amounts)}" for lot, amounts in taken.items()]
+    prose.fact("from the shelf", "; ".join(words) or "nothing of it stands there")
+    short = [f"{show.amount(s.missing, s.unit)} of {s.substance}" for s in sheet.short]
+    prose.fact("missing", "; ".join(short), "bold $text-error")
+    prose.fact("cost", " + ".join(f"{amount} {currency}".rstrip() for currency, amount in sheet.cost))
+    return prose.fact("cost unknown", ", ".join(sheet.unpriced))
 
 
 def mix_words(sheet: MixSheet) -> Prose:
     """What to weigh, in which order, and what to fear."""
     prose = Prose().title(sheet.recipe, f"revision {sheet.revision}")
     prose.text(f"area {show.area(sheet.area_m2)}, texture {show.plain(sheet.texture)}", "$text-muted")
+    if sheet.deviations:
+        prose.caution(f"Not as the recipe says: {'; '.join(sheet.deviations)}.")
+    prose.extend(shelf_words(sheet))
     for warning in sheet.warnings:
-        prose.caution(warning.text, warning.do)
+        prose.caution(warning.text, warning.do, grave=warning.code == "short-stock")
     prose.extend(safety_strip(sheet.safety, short=True))
     for solution in sheet.solutions:
         _solution(prose, solution)
@@ -44,8 +49,11 @@ def _solution(prose: Prose, solution: MixedSolution) -> None:
     prose.text(f"in {solution.solvent}, {solution.volume_is} the volume", "$text-muted")
     if solution.use_within_h is not None:
         prose.text(f"use within {show.hours(solution.use_within_h)}", "$text-muted")
+    bottles = " and ".join(show.volume(ml) for ml in solution.bottles_ml)
+    sealed = f"; {show.volume(solution.witness_ml)} of it sealed as a witness" if solution.witness_ml else ""
+    prose.text(f"bottle {bottles}{sealed}" if bottles else "", "$text-muted")
     for line in solution.weigh:
-        lot = f", lot {line.lot}" if line.lot else ""
+        lot = ", MISSING on the shelf" if line.missing else f", lot {line.lot}" if line.lot else ""
         rounding = f"rounding {show.rounding_error(line.error_pct)}"
         pot = f"pot then {show.grams_per_litre(line.achieved_g_per_l)}"
         beneath = f"asked {line.asked}{lot}; {rounding}; {pot}"
