@@ -72,6 +72,21 @@ def pot_together(studio: Studio, pot: str) -> TogetherSheet:
     return TogetherSheet(bench=_worst_first(found), unknown=unknown)
 
 
+def recipe_together(studio: Studio, recipe: str, revision: int | None = None) -> TogetherSheet:
+    """What the pots of a recipe about to be mixed must not meet of those that stand open already. Raises NotFound."""
+    from patina.bench.finishes import recipe_sheet
+    from patina.safety.reactions import dangers_between
+    from patina.safety.storage import batch_group
+
+    known = studio.catalogue()
+    mine = recipe_sheet(studio, recipe, revision).recipe.solutions
+    pots, unknown = _open_pots(studio)
+    others = [batch_group(name, solution, known) for name, solution in pots.items() if solution not in mine]
+    new = [batch_group(f"{solution.name}, to be mixed", solution, known) for solution in mine]
+    found = [d for one in new for other in others for d in dangers_between([one, other], "bench")]
+    return TogetherSheet(bench=_worst_first(found), unknown=unknown)
+
+
 def shelf_together(studio: Studio) -> TogetherSheet:
     """Which lots stand in one place and must not; lots of one substance are named together."""
     from patina.safety.storage import shelf_dangers

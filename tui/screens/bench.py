@@ -19,7 +19,7 @@ from tui.app import STYLES
 from tui.screens.finishes import recipe_line
 from tui.screens.mix_words import batch_words, mix_words
 from tui.screens.place import Place, Shelfful
-from tui.screens.release_words import pot_together
+from tui.screens.release_words import mix_together, pot_together
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
 
@@ -189,6 +189,19 @@ class Bench(Place):
         self.mix = mix
         self._say({})
         self.show_prose(mix_words(mix))
+        recipe, revision = mix.recipe_id or mix.recipe, mix.revision
+        self.work(
+            "Pots open",
+            lambda: mix_together(self.studio, recipe, revision),
+            lambda beside: self._warn(mix, beside),
+            quiet=True,
+            key="together",
+        )
+
+    def _warn(self, mix: MixSheet, beside: Prose) -> None:
+        """Above what is weighed: what it must not meet of what stands open."""
+        if mix is self.mix and beside.pieces:
+            self.query_one("#words", ProseView).show(beside.gap().extend(mix_words(mix)))
 
     def _unmixed(self, trouble: PatinaError) -> None:
         """Said beside the field; the last mix is taken away, so that nobody weighs by it."""

@@ -71,6 +71,15 @@ def pot_together(studio: Studio, sheet: BatchSheet) -> Prose:
     return _together("On the bench today", found.bench, found)
 
 
+def mix_together(studio: Studio, recipe: str, revision: int) -> Prose:
+    """What is about to be mixed must not meet these open pots; nothing is said where there is no such pot."""
+    from patina.bench import dangers
+
+    found = dangers.recipe_together(studio, recipe, revision)
+    grave = [d for d in found.bench if d.level in ("critical", "serious")]
+    return _together("Stands open on the bench already", grave, found) if grave else Prose()
+
+
 def lot_together(studio: Studio, lot: str) -> Prose:
     """What this lot must not stand beside, of what stands in its place."""
     from patina.bench import dangers
