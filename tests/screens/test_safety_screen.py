@@ -323,3 +323,18 @@ async def test_an_exposure_is_logged_from_the_work(running: Start, acid: Studio)
     (row,) = exposure.list_exposures(acid)
     assert (row.person, row.batch, row.minutes, row.respirator) == ("Ansel Brook", "B1", 50.0, "half mask")
     assert "C1" in row.task
+
+
+async def test_what_is_to_be_mixed_is_held_against_open_pots(running: Start, acid: Studio) -> None:
+    """An acid dip stands open while the sulphide wash is worked out: said above what is weighed."""
+    batches.mix_batch(acid, NewBatch("R3", 1, "dip", 500.0))
+    async with running((120, 36)) as person:
+        await person.press("2")
+        await person.until(lambda: person.app.current_mode == "bench" and person.app.screen.record_list.rows)
+        person.app.screen.show_record("R1")  # type: ignore[attr-defined]
+        await person.until(lambda: getattr(person.app.screen.sheet, "id", "") == "R1", LONG_S)
+        person.app.screen.set_focus(person.app.screen.query_one("#mix-volume"))
+        await person.write("500 mL")
+        await person.until(lambda: "Stands open on the bench already" in person.sheet(), LONG_S)
+        sheet = person.sheet()
+        assert "B1" in sheet and sheet.index("Stands open") < sheet.index("liver of sulphur", sheet.index("500 mL"))
