@@ -141,6 +141,22 @@ async def test_the_edition_is_asked_once_and_points_can_be_placed(
         assert max(abs(lab.L - true[0]), abs(lab.a - true[1]), abs(lab.b - true[2])) < 4.0
 
 
+async def test_an_edition_once_said_is_no_longer_asked_about(
+    running: Start, studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While nobody has said the edition the screen warns; once it is said with e the warning goes."""
+    monkeypatch.setattr(Photograph, "edition", "")
+    async with running() as person:
+        await _open(person, studio, SWATCHES / "ferric-and-olive.jpg")
+        await person.until_text("It is not known whether the chart", 8.0)
+        await person.press("e")
+        await person.until(lambda: _on(person, "Choose"))
+        await person.press("home", "down", "enter")
+        await person.until(lambda: _on(person, "Photograph") and "edition before-2014" in person.text())
+        await person.until(lambda: "It is not known whether" not in person.text(), 8.0)
+        await person.until_text("The chart was found")
+
+
 def test_the_preview_keeps_shape_and_colour(plain: Path) -> None:
     """A preview fits into what it is given, keeps the picture's shape, and its colours."""
     small = preview(plain, 40, 40)

@@ -78,6 +78,9 @@ class Photograph(Base):
         if kept != "unknown":
             Photograph.edition = kept
         self.tell()
+        self._look_for_chart()
+
+    def _look_for_chart(self) -> None:
         edition = Photograph.edition or "unknown"
         self.work(
             "Looking for the chart",
@@ -257,7 +260,7 @@ class Photograph(Base):
 
     def action_edition(self) -> None:
         """Say which edition of the chart it is."""
-        self._ask_edition(self.tell)
+        self._ask_edition(self._look_for_chart)  # what was said of an unknown edition holds no longer
 
     def _ask_edition(self, then: Any) -> None:
         from tui.dialogs.choose import Choose

@@ -29,7 +29,8 @@ def step_title(sheet: WorkSheet) -> str:
 def step_how(step: WorkStep) -> str:
     """How the step is done: method, tool, coverage, note."""
     coverage = None if step.coverage_ml_m2 is None else f"{show.plain(step.coverage_ml_m2)} mL/m² a pass"
-    return ", ".join(w for w in (step.method, step.tool, coverage, step.note) if w)
+    how = ", ".join(w for w in (step.method, step.tool, coverage) if w)
+    return ". ".join(w for w in (how, step.note) if w)
 
 
 def clock(seconds: float) -> str:
