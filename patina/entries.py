@@ -38,7 +38,8 @@ class NewTile:
 @dataclass(frozen=True, slots=True)
 class NewReading:
     """A colour reading in CIELAB. n: how many single readings it is the mean of. uncertainty_de00:
-    expanded (95 %), None where nobody has said. geometry: 45:0, d:8 SCI, d:8 SCE or unknown."""
+    expanded (95 %), None where nobody has said. geometry: 45:0, d:8 SCI, d:8 SCE or unknown. doubt_de00:
+    the parts of that uncertainty that come from the surface's unevenness and from camera, light and chart."""
 
     L: float
     a: float
@@ -59,6 +60,7 @@ class NewReading:
     photograph: str | None = None
     note: str = ""
     parts: tuple[tuple[float, float, float, float], ...] = ()
+    doubt_de00: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

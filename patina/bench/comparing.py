@@ -23,7 +23,11 @@ PAIR_COLUMNS = ("L1", "a1", "b1", "L2", "a2", "b2")
 
 @dataclass(frozen=True, slots=True)
 class NamedColour:
-    """A colour with what it is called and how far it can be trusted (expanded, 95 %; None: unknown)."""
+    """A colour with what it is called and how far it can be trusted (expanded, 95 %; None: unknown).
+
+    photograph: SHA-256 of the one it was read in. instrument: how it was read, in words. doubt_de00: the
+    uncertainty's parts, of the surface's unevenness and of camera, light and chart, where they are known.
+    """
 
     name: str
     lab: Lab
@@ -32,6 +36,8 @@ class NamedColour:
     warmth: str = "not stated"
     photograph: str | None = None
     tile: str | None = None
+    instrument: str = ""
+    doubt_de00: tuple[float, float] | None = None
 
 
 def is_triple(text: str) -> bool:
@@ -80,17 +86,48 @@ def compare(studio: Studio | None, reference: str, sample: str, formula: str = "
 
 
 def compare_colours(reference: NamedColour, sample: NamedColour, formula: str = "de2000") -> ComparisonSheet:
-    """The comparison of two named colours, with what makes it doubtful."""
+    """The comparison of two named colours, with what makes it doubtful.
+
+    Two readings of one photograph, made the same way, share the errors of camera, light and chart: their
+    difference is known better than either colour.
+    """
     from patina.colour.difference import compare as difference_of
 
+    doubts = _doubts(reference, sample)
+    uncertainty = _joined(reference.uncertainty_de00, sample.uncertainty_de00)
+    shared = _within_one_photograph(reference, sample)
+    if shared is not None and uncertainty is not None and shared < uncertainty:
+        uncertainty = shared
+        doubts.append(_one_photograph(reference, sample, shared))
     return ComparisonSheet(
         reference=reference.name,
         sample=sample.name,
         reference_lab=reference.lab,
         sample_lab=sample.lab,
         difference=difference_of(reference.lab, sample.lab, formula),
-        uncertainty_de00=_joined(reference.uncertainty_de00, sample.uncertainty_de00),
-        warnings=tuple(_doubts(reference, sample)),
+        uncertainty_de00=uncertainty,
+        warnings=tuple(doubts),
+    )
+
+
+def _within_one_photograph(reference: NamedColour, sample: NamedColour) -> float | None:
+    """Expanded uncertainty of the difference of two areas of one photograph; None where they are not."""
+    from patina.colour.pairs import uncertainty_between
+
+    same = reference.photograph == sample.photograph and reference.instrument == sample.instrument
+    if reference.photograph is None or not same or reference.doubt_de00 is None or sample.doubt_de00 is None:
+        return None
+    return uncertainty_between(reference.lab, reference.doubt_de00, sample.lab, sample.doubt_de00)
+
+
+def _one_photograph(reference: NamedColour, sample: NamedColour, shared: float) -> Caution:
+    return Caution(
+        "one-photograph",
+        f"Both were read in one photograph and share the errors of its camera, light and chart: their difference "
+        f"is known to ± {shared:.1f}, the colours to ± {reference.uncertainty_de00 or 0:.1f} and "
+        f"± {sample.uncertainty_de00 or 0:.1f}.",
+        shared,
+        "Compare tiles in one photograph where you can.",
     )
 
 

@@ -128,6 +128,8 @@ def reading_in_order(entry: NewReading) -> NewReading:
     rules.short(entry.note, "note", LONGEST_NOTE)
     rules.within(entry.n, "n", 1, 100_000)
     rules.within(entry.uncertainty_de00, "uncertainty_de00", 0.0, 100.0, "ΔE00")
+    for value in entry.doubt_de00 or ():
+        rules.within(value, "doubt_de00", 0.0, 100.0, "ΔE00")
     for value in entry.sd or ():
         rules.within(value, "sd", 0.0, 200.0)
     for part in entry.parts:

@@ -212,6 +212,7 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
             photograph=photograph,
             note=" ".join(warnings),
             parts=tuple((p.lab.L, p.lab.a, p.lab.b, p.share) for p in area.parts),
+            doubt_de00=(area.sampling_de00, area.correction_de00),
         )
         for area in result.areas
     ]

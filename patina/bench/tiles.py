@@ -241,4 +241,6 @@ def _reading_colour(session: Session, row: ReadingTable, owner: str) -> NamedCol
         warmth=shown.warmth,
         photograph=shown.photograph,
         tile=shown.tile,
+        instrument=shown.instrument,
+        doubt_de00=readings.doubt_of(session, row),
     )

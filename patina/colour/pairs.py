@@ -7,7 +7,7 @@ from math import exp, sqrt
 from typing import Any
 
 from patina.colour.difference import Difference, compare
-from patina.colour.values import AreaReading
+from patina.colour.values import AreaReading, Lab
 
 CARRY = 40.0  # CIELAB: colours nearer than this share most of what camera, light and chart do wrong
 LEAST_DE00 = 0.5
@@ -32,9 +32,21 @@ def between(reference: AreaReading, sample: AreaReading, formula: str = "de2000"
 
     Raises NotComparable where illuminant or observer differ. Source: [GUM]
     """
+    one, other = ((area.sampling_de00, area.correction_de00) for area in (reference, sample))
     difference = compare(reference.lab, sample.lab, formula)
-    apart = compare(reference.lab, sample.lab, "de76").delta_e
+    return AreaDifference(difference, uncertainty_between(reference.lab, one, sample.lab, other))
+
+
+def uncertainty_between(
+    reference: Lab, reference_doubt: tuple[float, float], sample: Lab, sample_doubt: tuple[float, float]
+) -> float:
+    """Expanded (95 %) uncertainty in CIEDE2000 of the difference of two areas of one photograph.
+
+    The doubts: of each colour, from the surface's unevenness, and from camera, light and chart, which is
+    shared the more the nearer the colours are. Raises NotComparable as ``between``. Source: [GUM]
+    """
+    apart = compare(reference, sample, "de76").delta_e
     own = 1.0 - exp(-0.5 * (apart / CARRY) ** 2)
-    correction = sqrt(own) * sqrt(reference.correction_de00**2 + sample.correction_de00**2)
-    sampling = sqrt(reference.sampling_de00**2 + sample.sampling_de00**2)
-    return AreaDifference(difference, max(sqrt(correction**2 + sampling**2), LEAST_DE00))
+    correction = sqrt(own) * sqrt(reference_doubt[1] ** 2 + sample_doubt[1] ** 2)
+    sampling = sqrt(reference_doubt[0] ** 2 + sample_doubt[0] ** 2)
+    return max(sqrt(correction**2 + sampling**2), LEAST_DE00)

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab, Part
 from patina.records.base import now
-from patina.records.tables import CastTable, PhotographTable, ReadingTable, TileTable
+from patina.records.tables import CastTable, PhotographTable, ReadingDoubtTable, ReadingTable, TileTable
 from patina.sheets import ReadingRow
 
 if TYPE_CHECKING:
@@ -56,7 +56,18 @@ def add_reading(
             newest.latest = False
     session.add(row)
     session.flush()
+    if entry.doubt_de00 is not None:
+        sampling, correction = entry.doubt_de00
+        session.add(ReadingDoubtTable(reading_id=row.id, sampling_de00=sampling, correction_de00=correction))
+        session.flush()
     return row
+
+
+def doubt_of(session: Session, row: ReadingTable) -> tuple[float, float] | None:
+    """The expanded uncertainty's parts, of the surface's unevenness and of camera, light and chart; None
+    where they were not kept."""
+    kept = session.scalars(select(ReadingDoubtTable).where(ReadingDoubtTable.reading_id == row.id)).one_or_none()
+    return None if kept is None else (kept.sampling_de00, kept.correction_de00)
 
 
 def of_target(target: TileTable | CastTable) -> ColumnElement[bool]:

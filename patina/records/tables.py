@@ -206,6 +206,18 @@ class ReadingTable(Record):
     latest: Mapped[bool] = mapped_column(default=False)
 
 
+class ReadingDoubtTable(Record):
+    """The two parts of a reading's expanded uncertainty, in CIEDE2000, where a photograph gave them: of the
+    surface's own unevenness, and of camera, light and chart, which readings of one photograph share."""
+
+    __tablename__ = "reading_doubt"
+    LETTER = "DD"
+
+    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
+    sampling_de00: Mapped[float]
+    correction_de00: Mapped[float]
+
+
 class MasterTable(Edited):
     """An agreed finish: the colour to be met, how near, and how it was agreed."""
 

@@ -14,10 +14,12 @@ from PIL import Image
 
 import swatches
 from patina.bench import tiles
+from patina.bench.comparing import compare
 from patina.bench.reading import as_readings, parse_state, read, read_into
 from patina.bench.settings import change_setting, chart_edition, list_settings
 from patina.bench.shoot import file_shoot
 from patina.bench.studio import Studio, open_studio
+from patina.bench.upkeep import check
 from patina.cli import main
 from patina.colour.delta_e import de2000_pairs
 from patina.entries import NewTile
@@ -197,3 +199,40 @@ def test_cards_where_none_is_wanted_are_refused(studio: Studio, tmp_path: Path) 
     shutil.copy(photo, tmp_path / "one.jpg")
     with pytest.raises(BadQuantity):
         file_shoot(studio, tmp_path, chart="white-card", workers=1)
+
+
+def test_two_tiles_of_one_photograph_differ_more_surely_than_they_are_known(
+    studio: Studio, stored: tuple[str, str], tmp_path: Path
+) -> None:
+    """The difference of two areas of one photograph has the smaller uncertainty, says why, and holds the true
+    difference of the rendered tiles; of two photographs, or two ways of reading, it is joined as usual (GUM)."""
+    tile, photograph = stored
+    rects = ["face{}={},{},{},{}".format(n, *t["rect"]) for n, t in enumerate(swatches.truth()[NAME]["tiles"])]
+    (one, other), _ = read_into(studio, tile, photograph, areas=rects, edition="before-2014")
+    near = compare(studio, one.id, other.id)
+    joined = float(np.hypot(one.uncertainty_de00 or 0.0, other.uncertainty_de00 or 0.0))
+    assert near.uncertainty_de00 is not None
+    assert near.uncertainty_de00 < 0.8 * joined
+    assert "one-photograph" in {w.code for w in near.warnings}
+    labs = np.array([t["lab"] for t in swatches.truth()[NAME]["tiles"]])
+    true = float(de2000_pairs(labs[:1], labs[1:2])[0])
+    assert abs(near.difference.delta_e - true) < near.uncertainty_de00
+    (another,), _ = read_into(studio, tile, photograph, areas=[rects[1]], edition="after-2014")
+    (copy,) = tiles.add_readings(
+        studio,
+        tile,
+        as_readings(
+            read(swatches.photograph(NAME), areas=[rects[1]], edition="before-2014"),
+            None,  # type: ignore[arg-type]
+            wax_state="not stated",
+            warmth="not stated",
+            by="",
+        ),
+    )
+    for apart in (another, copy):
+        far = compare(studio, one.id, apart.id)
+        assert "one-photograph" not in {w.code for w in far.warnings}
+        assert far.uncertainty_de00 == pytest.approx(
+            np.hypot(one.uncertainty_de00 or 0.0, apart.uncertainty_de00 or 0.0)
+        )
+    assert check(studio).ok
