@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 import time
 import traceback
+from collections import deque
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
 
 LOG_NAME = "troubles.log"
+TRAIL = 50  # as many records as one can go back over
 STYLES = Path(__file__).parent / "styles"
 _PLACE_OF_ID = {
     "R": "finishes",
@@ -31,6 +33,7 @@ _PLACE_OF_ID = {
     "D": "tiles",
     "C": "casts",
     "P": "casts",
+    "W": "casts",
     "M": "casts",
     "L": "shelf",
 }
@@ -78,7 +81,8 @@ class Guarded:
 
 
 class PatinaApp(Guarded, App[None]):
-    """The five places on one studio. faults: errors without a name that have been met."""
+    """The five places on one studio. faults: errors without a name that have been met.
+    trail: place and id of the records from which others were opened, the newest last."""
 
     TITLE = "patina"
     CSS_PATH: ClassVar[Any] = STYLES / "frame.tcss"  # what the first screen needs; others bring their own
@@ -103,6 +107,7 @@ class PatinaApp(Guarded, App[None]):
         self.faults: list[Exception] = []
         self._fault_times: list[float] = []
         self.wanted: str | None = None
+        self.trail: deque[tuple[str, str]] = deque(maxlen=TRAIL)
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = DARK.name
@@ -130,6 +135,19 @@ class PatinaApp(Guarded, App[None]):
         place = _PLACE_OF_ID.get(id[:1].upper())
         if place is None:
             return
+        here = getattr(self.screen_stack[0], "standing_on", None)
+        if here is not None and here != id:
+            self.trail.append((self.current_mode, here))
+        self._open_at(place, id)
+
+    def go_back(self) -> None:
+        """Back to the record from which the last one was opened."""
+        if not self.trail:
+            self.notify("There is no way back: no record has been opened from another yet.", timeout=4)
+            return
+        self._open_at(*self.trail.pop())
+
+    def _open_at(self, place: str, id: str) -> None:
         self.wanted = id
         self.switch_mode(place)
         while len(self.screen_stack) > 1:

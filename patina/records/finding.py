@@ -23,7 +23,7 @@ def find(session: Session, text: str, limit: int) -> tuple[Found, ...]:
 
 def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[Found]:
     found: list[Found] = []
-    for kind, table, name, query in _kinds():
+    for kind, table, name, query in kinds():
         number = number_of(text, table.LETTER)
         words = found_by(session, table, text, anywhere=anywhere)
         where = words if number is None else or_(words, table.id == number)
@@ -32,7 +32,8 @@ def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[F
     return found
 
 
-def _kinds() -> list[tuple[str, Any, Any, Any]]:
+def kinds() -> list[tuple[str, Any, Any, Any]]:
+    """Each kind of record: its word, table, the name of a row, and the query of those rows (id first)."""
     casts = select(CastTable.id, PieceTable.title, CastTable.number).join(
         PieceTable, PieceTable.id == CastTable.piece_id
     )

@@ -145,10 +145,10 @@ async def test_an_empty_studio_says_what_to_do(tmp_path: Path) -> None:
 
 
 async def test_starters_come_in_by_one_key(tmp_path: Path) -> None:
-    """In an empty studio g takes in the recipes that come with the program, and their sheets can be read."""
+    """In an empty studio a takes in the recipes that come with the program, and their sheets can be read."""
     with open_studio(tmp_path / "empty") as studio:
         async with Running(studio, (120, 36)) as person:
-            await person.press("g")
+            await person.press("a")
             await person.until(lambda: len(person.app.screen.record_list.rows) >= 12)
             await person.until(lambda: "Why:" in person.sheet())
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from patina.sheets import RecipeRow, RecipeSheet
 
 EMPTY = """No finishes yet.
-Press n to write the first one, i to take in a recipe file, or g to take in the recipes that come with the program."""
+Press n to write the first one, i to take in a recipe file, or a to take in the recipes that come with the program."""
 
 
 class Finishes(Place):

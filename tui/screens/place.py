@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 
 from patina.bench.showing import screen_colour
 from patina.sheets import Lab
-from tui.screens.base import Base
+from tui.screens.going import Going
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line, RecordList
 
@@ -40,7 +40,7 @@ def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
     return tuple(screen_colour(lab) for lab in labs if lab is not None)
 
 
-class Place(Base):
+class Place(Going):
     """One of the five places. sheet: the record that is shown, None before one is read."""
 
     AUTO_FOCUS = "#list"
@@ -63,6 +63,11 @@ class Place(Base):
     def current(self) -> Shelfful:
         """The list that is shown."""
         return self.lists[self.at]
+
+    @property
+    def standing_on(self) -> str | None:
+        """Id of the chosen record."""
+        return self.record_list.chosen
 
     def body(self) -> ComposeResult:
         """List and sheet."""
@@ -123,7 +128,7 @@ class Place(Base):
         empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
         self._showing = None
         self.record_list.show(rows, shelf.line, empty, keep=keep or self.record_list.chosen)
-        self.query_one("#count", Static).update(f" {len(rows)} {shelf.name}")
+        self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)}")
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)

@@ -1,0 +1,19 @@
+"""From one record to those that hang together with it."""
+
+from __future__ import annotations
+
+from patina.bench.studio import Studio
+from patina.records import related as rows
+from patina.sheets import Found
+
+MOST_OF_A_KIND = 30
+
+
+def related(studio: Studio, which: str) -> tuple[Found, ...]:
+    """Records that a record names or that name it: a tile's recipe, pot and agreed finish, a recipe's
+    tiles, a cast's finish and pots, and so on; of each kind the newest 30.
+
+    which: id of a recipe, tile, batch, agreed finish, piece, cast or lot. Raises NotFound.
+    """
+    with studio.store.view() as session:
+        return rows.related(session, which, MOST_OF_A_KIND)

@@ -1,0 +1,123 @@
+"""From a record to those that hang together with it and back again, by keys."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+import pytest
+from screens_driver import Driver, Running
+
+from patina.bench import batches, casts, finishes, tiles
+from patina.bench.related import related
+from patina.bench.studio import Studio
+from patina.entries import NewBatch, NewCast, NewTile, NewTreatment
+from patina.errors import NotFound
+
+Start = Callable[..., Running]
+
+
+def _shown(person: Driver) -> str:
+    sheet = getattr(person.app.screen, "sheet", None)
+    sheet = sheet[0] if isinstance(sheet, tuple) else sheet
+    return str(getattr(getattr(sheet, "row", sheet), "id", ""))
+
+
+async def _take(person: Driver, id: str) -> None:
+    """g, then the record of that id in the list that is offered."""
+    await person.press("g")
+    await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+    offered = [option for option, _ in person.app.screen.options]
+    await person.press(*["down"] * offered.index(id), "enter")
+    await person.until(lambda: type(person.app.screen).__name__ != "Choose")
+
+
+@pytest.fixture
+def pot(studio: Studio) -> str:
+    """A pot of R1, a tile T3 made from it, and a cast C1 with the finish M1 that was treated with it."""
+    solution = finishes.recipe_sheet(studio, "R1").recipe.solutions[0].name
+    made = batches.mix_batch(studio, NewBatch("R1", 1, solution, 500.0))
+    tiles.start_tile(studio, NewTile("QT-3", "C87300", recipe="R1", revision=1, batch=made.id))
+    casts.change_cast(studio, "C1", NewCast("W1", number="1/3", alloy="C87300", master="M1"))
+    casts.add_treatment(
+        studio, NewTreatment("C1", "coloured", recipe="R1", revision=1, batch=made.id, done_on=date(2026, 3, 2))
+    )
+    return made.id
+
+
+def test_what_hangs_together(studio: Studio, pot: str) -> None:
+    """Each record names its neighbours, both ways; an id of another kind is refused in words."""
+    of = {id: {f.id for f in related(studio, id)} for id in ("T3", "T1", "R1", pot, "C1", "M1", "W1")}
+    assert of["T3"] == {"R1", pot, "C1"}
+    assert of["T1"] == {"R1"}
+    assert {"T3", "T2", "T1", pot, "C1"} <= of["R1"]
+    assert of[pot] == {"R1", "T3", "C1"}
+    assert of["C1"] == {"M1", "R1", pot, "W1"}
+    assert "C1" in of["M1"] and of["W1"] == {"C1"}
+    with pytest.raises(NotFound):
+        related(studio, "D1")
+    with pytest.raises(NotFound):
+        related(studio, "T99")
+
+
+async def test_from_a_tile_to_its_recipe_to_its_pot_and_all_the_way_back(
+    running: Start, studio: Studio, pot: str
+) -> None:
+    """g goes on three times, Backspace comes back the same way; at the start it says so and stays."""
+    async with running() as person:
+        await person.press("3")
+        await person.until(lambda: _shown(person) == "T3")
+        await _take(person, "R1")
+        await person.until(lambda: person.app.current_mode == "finishes" and _shown(person) == "R1")
+        await _take(person, pot)
+        await person.until(lambda: person.app.current_mode == "bench" and _shown(person) == pot)
+        await _take(person, "C1")
+        await person.until(lambda: person.app.current_mode == "casts" and _shown(person) == "C1")
+        for key, place, id in (
+            ("backspace", "bench", pot),
+            ("alt+left", "finishes", "R1"),
+            ("backspace", "tiles", "T3"),
+        ):
+            await person.press(key)
+            await person.until(lambda place=place, id=id: person.app.current_mode == place and _shown(person) == id)
+        await person.press("backspace")
+        await person.until(lambda: any("no way back" in n.message for n in person.app._notifications))
+        assert _shown(person) == "T3"
+
+
+async def test_from_a_cast_to_its_piece_and_its_finish(running: Start, studio: Studio, pot: str) -> None:
+    """Within Casts the list changes to the one that holds the record, and back again."""
+    async with running((80, 24)) as person:
+        await person.press("4")
+        await person.until(lambda: _shown(person) == "C1")
+        await _take(person, "W1")
+        await person.until(lambda: _shown(person) == "W1" and person.app.screen.at == 1)
+        await person.press("backspace")
+        await person.until(lambda: _shown(person) == "C1" and person.app.screen.at == 0)
+        await _take(person, "M1")
+        await person.until(lambda: _shown(person) == "M1" and person.app.screen.at == 2)
+
+
+async def test_a_pot_that_is_used_up_is_told_where_one_stands(running: Start, studio: Studio, pot: str) -> None:
+    """A pot with nothing left stands in no list: its sheet is shown, and one stays with the tile."""
+    batches.discard_batch(studio, pot, "drum 1")
+    async with running() as person:
+        await person.press("3")
+        await person.until(lambda: _shown(person) == "T3")
+        await _take(person, pot)
+        await person.until(lambda: type(person.app.screen).__name__ == "Notes")
+        await person.until_text("used up")
+        await person.press("escape")
+        await person.until(lambda: _shown(person) == "T3")
+
+
+async def test_backspace_while_searching_only_deletes(running: Start, studio: Studio) -> None:
+    """In the search field Backspace and g are letters of the search and lead nowhere."""
+    async with running() as person:
+        await person.press("3")
+        await person.until(lambda: person.app.current_mode == "tiles" and person.app.screen.sheet is not None)
+        await person.press("slash")
+        await person.write("qg")
+        await person.press("backspace")
+        await person.until(lambda: person.app.screen.query_one("#search").value == "q")
+        assert person.app.current_mode == "tiles"
