@@ -27,6 +27,7 @@ SIZE = (120, 36)
 MOST_BYTES = 120_000
 RECIPE = "Torch sulphide brown"
 TILE = "HM-03"
+COMPARED = ("HM-02", "HM-03")
 
 
 CELL = 12.2  # width of a character in the drawing; its height is twice that
@@ -171,8 +172,10 @@ async def _reading(person: Driver) -> None:
 
 
 async def _comparison(person: Driver) -> None:
-    await _at(person, "3", "tiles")
-    await person.press("home", "space", "down", "space", "c")
+    for engraved in COMPARED:
+        await _at(person, "3", "tiles", tiles.tile_sheet(person.app.studio, engraved).row.id)
+        await person.press("space")
+    await person.press("c")
     await _screen(person, "Comparing")
 
 

@@ -110,7 +110,7 @@ def difference_words(sheet: ComparisonSheet) -> Prose:
         ("ΔL*", d.dL, "lighter", "darker"),
         ("Δa*", d.da, "redder", "greener"),
         ("Δb*", d.db, "yellower", "bluer"),
-        ("ΔC*", d.dC, "more colour", "greyer"),
+        ("ΔC*", d.dC, "stronger", "duller"),
         ("ΔH*", d.dH, "hue turned as red to yellow", "hue turned as yellow to red"),
     ):
         word = more if value > 0 else less
