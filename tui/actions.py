@@ -188,6 +188,14 @@ ACTIONS: tuple[Action, ...] = (
     _a("safety", "step_statement(-1)", "up k", "Up", "To the statement before.", 9),
     _a("safety", "back", "escape", "Back", "Back to where you came from.", 2),
     # recipe text
+    _a(
+        "recipe",
+        "old_words",
+        "f3",
+        "Old words",
+        "Turn an old recipe's words (2 tsp per pint) into g/L.",
+        3,
+    ),
     _a("recipe", "save", "ctrl+s", "Save", "Save the text as a recipe, or as a new revision.", 2, True),
 )
 

@@ -149,5 +149,5 @@ def _bare(reading: str) -> str:
 
 def recipe_line(strength: OldStrength, g_per_l: float) -> str:
     """The line of a recipe file for a figure chosen within the interval, with the old words as a comment."""
-    said = strength.as_written.replace("\\n", " ")
+    said = " ".join(strength.as_written.split())
     return f'strength = "{figure(g_per_l)} g/L"  # written "{said}": {strength.words}'

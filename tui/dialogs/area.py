@@ -117,6 +117,9 @@ class AreaDialog(Dialog[tuple[str, str]]):
     def _typed(self, event: Input.Changed) -> None:
         event.stop()
         if event.input.id == "field-method":
+            if event.input.value in tuple("12345"):
+                event.input.value = LABELS[self.method]
+                event.input.cursor_position = len(event.input.value)
             self._show_method()
         self.found = self.taken = None  # nothing is taken by what stood there before
         if self._pause is not None:
@@ -161,7 +164,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
                 self.taken = None
                 prose.caution(trouble.what, trouble.remedy, grave=True)
             else:
-                prose.gap().extend(_estimate(self.taken))
+                prose.extend(_estimate(self.taken))
         self._told(prose)
 
     def _failed(self, trouble: PatinaError) -> None:
@@ -171,10 +174,12 @@ class AreaDialog(Dialog[tuple[str, str]]):
     def _told(self, prose: Prose) -> None:
         whole = Prose()
         if self.first is not None:
-            whole.fact("before, by", f"{self.first.method}: {_figure(self.first)}", "bold")
+            whole.fact("first", f"by {self.first.method}, {_figure(self.first)}", "bold")
         whole.extend(prose)
         if (texture := self._texture()) is not None:
-            whole.gap().text(f"texture {texture.factor:.3g}: {texture.words}", "$text-muted")
+            whole.fact("texture", f"{texture.factor:.3g}: {texture.words}")
+        if self.found is not None and self.first is None:
+            whole.text("Ctrl+N works it out once more by another method, beside this one.", "$text-muted")
         self.query_one("#area-words", ProseView).show(whole)
 
     def _texture(self) -> TextureOffer | None:

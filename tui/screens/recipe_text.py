@@ -104,6 +104,23 @@ class RecipeText(Base):
             prose.text(one.remedy, "$text-muted", indent=4)
         self.query_one("#recipe-said", ProseView).show(prose)
 
+    def action_old_words(self) -> None:
+        """Turn old words into g/L and put them into the text, in place of the strength of the line or above it."""
+        from tui.dialogs.old_words import OldWords, at_cursor
+
+        text = self.query_one(TextArea)
+        row = text.cursor_location[0]
+        words, substance = at_cursor(text.text.splitlines(), row)
+
+        def put(line: str) -> None:
+            own = text.document.get_line(row) if row < text.document.line_count else ""
+            if own.lstrip().startswith("strength") or not own.strip():
+                text.replace(line, (row, 0), (row, len(own)))
+            else:
+                text.insert(line + "\n", (row, 0))
+
+        self.ask(OldWords(self.studio, words, substance), put)
+
     def action_save(self) -> None:
         """Save as a new recipe, or as a revision with its reason."""
         from tui.dialogs.form import Field, Form
