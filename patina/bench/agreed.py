@@ -97,9 +97,10 @@ def _with_drift(session: Any, held: HoldingRow) -> HoldingRow:
     return replace(held, drift_de=d.delta_e, drift_words=words)
 
 
-def spot_of(reading: ReadingRow) -> Spot:
-    """A reading as the statistics take it."""
-    return Spot(reading.lab, reading.n, reading.sd, reading.uncertainty_de00, reading.source == "photograph")
+def spot_of(reading: ReadingRow, fixed: float | None = None) -> Spot:
+    """A reading as the statistics take it. fixed: the part of its uncertainty that more readings do not lessen."""
+    photograph = reading.source == "photograph"
+    return Spot(reading.lab, reading.n, reading.sd, reading.uncertainty_de00, photograph, fixed)
 
 
 def agree_zone(studio: Studio, entry: NewZone, *, by: str = "") -> AgreedSheet:
@@ -180,7 +181,8 @@ def _readings(session: Any, text: str, agreed: MasterSheet) -> list[tuple[str, S
                 "Read it so first.",
                 field="readings",
             )
-    return [(r.id, spot_of(r), r.parts) for r in rows]
+    fixed = masters_more.corrections(session, rows)
+    return [(r.id, spot_of(r, fixed.get(r.id)), r.parts) for r in rows]
 
 
 def _limit(studio: Studio, text: str | None) -> tuple[Lab | None, str | None]:

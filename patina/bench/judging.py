@@ -21,6 +21,7 @@ from patina.matching.verdict import ZoneVerdict, judge_zone
 from patina.records import masters
 from patina.records.casts import cast_sheet
 from patina.records.ids import fetch, letter_of
+from patina.records.masters_more import corrections
 from patina.records.readings import of_target, readings_of
 from patina.records.tables import CastTable, ReadingTable
 from patina.sheets import ReadingRow, VerdictSheet
@@ -60,6 +61,7 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
     with studio.store.view() as session:
         agreed = sheet_of(session, masters.find_master(session, master))
         rows, cautions = _readings(session, sample)
+        fixed = {} if isinstance(rows, Lab) else corrections(session, rows)
     if isinstance(rows, Lab):
         spots = {agreed.zones[0].zone: [Spot(rows)]}
         return _verdict(agreed, sample, _judged(agreed, spots, {}), cautions, (), sample)
@@ -69,7 +71,7 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
     by_zone = _by_zone(fitting, agreed, cautions)
     cautions += _geometry(fitting, agreed)
     parts = {zone: next((r.parts for r in found if r.parts), ()) for zone, found in by_zone.items()}
-    spots = {zone: [spot_of(r) for r in found] for zone, found in by_zone.items()}
+    spots = {zone: [spot_of(r, fixed.get(r.id)) for r in found] for zone, found in by_zone.items()}
     used = tuple(r.id for found in by_zone.values() for r in found)
     return _verdict(agreed, sample, _judged(agreed, spots, parts), cautions, used, sample)
 

@@ -16,13 +16,15 @@ Vector = tuple[float, float, float]
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A reading as it is kept. n, sd: where it is the mean of n single readings of that spread; a photograph's
-    area counts as one. expanded: its uncertainty in ΔE (95 %), None where nobody has said."""
+    area counts as one. expanded: its uncertainty in ΔE (95 %), None where nobody has said. fixed: the part of it
+    that more readings do not lessen (camera, light and chart of a photograph), None where it is not known apart."""
 
     lab: Lab
     n: int = 1
     sd: Vector | None = None
     expanded: float | None = None
     photograph: bool = False
+    fixed: float | None = None
 
     @property
     def counted(self) -> int:
@@ -85,7 +87,12 @@ def pool(spots: Sequence[Spot]) -> Pooled:
 
 def _fixed(spots: Sequence[Spot]) -> float | None:
     """Root mean square of what each stated uncertainty holds besides the scatter of its own single readings."""
-    known = [(s.counted, _besides_scatter(s)) for s in spots if s.expanded is not None]
+    several = len(spots) > 1  # then the scatter between them shows the other part
+    known = [
+        (s.counted, s.fixed if several and s.fixed is not None else _besides_scatter(s))
+        for s in spots
+        if s.expanded is not None
+    ]
     if not known:
         return None
     return math.sqrt(math.fsum(c * u * u for c, u in known) / sum(c for c, _ in known))

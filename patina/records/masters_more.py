@@ -20,7 +20,8 @@ from patina.records.matching_tables import (
     TileHoldingTable,
 )
 from patina.records.readings import part_values
-from patina.records.tables import CastTable, MasterTable, TileTable
+from patina.records.tables import CastTable, MasterTable, ReadingDoubtTable, TileTable
+from patina.sheets import ReadingRow
 from patina.sheets.matching import ApprovalRow, ConcessionRow, HoldingRow, ZoneRow
 
 Target = TileTable | CastTable
@@ -140,6 +141,15 @@ def holdings(session: Session, where: ColumnElement[bool], today: date) -> tuple
         )
         for row, engraved in newest.values()
     )
+
+
+def corrections(session: Session, rows: Sequence[ReadingRow]) -> dict[str, float]:
+    """Of readings from photographs the part of their uncertainty (ΔE, 95 %) that camera, light and chart make, by
+    id; those whose parts were not kept are left out."""
+    numbers = [int(r.id[1:]) for r in rows if r.source == "photograph"]
+    query = select(ReadingDoubtTable.reading_id, ReadingDoubtTable.correction_de00)
+    found = session.execute(query.where(ReadingDoubtTable.reading_id.in_(numbers[:500])))
+    return {f"D{number}": part for number, part in found}
 
 
 def of_master(master: MasterTable) -> ColumnElement[bool]:

@@ -131,6 +131,15 @@ def test_zones_are_judged_apart_and_a_zone_not_read_is_missing(studio: Studio) -
     assert matching.judge(studio, "M1", "C1").verdict == "fail"
 
 
+def test_the_error_of_camera_and_chart_does_not_go_away_with_more_areas(studio: Studio) -> None:
+    """Of several areas read in photographs the correction's part stays as it is; the scatter of the areas is
+    taken from themselves."""
+    for L in (25.8, 26.1, 26.3, 25.9, 26.0, 26.2):
+        read(studio, "C1", (L, 7.0, 10.0), source="photograph", n=1, uncertainty_de00=1.4, doubt_de00=(1.0, 0.9))
+    delta_e = matching.judge(studio, "M1", "C1").findings[0]
+    assert delta_e.expanded is not None and 0.9 < delta_e.expanded < 1.2
+
+
 def test_a_zone_is_agreed_from_readings_in_the_agreed_state_with_limits_in_order(studio: Studio) -> None:
     """An unwaxed reading does not become part of a waxed finish; exchanged limit tiles are refused; nothing is kept."""
     read(studio, "T1", (30.0, 7.0, 10.0), wax_state="unwaxed")
