@@ -28,6 +28,7 @@ BRIGHT = 0.8  # of the picture's brightest light
 CARD_TINT = 0.45  # how far a white card under a lamp may be from grey in the file
 STEP_CALM = 0.15  # the same inside a dark step, with its noise
 GOES_ON = 0.3  # of the step before, log light, that the next one falls by at least
+EDGE_PX = 4.0
 CARD_CALM = 0.06  # spread of light inside a card, as a share
 
 
@@ -109,7 +110,8 @@ def _quads(picture: Array) -> Iterator[Array]:
     """Four-sided even spots, the largest first, each as corners of shape (4, 2)."""
     kernel = cv2.getStructuringElement(cv2.MORPH_RECT, (3, 3))
     edges = cv2.morphologyEx(cv2.medianBlur(picture, 3), cv2.MORPH_GRADIENT, kernel).max(axis=2)
-    frame = float(picture.shape[0] * picture.shape[1])
+    size = np.array([picture.shape[1], picture.shape[0]])
+    frame = float(size.prod())
     quads = []
     for level in EDGE_LEVELS:
         contours, _ = cv2.findContours((edges < level).astype(np.uint8), cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)
@@ -119,6 +121,8 @@ def _quads(picture: Array) -> Iterator[Array]:
                 continue
             hull = cv2.convexHull(contour)
             quad = cv2.approxPolyDP(hull, 0.03 * cv2.arcLength(hull, True), True)
+            if quad.min() < EDGE_PX or np.any(quad.reshape(-1, 2) > size - 1 - EDGE_PX):
+                continue  # cut by the frame: nobody knows what it is
             if len(quad) == 4 and area > 0.92 * cv2.contourArea(hull) and cv2.contourArea(quad) > 0.92 * area:
                 quads.append((area, quad.reshape(4, 2).astype(np.float64)))
     yield from (quad for _, quad in sorted(quads, key=lambda one: -one[0]))
