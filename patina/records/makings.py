@@ -204,6 +204,11 @@ def made_like(session: Session, recipe_id: int) -> list[tuple[Made, Any]]:
     """Every tile and cast made by any revision of a recipe, each with its row."""
     revisions = select(RevisionTable.id).where(RevisionTable.recipe_id == recipe_id)
     noted = facts_of(session)
+    # held, so that the session does not read them again for each tile
+    held = [
+        *session.scalars(select(RevisionTable).where(RevisionTable.recipe_id == recipe_id)),
+        session.get(RecipeTable, recipe_id),
+    ]
     tiles = session.scalars(select(TileTable).where(TileTable.revision_id.in_(revisions)).order_by(TileTable.id))
     found: list[tuple[Made, Any]] = [(made_tile(session, row, noted[0].get(row.id, {})), row) for row in tiles]
     treated = select(TreatmentTable.cast_id).where(TreatmentTable.revision_id.in_(revisions))
@@ -211,7 +216,9 @@ def made_like(session: Session, recipe_id: int) -> list[tuple[Made, Any]]:
     casts = session.scalars(
         select(CastTable).where(CastTable.id.in_(treated) | CastTable.id.in_(worked)).order_by(CastTable.id)
     )
-    return found + [(made_cast(session, row, row.public_id, noted[1].get(row.id, {})), row) for row in casts]
+    found += [(made_cast(session, row, row.public_id, noted[1].get(row.id, {})), row) for row in casts]
+    del held
+    return found
 
 
 def readings_of_recipe(session: Session, recipe_id: int | None) -> tuple[ReadingRow, ...]:
