@@ -6,7 +6,7 @@ shows nothing of how the camera sees colours. Source: [MEASURED77]
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,6 +33,8 @@ Array = np.ndarray[Any, np.dtype[Any]]
 # curve stays: on the nine real photographs of tests/photographs 6.0 on average, 13.1 for 95 % of patches.
 MEAN_DE00 = {"white-card": 6.0, "step-card": 4.6}
 EXPANDED_DE00 = {"white-card": 14.0, "step-card": 10.0}
+WHITER = 1.3  # of a perfect white, beyond what uneven light and brightened paper show
+STRONG_CAST = 0.3  # of the mean of the channels
 UNEVEN_STEP = 0.20  # spread of light inside a step, as a share, beyond what print and noise have
 MIN_STEPS = 3
 METHODS = {
@@ -96,7 +98,7 @@ def calibrate_card(
         flat_field="none" if flat is None else "flat frame",
         kind=card.kind.replace("-", " "),
     )
-    said = _cautions(card, rejected, by_hand=corners is not None)
+    said = (*_cautions(card, rejected, by_hand=corners is not None), *_doubtful(photo, fit, seen[used], card.xyz[used]))
     return Calibration(finding, fit, flat, found, said, 0.0)
 
 
@@ -149,6 +151,31 @@ def _to_light(kind: str, seen: Array, wanted: Array) -> Callable[[Array], Array]
         return tone_curve(seen, wanted)
     gain = wanted[0] / np.maximum(seen[0], 1e-5)
     return lambda light: light * gain
+
+
+def _doubtful(photo: Photo, fit: CardFit, seen: Array, xyz: Array) -> Iterator[Caution]:
+    """Signs that what was measured is no such card: other things come out whiter than white, or it is coloured."""
+    codes, _ = photo.reduced(400)
+    light = fit.to_light(photo.map_light(codes).reshape(-1, 3).astype(np.float64)) @ fit.to_xyz[1]
+    beyond = 100.0 * float(np.mean(light > WHITER))
+    if beyond > 2.0:
+        yield Caution(
+            "card-too-dark",
+            f"By this card {beyond:.0f} % of the picture would throw back more light than it gets: the card lies in "
+            "shade, its corners are wrong, or it reflects less than was said.",
+            beyond,
+            "Check corners and reflectance; lay the card in the same light as the surface.",
+        )
+    lightest = seen[int(np.argmax(xyz[:, 1]))]
+    cast = float(np.abs(lightest / lightest.mean() - 1.0).max())
+    if cast > STRONG_CAST:
+        yield Caution(
+            "card-tinted",
+            f"The card looks coloured in the file, by {100 * cast:.0f} %: the light is far from the camera's setting, "
+            "or this is no neutral card.",
+            cast,
+            "Set the camera's white balance to the light; check the card's corners.",
+        )
 
 
 def _cautions(card: CardValues, rejected: tuple[tuple[int, str], ...], *, by_hand: bool) -> tuple[Caution, ...]:

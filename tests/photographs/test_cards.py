@@ -186,6 +186,22 @@ def test_a_card_that_burnt_out_or_is_not_there_is_refused(monkeypatch: pytest.Mo
         read_photo(path, chart="step-card", card=table(tmp_path))
 
 
+def test_what_is_no_card_shows(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Corners on a dark tile, or a card said to be lighter than it is: paper would come out whiter than white, which
+    is said; the right card draws no such warning."""
+    lay(monkeypatch, (0.9,), (60.0, 45.0), 0.0)
+    path = tmp_path / "card.jpg"
+    truth = taken(replace(SCENE, exposure=0.8), path)
+    right = [tuple(corner) for corner in truth["chart"]["corners"]]
+    assert not {"card-too-dark", "card-tinted"} & codes(
+        read_photo(path, chart="white-card", card="90 %", corners=right)
+    )
+    x, y, wide, high = truth["tiles"][0]["rect"]
+    tile = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)]
+    wrong = read_photo(path, chart="white-card", card="90 %", corners=[(float(a), float(b)) for a, b in tile])
+    assert {"card-too-dark", "card-tinted"} <= codes(wrong)
+
+
 @pytest.mark.parametrize(
     ("kind", "given"),
     [

@@ -85,14 +85,15 @@ def reading_words(target: str, result: PhotoReading) -> Prose:
     prose.heading("How it was read")
     if not chart.found:
         return prose.caution("Without a chart: the camera's own colours, good for a rough idea only.", grave=True)
-    prose.fact("chart", f"found, edition {chart.edition}, {chart.method}")
+    card = chart.kind.endswith("card")
+    prose.fact(*(chart.kind, chart.method) if card else ("chart", f"found, edition {chart.edition}, {chart.method}"))
     if chart.loo_mean_de00 is not None:
         prose.fact(
             "left out, back",
             f"each patch found again from the others to ΔE00 {show.number(chart.loo_mean_de00)} on average",
         )
     for number, why in chart.rejected:
-        prose.fact(f"patch {number}", f"not used: {why}")
+        prose.fact(f"{'step' if card else 'patch'} {number}", f"not used: {why}")
     return prose
 
 
