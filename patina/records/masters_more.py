@@ -160,7 +160,10 @@ def of_master(master: MasterTable) -> ColumnElement[bool]:
 def twins(session: Session) -> dict[int, str]:
     """Where twin tiles are kept (dark, shelf, outdoors), by number of the tile; the newest word counts."""
     query = select(TileHoldingTable.tile_id, TileHoldingTable.kept).where(TileHoldingTable.kept != "")
-    return dict(row._tuple() for row in session.execute(query.order_by(TileHoldingTable.id)))
+    found: dict[int, str] = {}
+    for tile, kept in session.execute(query.order_by(TileHoldingTable.id)):
+        found[tile] = kept
+    return found
 
 
 def _target(target: Target) -> dict[str, int | None]:
