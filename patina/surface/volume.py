@@ -84,16 +84,21 @@ def learn(values: Sequence[float], what: str = "use", unit: str = "mL/m² and pa
     logs = [math.log(v) for v in values]
     middle = math.exp(statistics.fmean(logs))
     if n == 1:
-        return Learnt(middle, None, None, None, 1, f"{what} {middle:.3g} {unit} from one job: no spread known.")
+        return Learnt(middle, None, None, None, 1, f"{what} {_three(middle)} {unit} from one job: no spread known.")
     sd = statistics.stdev(logs)
     reach = student_t(n - 1) * sd * math.sqrt(1 + 1 / n)
     low, high = middle * math.exp(-reach), middle * math.exp(reach)
     pct = 100 * (math.exp(sd) - 1)
     words = (
-        f"{what} {middle:.3g} {unit} from {n} jobs, spread {pct:.0f} %; "
-        f"the next will lie between {low:.3g} and {high:.3g}."
+        f"{what} {_three(middle)} {unit} from {n} jobs, spread {pct:.0f} %; "
+        f"the next will lie between {_three(low)} and {_three(high)}."
     )
     return Learnt(middle, low, high, pct, n, words)
+
+
+def _three(value: float) -> str:
+    """Three figures, never a power of ten."""
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
 
 
 def learn_by(records: Sequence[tuple[Mapping[str, str], float]], *keys: str) -> dict[tuple[str, ...], Learnt]:

@@ -162,7 +162,8 @@ class AreaDialog(Dialog[tuple[str, str]]):
                 self.taken = deeds.reconciled(self.first, estimate)
             except PatinaError as trouble:
                 self.taken = None
-                prose.caution(trouble.what, trouble.remedy, grave=True)
+                stop = Prose().fact("by " + estimate.method, _figure(estimate))
+                prose = stop.caution(trouble.what, trouble.remedy, grave=True).text(estimate.working, "$text-muted")
             else:
                 prose.extend(_estimate(self.taken))
         self._told(prose)

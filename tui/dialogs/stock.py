@@ -112,7 +112,10 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         good = [r for r in lots if r.state != "expired" and r.left >= line.rounded]
         words = tuple(f"{r.id}" for r in lots)
         weighed = f"{show.plain(line.rounded, 4)} {line.unit}"
-        fields.append(Field(f"weighed{n}", line.substance[:19], weighed, weighed))
+        if line.missing:  # nobody has it yet, so nobody has weighed it
+            fields.append(Field(f"weighed{n}", line.substance[:19], f"{weighed} are missing on the shelf"))
+        else:
+            fields.append(Field(f"weighed{n}", line.substance[:19], weighed, weighed))
         chosen = line.lot or "" if mix.from_shelf else good[0].id if good else ""
         fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", chosen, words))
     fields += [
