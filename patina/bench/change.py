@@ -51,7 +51,8 @@ def change(
         write_whole(picture, found.picture_png)
     return ChangeSheet(
         patches=tuple(
-            PatchRow(p.name, p.before.lab, p.after.lab, p.difference, p.uncertainty_de00) for p in found.patches
+            PatchRow(p.name, p.before.lab, p.after.lab, p.difference, p.uncertainty_de00, p.before.polygon)
+            for p in found.patches
         ),
         skipped=found.skipped,
         warnings=found.cautions,

@@ -9,11 +9,10 @@ from typing import Any
 import cv2
 import numpy as np
 
+from patina.colour.calibration import Calibration
+from patina.colour.corrected import corrected_lab, light_points, screen_codes
 from patina.colour.delta_e import de2000_pairs
-from patina.colour.encode import xyz_of
 from patina.colour.photograph import Photo
-from patina.colour.profile import SRGB_TO_XYZ
-from patina.colour.reading import Calibration
 from patina.colour.register import Registration, chart_hole
 from patina.colour.values import Point
 
@@ -83,15 +82,8 @@ def _charts(one: Calibration, other: Calibration, found: Registration, step: int
 
 def _lab_points(photo: Photo, fit: Calibration) -> tuple[Array, int]:
     """Corrected CIELAB of every step-th pixel, (rows, columns, 3) float32, and the step."""
-    step = max(1, -(-max(photo.width, photo.height) // PANEL_PX))
-    codes = photo.codes(0, 0, photo.width, photo.height)[step // 2 :: step, step // 2 :: step]
-    light = photo.linear(np.ascontiguousarray(codes)).astype(np.float64)
-    if fit.flat is not None:
-        rows, columns = np.mgrid[0 : light.shape[0], 0 : light.shape[1]]
-        light /= fit.flat.at(np.stack([columns, rows], axis=-1) * step + step // 2)[..., None]
-    rows_of_light = light.reshape(-1, 3)
-    parts = [fit.correction.lab(rows_of_light[start : start + 32768]) for start in range(0, len(rows_of_light), 32768)]
-    return np.concatenate(parts).reshape(light.shape).astype(np.float32), step
+    light, step = light_points(photo, fit, PANEL_PX)
+    return corrected_lab(light, fit), step
 
 
 def _from_points(step: int) -> Array:
@@ -112,7 +104,7 @@ def difference_picture(
     its own figure.
     """
     what = difference_map(before, fit_before, after, fit_after, found)
-    views = [_on_screen(what.before), _on_screen(what.after), _ramp(what.delta_e)]
+    views = [screen_codes(what.before), screen_codes(what.after), _ramp(what.delta_e)]
     views[1][~what.shown] = 150
     for number, view in enumerate(views):
         for patch in patches:
@@ -122,13 +114,6 @@ def difference_picture(
     done, png = cv2.imencode(".png", np.ascontiguousarray(page[..., ::-1]))
     assert done
     return png.tobytes()
-
-
-def _on_screen(lab: Array) -> Array:
-    """sRGB codes of CIELAB D50, (rows, columns, 3) uint8, cut to what a screen shows."""
-    linear = np.clip(xyz_of(lab.astype(float)) @ np.linalg.inv(SRGB_TO_XYZ).T, 0, 1)
-    value = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.ascontiguousarray(np.round(255 * value).astype(np.uint8))
 
 
 def _ramp(delta_e: Array) -> Array:

@@ -38,3 +38,20 @@ def preview_of(path: Path, columns: int, rows: int) -> Preview:
     wide, high = max(round(photo.width * scale), 1), max(round(photo.height * scale), 1)
     fitted = cv2.resize(small, (wide, high), interpolation=cv2.INTER_AREA)
     return Preview(wide, high, fitted.tobytes(), photo.width, photo.height)
+
+
+def preview_of_png(png: bytes, columns: int, rows: int, *, leave_out_px: int = 0) -> Preview:
+    """A picture the program has drawn, made to fit into columns × rows small pixels.
+
+    leave_out_px: so many rows at the bottom are left out, where captions too small to be read stand.
+    """
+    import cv2
+    import numpy as np
+
+    whole = np.asarray(cv2.imdecode(np.frombuffer(png, np.uint8), cv2.IMREAD_COLOR))[..., ::-1]
+    kept = np.ascontiguousarray(whole[: whole.shape[0] - leave_out_px])
+    high, wide = kept.shape[:2]
+    scale = min(columns / wide, rows / high, 1.0)
+    size = (max(round(wide * scale), 1), max(round(high * scale), 1))
+    fitted = cv2.resize(kept, size, interpolation=cv2.INTER_AREA)
+    return Preview(size[0], size[1], fitted.tobytes(), wide, high)

@@ -11,13 +11,15 @@ from patina.colour.values import Caution, Lab
 
 @dataclass(frozen=True, slots=True)
 class PatchRow:
-    """One patch read in both photographs; uncertainty_de00: expanded (95 %), of the difference."""
+    """One patch read in both photographs; uncertainty_de00: expanded (95 %), of the difference. polygon: its
+    corners in pixels of the earlier photograph."""
 
     name: str
     before: Lab
     after: Lab
     difference: Difference
     uncertainty_de00: float
+    polygon: tuple[tuple[float, float], ...] = ()
 
     @property
     def told(self) -> bool:

@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Container
 
-from patina.bench.showing import preview
+from patina.bench.showing import difference_preview, preview
 from tui import actions
 from tui.app import STYLES
 from tui.graphics import sharp_picture
@@ -23,15 +23,20 @@ SHARP_PX = 1600
 
 
 class Look(Base):
-    """Shows the file; nothing is measured."""
+    """Shows a photograph's file, or the picture of a change (PNG); nothing is measured."""
 
     WHERE = "look"
     CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("look")
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, source: Path | bytes) -> None:
         super().__init__()
-        self.path = path
+        self.source = source
+
+    def _fitted(self, columns: int, rows: int) -> Preview:
+        if isinstance(self.source, bytes):
+            return difference_preview(self.source, columns, rows, captions=True)
+        return preview(self.source, columns, rows)
 
     def body(self) -> ComposeResult:
         """The picture in half blocks, until a sharper one is there."""
@@ -40,14 +45,14 @@ class Look(Base):
 
     def on_mount(self) -> None:
         """Try for pixels."""
-        self.work("Opening the picture", lambda: preview(self.path, SHARP_PX, SHARP_PX), self._sharper, key="sharp")
+        self.work("Opening the picture", lambda: self._fitted(SHARP_PX, SHARP_PX), self._sharper, key="sharp")
 
     @on(Picture.Resized)
     def _room(self, event: Picture.Resized) -> None:
         if event.columns > 0 and event.rows > 0:
             columns, rows = event.columns, event.rows
             show = self.query_one(Picture).show
-            self.work("Opening the picture", lambda: preview(self.path, columns, rows), show, key="preview")
+            self.work("Opening the picture", lambda: self._fitted(columns, rows), show, key="preview")
 
     def _sharper(self, small: Preview) -> None:
         sharp = sharp_picture(small)

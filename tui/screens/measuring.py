@@ -5,15 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual.app import ComposeResult
 from textual.content import Content
 
 from patina.bench import tiles
-from patina.bench.showing import screen_colour
+from patina.bench.showing import preview, screen_colour
 from tui import format as show
 from tui.screens.place import Place
+from tui.widgets.thumbnails import CACHE, COLUMNS, LINES, Thumbnails
 
 if TYPE_CHECKING:
     from patina.sheets import PhotographRow
+    from tui.widgets.prose import Prose
 
 
 class Measuring(Place):
@@ -35,6 +38,44 @@ class Measuring(Place):
             self.said(f"Choose {self.WHAT} first (v changes the list).")
             return None
         return self.chosen_or_say(self.WHAT)
+
+    # -- thumbnails --------------------------------------------------------------------------------
+
+    def below_words(self) -> ComposeResult:
+        """The photographs, small."""
+        yield Thumbnails(id="thumbnails")
+
+    def show_sheet(self, sheet: Any) -> None:
+        """The sheet at once, its photographs one after another as they are read."""
+        super().show_sheet(sheet)
+        photographs: tuple[PhotographRow, ...] = getattr(sheet, "photographs", ())
+        self.query_one(Thumbnails).show([(p.sha256, p.name) for p in photographs])
+        self._next_thumbnail()
+
+    def show_prose(self, prose: Prose) -> None:
+        """Words alone have no photographs."""
+        self.query_one(Thumbnails).show(())
+        super().show_prose(prose)
+
+    def _next_thumbnail(self) -> None:
+        """One is read at a time, however fast a person goes through the list."""
+        sha256 = self.query_one(Thumbnails).missing
+        if sha256 is None or any(t.key == f"{self.WHERE}:thumbnails" for t in self.patina.jobs.running):
+            return
+
+        def seen(small: Any) -> None:
+            CACHE.put(sha256, small)
+            self.query_one(Thumbnails).refresh()
+            self._next_thumbnail()
+
+        self.work(
+            "Reading the photographs",
+            lambda: preview(tiles.photograph_path(self.studio, sha256), COLUMNS, 2 * LINES),
+            seen,
+            lambda trouble: seen(trouble.title),
+            quiet=True,
+            key="thumbnails",
+        )
 
     # -- photographs -------------------------------------------------------------------------------
 
@@ -80,6 +121,26 @@ class Measuring(Place):
         if kept:
             self._showing = None
             self.load()
+
+    def action_before_after(self) -> None:
+        """Compare two of its photographs, taken at different times."""
+        from tui.screens.change import ask_change
+
+        if (target := self._target()) is not None and self.sheet is not None:
+            ask_change(self, target, self.sheet.photographs)
+
+    def action_placard(self) -> None:
+        """Print the placard that files its photographs."""
+        from tui.dialogs.shoot import ask_placard
+
+        if (target := self._target()) is not None:
+            ask_placard(self, target)
+
+    def action_shoot(self) -> None:
+        """Take in a folder of photographs that show placards."""
+        from tui.dialogs.shoot import ask_shoot
+
+        ask_shoot(self, self.record_list.chosen)
 
     # -- readings ----------------------------------------------------------------------------------
 

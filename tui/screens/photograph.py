@@ -13,7 +13,7 @@ from textual.containers import Container, VerticalScroll
 from patina.bench import tiles
 from patina.bench.reading import parse_area, parse_corners, read
 from patina.bench.settings import change_setting, chart_edition
-from patina.bench.showing import preview
+from patina.bench.showing import corrected, patch_outlines, preview
 from patina.errors import NoChart, PatinaError
 from tui import actions
 from tui.app import STYLES
@@ -49,6 +49,8 @@ class Photograph(Base):
         self.sha256 = sha256
         self.chart = "auto"
         self.placed = False  # points placed by a person
+        self.as_corrected = False  # the picture is shown as the chart says it should look
+        self._room_for = (0, 0)
         self._said = Prose().text("Looking for the chart …", "$text-muted")
         self._path: Path | None = None
 
@@ -93,8 +95,34 @@ class Photograph(Base):
     @on(Picture.Resized)
     def _room(self, event: Picture.Resized) -> None:
         if event.columns > 0 and event.rows > 0:
-            columns, rows = event.columns, event.rows
+            self._room_for = (event.columns, event.rows)
+            self._open_picture()
+
+    def _open_picture(self) -> None:
+        columns, rows = self._room_for
+        if not self.as_corrected:
             self.work("Opening the picture", lambda: preview(self.path, columns, rows), self._opened, key="preview")
+            return
+        edition, corners = Photograph.edition or "unknown", tuple(self.picture.points) if self.placed else None
+        self.work(
+            "Correcting the picture",
+            lambda: corrected(self.path, columns, rows, edition=edition, corners=corners),
+            self._opened,
+            self._not_corrected,
+            key="preview",
+        )
+
+    def _not_corrected(self, trouble: PatinaError) -> None:
+        self.as_corrected = False
+        self._not_found(trouble)
+
+    def action_corrected(self) -> None:
+        """The picture as the chart says it should look, or as it was taken."""
+        if not self.as_corrected and (self.chart == "none" or not self.picture.points):
+            self.said("Without a chart there is nothing to correct the picture by.")
+            return
+        self.as_corrected = not self.as_corrected
+        self._open_picture()
 
     def _opened(self, small: Preview) -> None:
         picture = self.picture
@@ -121,7 +149,10 @@ class Photograph(Base):
         self._redraw()
 
     def _redraw(self) -> None:
-        self.picture.redraw()
+        picture = self.picture
+        used = len(picture.points) == 4 and self.chart != "none"
+        picture.patches = patch_outlines(picture.points) if used else ()
+        picture.redraw()
         self.tell()
 
     @on(Picture.Moved)
@@ -142,6 +173,8 @@ class Photograph(Base):
             self.chart, "points placed by hand" if self.placed else "found by the program"
         )
         prose.fact("chart", f"{chart}; edition {Photograph.edition or 'not said yet (e)'}")
+        shown = "corrected by the chart (c: as taken)" if self.as_corrected else "as taken (c: corrected by the chart)"
+        prose.fact("picture", shown)
         self.query_one("#picture-words", ProseView).show(prose.extend(self._said))
 
     # -- frames and points -------------------------------------------------------------------------
@@ -277,7 +310,10 @@ class Photograph(Base):
     def action_without_chart(self) -> None:
         """Read without a chart, or with it again."""
         self.chart = "auto" if self.chart == "none" else "none"
-        self.tell()
+        if self.as_corrected:
+            self.as_corrected = False
+            self._open_picture()
+        self._redraw()
 
     def action_read(self) -> None:
         """Read the colour of the areas; the edition is asked first where nobody has said."""

@@ -12,12 +12,13 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tui.widgets.half_blocks import Rgb, Spot, cell, outlines
+
 if TYPE_CHECKING:
     from patina.bench.showing import Preview
 
 Point = tuple[float, float]
 POINT_NAMES = ("1", "6", "24", "19")
-_HALF = "\N{UPPER HALF BLOCK}"
 SMALLEST_PX = 8.0
 
 
@@ -39,7 +40,7 @@ class Frame:
 class Picture(Widget, can_focus=True):
     """Shows a preview; frames and points are moved by whoever owns it, or dragged with the mouse.
 
-    chosen: index over frames, then points.
+    chosen: index over frames, then points. patches: outlines of the chart's patches.
     """
 
     class Moved(Message):
@@ -58,9 +59,11 @@ class Picture(Widget, can_focus=True):
         self.preview: Preview | None = None
         self.frames: list[Frame] = []
         self.points: list[Point] = []
+        self.patches: tuple[tuple[Point, ...], ...] = ()
         self.chosen = 0
         self._grip: tuple[str, float, float] | None = None
         self._signs: dict[tuple[int, int], tuple[str, bool]] = {}
+        self._marks: dict[Spot, Rgb] = {}
 
     def on_resize(self, event: events.Resize) -> None:
         """Ask for a preview of the new size."""
@@ -74,6 +77,7 @@ class Picture(Widget, can_focus=True):
     def redraw(self) -> None:
         """After frames or points changed."""
         self._signs = self._drawn()
+        self._marks = {} if self.preview is None else outlines(self.preview, self.patches)
         self.refresh()
 
     # -- photograph pixels and cells ---------------------------------------------------------------
@@ -154,11 +158,9 @@ class Picture(Widget, can_focus=True):
         return Strip(cells).adjust_cell_length(width, self.rich_style)
 
     def _cell(self, preview: Preview, column: int, y: int) -> Segment:
-        upper = preview.at(column, 2 * y)
-        lower = preview.at(column, 2 * y + 1) if 2 * y + 1 < preview.rows else upper
         sign = self._signs.get((column, y))
         if sign is None:
-            return Segment(_HALF, Style(color=_hex(upper), bgcolor=_hex(lower)))
+            return cell(preview, column, y, self._marks)
         if sign[1]:
             return Segment(sign[0], Style(color="#000000", bgcolor="#ffd27a", bold=True))
         return Segment(sign[0], Style(color="#ffffff", bgcolor="#000000"))
@@ -211,7 +213,3 @@ class Picture(Widget, can_focus=True):
     def _tell(self) -> None:
         self.redraw()
         self.post_message(self.Moved())
-
-
-def _hex(rgb: tuple[int, int, int]) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*rgb)

@@ -96,6 +96,14 @@ class Prose:
         under = ink(words) + (ink(f"; {beneath}", "$text-muted") if beneath else ink(""))
         return self._add(block + ink("  "), ink(" " * 12), under)
 
+    def pair(self, before: Lab, after: Lab, beside: str, beneath: str, *, sure: bool) -> Prose:
+        """Two colours that touch, the earlier on the left; what is said of their difference beside them."""
+        blocks = Content.styled(" " * 8, f"on {screen_colour(before)}") + Content.styled(
+            " " * 8, f"on {screen_colour(after)}"
+        )
+        self._add(blocks + ink("  "), blocks + ink("  "), ink(beside, "bold" if sure else ""))
+        return self._add(blocks + ink("  "), ink(" " * 18), ink(beneath, "" if sure else "$text-muted"))
+
     def parts(self, parts: Iterable[tuple[Lab, float]]) -> Prose:
         """The tones of an uneven surface."""
         for tone, share in parts:
