@@ -160,11 +160,13 @@ def read_into(
     by: str = "",
     card: str | Path | None = None,
     flat: Path | None = None,
+    chart_photograph: str | None = None,
 ) -> tuple[tuple[ReadingRow, ...], PhotoReading]:
     """Read areas of a stored photograph and keep the readings with a tile or cast.
 
     target: id of the tile or cast. photograph: SHA-256 of a photograph that belongs to it. All
-    readings are kept, or none. An edition that is not known is taken from the studio's setting.
+    readings are kept, or none. chart_photograph: SHA-256 of another stored photograph, which shows the
+    chart. An edition that is not known is taken from the studio's setting.
     Returns the readings kept, and all that was read.
     """
     from patina.bench.tiles import add_readings, photograph_path
@@ -181,6 +183,7 @@ def read_into(
         warmth=warmth,
         card=card,
         flat=flat,
+        chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
     )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
     return add_readings(studio, target, readings), result
@@ -221,6 +224,7 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
 def _instrument(result: PhotoReading) -> str:
     if not result.chart.found:
         return "camera without chart"
+    where = ", in another photograph" if any(w.code == "chart-elsewhere" for w in result.warnings) else ""
     if result.chart.kind.endswith("card"):
-        return f"camera, {result.chart.kind}, {result.chart.method}"
-    return f"camera, 24-patch chart ({result.chart.edition}), {result.chart.method}"
+        return f"camera, {result.chart.kind}{where}, {result.chart.method}"
+    return f"camera, 24-patch chart ({result.chart.edition}){where}, {result.chart.method}"

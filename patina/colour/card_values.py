@@ -77,9 +77,11 @@ def _bad(name: str, why: str) -> BadChart:
 
 def _from_file(path: Path) -> Array:
     try:
-        if path.stat().st_size > MAX_FILE_BYTES:
+        with path.open("rb") as file:  # a device does not say how large it is
+            content = file.read(MAX_FILE_BYTES + 1)
+        if len(content) > MAX_FILE_BYTES:
             raise _bad(path.name, "the file is too large to be a table of steps")
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
+        lines = content.decode("utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError, ValueError) as trouble:
         raise _bad(path.name, "there is no such text file") from trouble
     lines = [line for line in lines if line.strip() and not line.startswith("#")]

@@ -70,9 +70,11 @@ def own_values(path: Path) -> ChartValues:
     Raises BadChart naming what is missing or impossible.
     """
     try:
-        if path.stat().st_size > MAX_FILE_BYTES:
+        with path.open("rb") as file:  # a device does not say how large it is
+            raw = file.read(MAX_FILE_BYTES + 1)
+        if len(raw) > MAX_FILE_BYTES:
             raise _bad(path, "is too large to be a table of 24 patches")
-        content = path.read_text(encoding="utf-8-sig")
+        content = raw.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except (OSError, UnicodeDecodeError) as trouble:
         raise _bad(path, f"cannot be read ({trouble})") from trouble
     rows = _cgats(path, content) if "BEGIN_DATA" in content else _csv(path, content)

@@ -120,7 +120,9 @@ def test_a_state_that_is_stated_is_not_warned_of(
             parse_state(wrong)
 
 
-def test_a_chart_in_another_frame_serves_with_more_doubt(tmp_path: Path) -> None:
+def test_a_chart_in_another_frame_serves_with_more_doubt(
+    studio: Studio, stored: tuple[str, str], tmp_path: Path
+) -> None:
     """The chart photographed alone, then the tile: as near as with the chart beside it, and doubted more; frames
     exposed differently are said to be, far apart refused."""
     whole = swatches.photograph(NAME)
@@ -146,6 +148,10 @@ def test_a_chart_in_another_frame_serves_with_more_doubt(tmp_path: Path) -> None
     assert de2000_pairs(one, other)[0] < 2.5
     assert de2000_pairs(TRUE, other)[0] < there.areas[0].uncertainty_de00
     assert there.areas[0].uncertainty_de00 > here.areas[0].uncertainty_de00
+    tile, chart = stored
+    kept = tiles.add_photograph(studio, tile, path).sha256
+    rows, _ = read_into(studio, tile, kept, areas=[AREA], chart_photograph=chart)
+    assert "in another photograph" in rows[0].instrument
     brighter = read(frame(1.25 * seconds), areas=[AREA], edition="before-2014", chart_photo=whole)
     assert "exposure-differs" in codes(brighter)
     assert brighter.areas[0].uncertainty_de00 > there.areas[0].uncertainty_de00 + 1.0
@@ -190,12 +196,18 @@ def test_a_charts_grey_row_serves_as_a_step_card(
 
 
 def test_cards_where_none_is_wanted_are_refused(studio: Studio, tmp_path: Path) -> None:
-    """Reflectances without a card, a card without reflectances, a whole shoot by a card."""
+    """Reflectances without a card, a card without reflectances, a whole shoot by a card, a device without an end in place of
+    a file."""
     photo = swatches.photograph(NAME)
     with pytest.raises(BadQuantity):
         read(photo, card="90 %")
     with pytest.raises(BadChart):
         read(photo, chart="white-card")
+    for endless in (path for path in (Path("/dev/zero"),) if path.exists()):
+        with pytest.raises(BadChart):
+            read(photo, chart="step-card", card=endless)
+        with pytest.raises(BadChart):
+            read(photo, chart=str(endless))
     shutil.copy(photo, tmp_path / "one.jpg")
     with pytest.raises(BadQuantity):
         file_shoot(studio, tmp_path, chart="white-card", workers=1)
