@@ -196,8 +196,8 @@ def test_a_charts_grey_row_serves_as_a_step_card(
 
 
 def test_cards_where_none_is_wanted_are_refused(studio: Studio, tmp_path: Path) -> None:
-    """Reflectances without a card, a card without reflectances, a whole shoot by a card, a device without an end in place of
-    a file."""
+    """Reflectances without a card, a card without reflectances, a whole shoot by a card, a device without
+    an end in place of a file."""
     photo = swatches.photograph(NAME)
     with pytest.raises(BadQuantity):
         read(photo, card="90 %")
