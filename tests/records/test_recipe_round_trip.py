@@ -64,6 +64,24 @@ recipes = st.builds(
 )
 
 
+# Strengths that three ingredients of one pot can have together: a recipe that cannot be mixed is not kept.
+MOST = {"g_per_l": 200, "pct_wv": 20, "pct_ww": 20, "parts_in": 0.2, "parts_to": 0.2}
+
+
+def within_reason(recipe: Recipe) -> Recipe:
+    """The recipe with each strength brought below what can be mixed."""
+
+    def mixable(i: Ingredient) -> Ingredient:
+        basis = i.strength.basis if i.strength.basis in MOST else "g_per_l"  # solids have no volume, mixtures no mole
+        most = MOST[basis]
+        return replace(i, strength=replace(i.strength, basis=basis, value=i.strength.value % most or most))
+
+    return replace(
+        recipe,
+        solutions=tuple(replace(s, ingredients=tuple(mixable(i) for i in s.ingredients)) for s in recipe.solutions),
+    )
+
+
 @pytest.fixture(scope="module")
 def kept_studio():
     """One studio for all examples; each example undoes nothing, so names are made new."""
@@ -72,7 +90,7 @@ def kept_studio():
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
-@given(recipe=recipes, number=st.integers(0, 10**12))
+@given(recipe=recipes.map(within_reason), number=st.integers(0, 10**12))
 def test_what_is_saved_is_what_is_found(kept_studio: Studio, recipe: Recipe, number: int) -> None:
     """Saving and finding a recipe gives an equal recipe, by its name and by its id."""
     mine = replace(recipe, name=f"{recipe.name} {number} {len(finishes.list_recipes(kept_studio))}")
