@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -47,6 +48,16 @@ def _before() -> str | None:
     """The studio named in front of the command."""
     where: str | None = (click.get_current_context().find_root().obj or {}).get("studio")
     return where
+
+
+@contextmanager
+def studio_if_named(studio: str | None) -> Iterator[Studio | None]:
+    """The studio named behind or before the command or in PATINA_STUDIO; None where nobody names one."""
+    if studio is None and _before() is None and not os.environ.get("PATINA_STUDIO"):
+        yield None
+    else:
+        with the_studio(studio) as opened:
+            yield opened
 
 
 @contextmanager

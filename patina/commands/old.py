@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from patina.commands.common import common, say, the_studio
+from patina.commands.common import common, say, studio_if_named
 
 
 @click.command()
@@ -16,10 +16,7 @@ def strength(words: str, substance: str, volume: str | None, studio: str | None,
     """What WORDS of an old recipe ("2 tsp per US pint", "8 deg Baume") mean of SUBSTANCE, in g/L."""
     from patina.bench.old import old_strength
 
-    if studio is None:
-        found = old_strength(None, words, substance, volume=volume)
-    else:
-        with the_studio(studio) as opened:
-            found = old_strength(opened, words, substance, volume=volume)
+    with studio_if_named(studio) as opened:
+        found = old_strength(opened, words, substance, volume=volume)
     said = "One figure." if found.certain else "Begin with test tiles at both ends; it is no single figure."
     say(as_json, found.as_json(), f"{found.as_written} of {found.substance}: {found.words}\n{said}")

@@ -326,4 +326,42 @@ def test_the_batch_sheet_tells_bottle_witness_strength_and_what_is_missing(studi
     assert "Bottle: 2000 mL." in kept
     assert "100 mL of it sealed" in kept
     assert {"name": "strength", "value": "80 % of the recipe"} in data["facts"]
-    assert [line["lot"] for line in pot["weigh"]] == ["L1", "MISSING"]
+    assert [line["lot"] for line in pot["weigh"]] == ["L1", "not on the shelf yet"]
+
+
+def test_lots_of_two_assays_hold_what_was_asked(studio: Studio) -> None:
+    """8 g of 90 % and the rest of 100 %: 7.2 g are there, and 12.8 g more are weighed."""
+    lot(studio, TRI, 8.0, assay_pct=90.0, opened_on=date(2026, 1, 2))
+    lot(studio, TRI, 15.0, assay_pct=100.0)
+    first, second = green(studio).solutions[0].weigh
+    assert (first.lot, first.rounded, second.lot, second.rounded) == ("L1", 8.0, "L2", 12.8)
+    assert first.share_pct + second.share_pct == pytest.approx(100.0)
+
+
+def test_a_powder_kept_in_millilitres_is_left_out_and_said(studio: Studio) -> None:
+    """What is put on the balance cannot be taken from a lot that is kept by volume."""
+    wrong = lot(studio, TRI, 500.0, "mL")
+    sheet = green(studio)
+    assert sheet.solutions[0].weigh[0].missing
+    assert any(w.code == "lot-left-out" and wrong in w.text for w in sheet.warnings)
+
+
+def test_a_strength_by_weight_is_shared_over_lots(studio: Studio) -> None:
+    """10 % by weight in 1 L: what two lots bring together is what one lot would have brought."""
+    thick = replace(GREEN.solutions[0], ingredients=(Ingredient("cupric_nitrate_3h2o", parse_strength("10 % w/w")),))
+    finishes.save_recipe(studio, replace(GREEN, name="Mole ten", solutions=(thick,)))
+    whole = mix(studio, "Mole ten", volumes=["1 L"]).solutions[0].weigh[0]
+    lot(studio, TRI, 60.0)
+    lot(studio, TRI, 60.0)
+    lines = mix(studio, "Mole ten", volumes=["1 L"], from_shelf=True).solutions[0].weigh
+    assert [line.lot for line in lines] == ["L1", "L2"]
+    assert sum(line.rounded for line in lines) == pytest.approx(whole.rounded)
+
+
+def test_nothing_is_taken_by_looking(studio: Studio) -> None:
+    """Working a mix out changes no lot."""
+    lot(studio, TRI, 30.0)
+    green(studio)
+    green(studio)
+    assert shelf.lot_row(studio, "L1").left == 30.0
+    assert len(shelf.lot_movements(studio, "L1")) == 1

@@ -118,12 +118,14 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
             fields.append(Field(f"weighed{n}", line.substance[:19], weighed, weighed))
         chosen = line.lot or "" if mix.from_shelf else good[0].id if good else ""
         fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", chosen, words))
+    # what was released is the recipe's strength, no stronger one
+    purpose = "work" if state.released and mix.strength <= 1 else "test tiles"
     fields += [
         Field("water", "Water", "distilled", "distilled"),
         Field("ph", "pH measured", "empty: not measured"),
         Field("temperature", "Temperature", "40 degC"),
         Field("made_by", "Mixed by", "", studio.who()),
-        Field("purpose", "For", "work or test tiles", "work" if state.released else "test tiles", PURPOSES),
+        Field("purpose", "For", "work or test tiles", purpose, PURPOSES),
         Field("note", "Note", "", "; ".join(mix.deviations)),
     ]
 
