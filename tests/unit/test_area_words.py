@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
 
 from patina.bench import area, batches, casts, finishes, shelf, work
 from patina.bench.studio import Studio, open_studio
@@ -136,3 +138,22 @@ def test_a_bill_that_is_no_csv_is_refused(studio: Studio, tmp_path: Path) -> Non
     assert isinstance(told.exception, Refused)
     assert "csv" in told.exception.remedy
     assert list(tmp_path.iterdir()) == []
+
+
+@given(
+    st.one_of(
+        st.text(max_size=30),
+        st.lists(st.sampled_from(["2", "m2", "±", "+-", "10 %", "foil", "sq ft", "-", "1e400"]), max_size=5).map(
+            " ".join
+        ),
+    )
+)
+def test_whatever_is_typed_as_an_area_is_an_area_or_a_sentence(words: str) -> None:
+    """Any text is an area with a doubt above zero, or refused with a remedy."""
+    try:
+        found = area.said(words)
+    except PatinaError as trouble:
+        assert trouble.remedy
+    else:
+        assert 0 < found.area_m2 < 1e6
+        assert 0 < found.uncertainty_pct <= 100

@@ -110,3 +110,43 @@ def test_the_command_prints_one_document() -> None:
     assert document["low_g_per_L"] < document["high_g_per_L"]
     assert document["substance"] == NITRATE
     assert document["certain"] is False
+
+
+_TOKENS = st.sampled_from(
+    [
+        "2",
+        "½",
+        "1,5",
+        "tsp",
+        "oz",
+        "per",
+        "pint",
+        "gal",
+        "/",
+        ":",
+        "%",
+        "deg",
+        "Baume",
+        "stock",
+        "in",
+        "to",
+        "-",
+        "e9",
+        "١",
+        "g/L",
+    ]
+)
+
+
+@given(st.one_of(st.text(max_size=30), st.lists(_TOKENS, max_size=6).map(" ".join)))
+def test_whatever_is_typed_is_an_interval_or_a_sentence(words: str) -> None:
+    """Any text is either read, low end not above the high one and both above or at zero, or refused with a remedy."""
+    try:
+        found = old_strength(None, words, NITRATE)
+    except PatinaError as trouble:
+        assert trouble.what
+        assert trouble.remedy
+    else:
+        assert 0 <= found.low_g_per_l <= found.high_g_per_l < float("inf")
+        assert found.assumption
+        assert tomllib.loads(recipe_line(found, found.middle_g_per_l))["strength"]

@@ -174,6 +174,8 @@ def test_a_liquid_kept_by_weight_is_weighed(studio: Studio) -> None:
     line = mix(studio, "Mole acid", volumes=["1 L"], from_shelf=True).solutions[0].weigh[0]
     known = studio.catalogue().get("nitric_acid")
     assert (line.lot, line.unit) == ("L1", "g")
+    assert known.assay_pct is not None
+    assert known.density_g_ml is not None
     assert line.amount == pytest.approx(50 / (known.assay_pct / 100), rel=1e-3)
     assert line.amount == pytest.approx(plain.amount * known.density_g_ml, rel=1e-6)
 
