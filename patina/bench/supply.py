@@ -287,7 +287,15 @@ def _line(part: _Part) -> WeighLine:
         share_pct=share,
         price=_price(lot, part.rounded),
         currency="" if lot.price is None else lot.currency,
+        lot_words=_lot_words(lot),
     )
+
+
+def _lot_words(lot: LotRow) -> str:
+    """Assay, grade, supplier's number and place of a lot, as far as they are known."""
+    number = f"no. {lot.lot_number}" if lot.lot_number else ""
+    assay = "" if lot.assay_pct is None else f"{lot.assay_pct:g} %"
+    return ", ".join(word for word in (assay, lot.grade, number, lot.place) if word)
 
 
 def _sum(whole: Weighing) -> str:

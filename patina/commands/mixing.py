@@ -11,7 +11,7 @@ from patina.commands.common import common, say, studio_for
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
-    from patina.sheets import MixedSolution, MixSheet, SafetySheet
+    from patina.sheets import MixedSolution, MixSheet, SafetySheet, WeighLine
 
 
 @click.command()
@@ -88,7 +88,7 @@ def _mix_text(mix: MixSheet, sheet: Path | None) -> str:
 def _solution_text(solution: MixedSolution) -> list[str]:
     lines = ["", f"{solution.name}: {solution.volume_ml:.0f} mL", f"  {solution.working}"]
     for line in solution.weigh:
-        where = "  MISSING on the shelf" if line.missing else f"  from {line.lot}" if line.lot else ""
+        where = "  MISSING on the shelf" if line.missing else _from(line) if line.lot else ""
         got = "" if line.share_pct > 99.999 else f"; in all {line.achieved_g_per_l:.4g} g/L"
         asked = f"{line.asked}; rounding {line.error_pct:+.2f} %{got}"
         lines.append(f"  {line.rounded:g} {line.unit}  {line.substance}{where}  ({asked})")
@@ -98,6 +98,10 @@ def _solution_text(solution: MixedSolution) -> list[str]:
     if solution.witness_ml:
         lines.append(f"  Keep {solution.witness_ml:g} mL of it sealed, as a witness.")
     return lines
+
+
+def _from(line: WeighLine) -> str:
+    return f"  from {line.lot}" + (f" ({line.lot_words})" if line.lot_words else "")
 
 
 def _size(ml: float) -> str:

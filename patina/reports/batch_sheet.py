@@ -149,5 +149,5 @@ def _weigh(line: WeighLine) -> dict[str, str]:
         "cas": line.cas or "",
         "asked": asked,
         "error": figures.rounding(line.error_pct),
-        "lot": "not on the shelf yet" if line.missing else line.lot or "",
+        "lot": "not on the shelf yet" if line.missing else ", ".join(filter(None, (line.lot, line.lot_words))),
     }

@@ -18,7 +18,7 @@ class WeighLine:
 
     share_pct: how much of the ingredient this line brings, below 100 where several lots are weighed;
     achieved_g_per_l is then what all its lines together come to. missing: the shelf lacks it. price:
-    of the rounded amount, None where the lot names none.
+    of the rounded amount, None where the lot names none. lot_words: assay, grade, place of the lot.
     """
 
     substance: str
@@ -37,6 +37,7 @@ class WeighLine:
     missing: bool = False
     price: Decimal | None = None
     currency: str = ""
+    lot_words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +139,7 @@ def _line_json(line: WeighLine) -> dict[str, Any]:
         "achieved_g_per_L": line.achieved_g_per_l,
         "working": line.working,
         "lot": line.lot,
+        "lot_words": line.lot_words,
         "share_pct": line.share_pct,
         "missing": line.missing,
     }

@@ -333,10 +333,11 @@ def test_the_batch_sheet_tells_bottle_witness_strength_and_what_is_missing(studi
 
 def test_lots_of_two_assays_hold_what_was_asked(studio: Studio) -> None:
     """8 g of 90 % and the rest of 100 %: 7.2 g are there, and 12.8 g more are weighed."""
-    lot(studio, TRI, 8.0, assay_pct=90.0, opened_on=date(2026, 1, 2))
+    lot(studio, TRI, 8.0, assay_pct=90.0, opened_on=date(2026, 1, 2), grade="technical", place="dry cupboard")
     lot(studio, TRI, 15.0, assay_pct=100.0)
     first, second = green(studio).solutions[0].weigh
     assert (first.lot, first.rounded, second.lot, second.rounded) == ("L1", 8.0, "L2", 12.8)
+    assert first.lot_words == "90 %, technical, dry cupboard"
     assert first.share_pct + second.share_pct == pytest.approx(100.0)
 
 

@@ -183,6 +183,7 @@ class Bench(Place):
     def _nothing_yet(self) -> None:
         self.mix = None
         words = "Write how much bronze there is (1.8 m2, 12 sq ft, 9000 cm2), or how much to make (2 L)."
+        words += " F3 works the area out."
         self.show_prose(Prose().text(words, "$text-muted"))
 
     def _mixed(self, mix: MixSheet) -> None:

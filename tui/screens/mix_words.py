@@ -10,7 +10,7 @@ from tui.screens.safety_words import safety_full, safety_strip
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
-    from patina.sheets import BatchSheet, MixedSolution, MixSheet
+    from patina.sheets import BatchSheet, MixedSolution, MixSheet, WeighLine
 
 
 def shelf_words(sheet: MixSheet) -> Prose:
@@ -53,7 +53,7 @@ def _solution(prose: Prose, solution: MixedSolution) -> None:
     sealed = f"; {show.volume(solution.witness_ml)} of it sealed as a witness" if solution.witness_ml else ""
     prose.text(f"bottle {bottles}{sealed}" if bottles else "", "$text-muted")
     for line in solution.weigh:
-        lot = ", MISSING on the shelf" if line.missing else f", lot {line.lot}" if line.lot else ""
+        lot = ", MISSING on the shelf" if line.missing else _lot(line) if line.lot else ""
         rounding = f"rounding {show.rounding_error(line.error_pct)}"
         pot = f"pot then {show.grams_per_litre(line.achieved_g_per_l)}"
         beneath = f"asked {line.asked}{lot}; {rounding}; {pot}"
@@ -62,6 +62,10 @@ def _solution(prose: Prose, solution: MixedSolution) -> None:
     prose.gap().text(solution.working, "$text-muted")
     for line in solution.weigh:
         prose.text(line.working, "$text-muted")
+
+
+def _lot(line: WeighLine) -> str:
+    return f", lot {line.lot}" + (f" ({line.lot_words})" if line.lot_words else "")
 
 
 def batch_words(sheet: BatchSheet) -> Prose:
