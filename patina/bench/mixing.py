@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.bench.have import on_hand
 from patina.bench.what_if import (
     at_strength,
     bottles_for,
     deviations,
     strength_cautions,
     strength_factor,
+    why_open,
     witness_volume,
 )
 from patina.chemistry.substances import Catalogue, Substance, catalogue
@@ -100,7 +101,7 @@ def mix(
         area_m2=_area(area),
         texture=texture_used,
         volumes_ml=_volumes(volumes, found.recipe),
-        have=_have(have, found.recipe, known),
+        have=on_hand(have, found.recipe, known),
         step_g=_step(balance, "balance"),
         step_ml=_step_ml(cylinder),
         catalogue=known,
@@ -199,53 +200,6 @@ def _step_ml(cylinder: str) -> float:
     return volume_ml(cylinder, field="cylinder")
 
 
-def _have(have: Sequence[str], recipe: Recipe, known: Catalogue) -> Mapping[str, tuple[Substance, float | None]]:
-    """What is on hand, by the key of the substance it stands for."""
-    on_hand: dict[str, tuple[Substance, float | None]] = {}
-    for text in have:
-        name, assay = _split_assay(text)
-        substance = known.find(name)
-        stands_for = _stands_for(substance, recipe, known)
-        for key in stands_for:
-            if key in on_hand:
-                raise _twice(f"What there is of {known.get(key).name}", "have")
-            on_hand[key] = (substance, assay)
-    return on_hand
-
-
-def _split_assay(text: str) -> tuple[str, float | None]:
-    found = re.fullmatch(r"(.*?),\s*(\w+)\s*=(.*)", text, re.DOTALL)  # the assay may have a decimal comma
-    if found is None:
-        return text.strip(), None
-    name, word, amount = found.groups()
-    if word.lower() != "assay":
-        raise BadQuantity(
-            f"'{word}={amount.strip()}' is not known here.",
-            "Write for example 'cupric nitrate,assay=98%'.",
-            field="have",
-        )
-    from patina.units import share
-
-    value = share(amount, field="assay") * 100.0
-    if not 0.0 < value <= 100.0:
-        raise BadQuantity(f"An assay of {value:g} % cannot be.", "Give more than 0 % and at most 100 %.", field="assay")
-    return name.strip(), value
-
-
-def _stands_for(substance: Substance, recipe: Recipe, known: Catalogue) -> list[str]:
-    asked = [known.get(i.substance) for s in recipe.solutions for i in s.ingredients]
-    matching = [a.key for a in asked if a.key == substance.key]
-    matching = matching or [a.key for a in asked if a.base is not None and a.base == substance.base]
-    if not matching:
-        names = ", ".join(dict.fromkeys(a.name for a in asked)) or "nothing"
-        raise Refused(
-            f"{substance.name} stands for nothing that '{recipe.name}' asks for.",
-            f"The recipe asks for: {names}. Another form of the same salt can be given.",
-            field="have",
-        )
-    return matching
-
-
 @dataclass(frozen=True)
 class _Plan:
     """All that a mix is computed from."""
@@ -340,9 +294,11 @@ class _Plan:
 
         asked = [(self.catalogue.get(i.substance), i.strength) for i in solution.ingredients]
         solvent = self.catalogue.get(solution.solvent)
-        if self.witness_ml:
-            working = f"{working}; + {self.witness_ml:g} mL of witness = {volume_ml + self.witness_ml:.6g} mL"
-            volume_ml += self.witness_ml
+        open_why = why_open(solution.name, [*(s for s, _ in asked), solvent]) if self.witness_ml else ""
+        witness_ml = 0.0 if open_why else self.witness_ml
+        if witness_ml:
+            working = f"{working}; + {witness_ml:g} mL of witness = {volume_ml + witness_ml:.6g} mL"
+            volume_ml += witness_ml
         steps = (self.step_g, self.step_ml)
         if self.supply is None:
             weighed = weigh_all(asked, volume_ml, solution.volume_is, self.have, *steps, solvent=solvent)
@@ -363,9 +319,15 @@ class _Plan:
             ),
             working=working,
             use_within_h=solution.use_within_h,
-            witness_ml=self.witness_ml,
+            witness_ml=witness_ml,
             bottles_ml=bottles_for(volume_ml),
         )
+        if open_why:
+            do = "Seal nothing of it; keep a witness tile instead."
+            cautions = [
+                Caution("no-witness", f"{solution.name}: no witness is mixed, {open_why}.", None, do),
+                *cautions,
+            ]
         return mixed, cautions
 
 

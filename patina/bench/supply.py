@@ -295,7 +295,7 @@ def _lot_words(lot: LotRow) -> str:
     """Assay, grade, supplier's number and place of a lot, as far as they are known."""
     number = f"no. {lot.lot_number}" if lot.lot_number else ""
     assay = "" if lot.assay_pct is None else f"{lot.assay_pct:g} %"
-    return ", ".join(word for word in (assay, lot.grade, number, lot.place) if word)
+    return ", ".join(dict.fromkeys(word for word in (assay, lot.grade, number, lot.place) if word))
 
 
 def _sum(whole: Weighing) -> str:

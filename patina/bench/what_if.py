@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
 from patina.chemistry.strength import Strength, show_strength
 from patina.chemistry.strength_value import checked
-from patina.datafile import number, read_table, text
+from patina.datafile import number, one_of, read_table, text
 from patina.errors import BadQuantity, CannotConvert
 from patina.recipe import Recipe
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
+    from patina.chemistry.substances import Substance
     from patina.colour.values import Caution
     from patina.sheets import BatchSheet
 
@@ -142,6 +144,28 @@ def witness_volume(written: str | None) -> float:
             f"A witness of {found:g} mL is no sample.", "100 mL are usual; give at most 5 L.", field="witness"
         )
     return found
+
+
+@cache
+def _not_sealed() -> dict[tuple[str, str], str]:
+    columns = {"kind": one_of("rule", "tag"), "key": text, "why": text, "source": text}
+    return {(row["kind"], row["key"]): row["why"] for row in read_table("not_sealed.csv", columns)}
+
+
+def why_open(name: str, substances: Sequence[Substance]) -> str:
+    """Why nothing of a solution may be sealed in a bottle, in a few words; empty where it may.
+
+    Source: [PRACTICE]
+    """
+    from patina.safety.reactions import dangers_within, group_of
+
+    for danger in dangers_within(group_of(name, substances)):
+        if danger.discard_within_h is not None:
+            return f"it must be gone within {danger.discard_within_h:g} h of mixing"
+        if ("rule", danger.rule) in _not_sealed():
+            return _not_sealed()["rule", danger.rule]
+    tags = {tag for substance in substances for tag in substance.tags}
+    return next((why for (kind, tag), why in _not_sealed().items() if kind == "tag" and tag in tags), "")
 
 
 def strength_of(studio: Studio, batch: BatchSheet) -> float:

@@ -368,3 +368,27 @@ def test_nothing_is_taken_by_looking(studio: Studio) -> None:
     green(studio)
     assert shelf.lot_row(studio, "L1").left == 30.0
     assert len(shelf.lot_movements(studio, "L1")) == 1
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "sealed"),
+    [
+        ("silver_nitrate", "ammonia_solution", False),
+        ("sodium_bicarbonate", "citric_acid", False),
+        ("hydrogen_peroxide", "sodium_chloride", False),
+        ("liver_of_sulphur", "acetic_acid", False),
+        ("cupric_nitrate_3h2o", "sodium_chloride", True),
+    ],
+)
+def test_no_witness_is_sealed_of_what_gives_off_gas(studio: Studio, one: str, other: str, sealed: bool) -> None:
+    """Ammoniacal silver, carbonate with acid, peroxide and sulphide with acid are never sealed: no witness is mixed,
+    the volume stays, and it is said why; a quiet salt solution has its 100 mL."""
+    parts = tuple(Ingredient(key, parse_strength("10 g/L")) for key in (one, other))
+    pot = Solution("pot", "distilled_water", parts)
+    path = Path(studio.where) / "pot.toml"
+    finishes.save_recipe(studio, replace(GREEN, name="Mole pot", solutions=(pot,), steps=(Step("dwell"),)))
+    path.write_text(finishes.export_recipe(studio, "Mole pot"), "utf-8")
+    sheet = mix(studio, "Mole pot", volumes=["1 L"], witness="100 mL")
+    assert sheet.solutions[0].volume_ml == (1100.0 if sealed else 1000.0)
+    assert (sheet.solutions[0].witness_ml > 0) is sealed
+    assert any(w.code == "no-witness" for w in sheet.warnings) is not sealed
