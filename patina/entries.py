@@ -324,7 +324,7 @@ APPROVAL_ANSWERS = ("approved", "approved with remarks", "not approved", "show a
 
 @dataclass(frozen=True, slots=True)
 class NewApproval:
-    """A session in which somebody looked at a piece. state: as WAX_STATES. seen: "in hand" or "picture"."""
+    """A viewing, at which somebody looked at a piece. state: as WAX_STATES. seen: "in hand" or "picture"."""
 
     piece: str
     who: str

@@ -1,4 +1,4 @@
-"""Approval: a page for the client, and the session in which somebody looked and said yes or no."""
+"""Approval: a page for the client, and the viewing at which somebody looked and said yes or no."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SEEN = ("in hand", "picture")
 
 
 def record_approval(studio: Studio, entry: NewApproval, *, by: str = "") -> ApprovalRow:
-    """Put an approval session on record, with the figures that were on the table that day. It is never edited.
+    """Put a viewing on record, with the figures that were on the table that day. It is never edited.
 
     Raises Incomplete, NotFound."""
     rules = Rules()
@@ -40,7 +40,7 @@ def record_approval(studio: Studio, entry: NewApproval, *, by: str = "") -> Appr
     if entry.answer == "approved with remarks" and not entry.remarks.strip():
         rules.troubles.append(Refused("The remarks are missing.", "Write them down.", field="remarks"))
     if entry.held_on is not None and entry.held_on > date.today():
-        rules.troubles.append(Refused("The session lies in the future.", "Correct the date.", field="held_on"))
+        rules.troubles.append(Refused("The viewing lies in the future.", "Correct the date.", field="held_on"))
     rules.done()
     which = entry.master or _master_of(studio, entry.piece)
     shown = _shown(studio, which, entry.piece)
@@ -69,7 +69,7 @@ def record_approval(studio: Studio, entry: NewApproval, *, by: str = "") -> Appr
 
 
 def approvals_of(studio: Studio, piece: str) -> tuple[ApprovalRow, ...]:
-    """Sessions about a tile or cast, newest first. Raises NotFound."""
+    """Viewings of a tile or cast, newest first. Raises NotFound."""
     with studio.store.view() as session:
         return masters_more.approvals(session, masters_more.of_target(target_of(session, piece)))
 

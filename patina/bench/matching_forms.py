@@ -73,7 +73,7 @@ def concession_form(fields: Mapping[str, str], master: str) -> NewConcession:
 
 
 def approval_form(fields: Mapping[str, str], piece: str) -> NewApproval:
-    """An approval session from APPROVAL_FIELDS."""
+    """A viewing from APPROVAL_FIELDS."""
     form = _Form(fields, APPROVAL_FIELDS)
     who = form.needed("who", lambda text, _: text, "Who looked at it") or ""
     answer = form.needed("answer", lambda text, _: text, "The answer") or ""

@@ -83,9 +83,9 @@ def _all(task: Task) -> Array:
 
 
 METHODS: dict[str, Callable[[Task], Predict]] = {
-    "3×3 with smooth rest and grey curve with hue rest, halved": _blend,
-    "3×3 with smooth rest": _matrix_smooth,
-    "grey curve with hue rest": _curve_hue,
+    "mean of 3×3 with smooth residual and grey-row curve with hue residual": _blend,
+    "3×3 with smooth residual": _matrix_smooth,
+    "grey-row curve with hue residual": _curve_hue,
     "grey curve, root-polynomial, ridge": _curve_root,
     "root-polynomial, ridge": _root,
     "3×3, ridge": _matrix,

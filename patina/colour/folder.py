@@ -162,7 +162,12 @@ def _sorted_out(paths: Sequence[Path], known: frozenset[str]) -> Iterator[tuple[
             )
             continue
         if sha256 in known:
-            yield path, Unfiled(path, "known", "Filed already", "This very photograph is filed already.", "Nothing.")
+            yield (
+                path,
+                Unfiled(
+                    path, "known", "Filed already", "This very photograph is filed already.", "Nothing needs doing."
+                ),
+            )
         elif sha256 in seen:
             what = f"It is the same file as {seen[sha256].name}."
             yield path, Unfiled(path, "twice", "There twice", what, "Delete one of the two.")

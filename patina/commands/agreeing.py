@@ -224,7 +224,7 @@ def agreed_text(sheet: AgreedSheet) -> str:
 @click.command()
 @click.argument("piece")
 @click.option("--page", type=click.Path(path_type=Path, dir_okay=False), help="Write the client's page (HTML) here.")
-@click.option("--answer", type=click.Choice(list(APPROVAL_ANSWERS)), help="Record a session with this answer.")
+@click.option("--answer", type=click.Choice(list(APPROVAL_ANSWERS)), help="Record a viewing with this answer.")
 @click.option("--who", default="", help="Who looked at it.")
 @click.option("--role", type=click.Choice(list(APPROVAL_ROLES)), default="client", show_default=True)
 @click.option("--light", default="not stated")
@@ -243,7 +243,7 @@ def approve(
     as_json: bool,
     **said: Any,
 ) -> None:
-    """The client's page for PIECE (--page), a session put on record (--answer), or the sessions held so far."""
+    """The client's page for PIECE (--page), a viewing put on record (--answer), or the viewings held so far."""
     from patina.bench import approving
 
     document: dict[str, Any] = {}
@@ -265,7 +265,7 @@ def approve(
 
 
 def approval_json(a: ApprovalRow) -> dict[str, Any]:
-    """A session as JSON has it."""
+    """A viewing as JSON has it."""
     return {
         "id": a.id,
         "master": a.master,

@@ -193,7 +193,7 @@ def concessions(session: Session, master: MasterTable) -> tuple[ConcessionRow, .
 def add_approval(
     session: Session, master: MasterTable | None, target: Target, *, by: str, **said: Any
 ) -> ApprovalTable:
-    """Put an approval session on record. said: the columns of ApprovalTable."""
+    """Put a viewing on record. said: the columns of ApprovalTable."""
     row = ApprovalTable(master_id=None if master is None else master.id, by=by, **_target(target), **said)
     session.add(row)
     session.flush()
@@ -201,7 +201,7 @@ def add_approval(
 
 
 def approvals(session: Session, where: ColumnElement[bool] | None = None) -> tuple[ApprovalRow, ...]:
-    """Approval sessions, newest first."""
+    """Viewings, newest first."""
     query = select(ApprovalTable).order_by(ApprovalTable.held_on.desc(), ApprovalTable.id.desc())
     if where is not None:
         query = query.where(where)
@@ -209,14 +209,14 @@ def approvals(session: Session, where: ColumnElement[bool] | None = None) -> tup
 
 
 def approval_row(row: ApprovalTable) -> ApprovalRow:
-    """A session as it is shown."""
+    """A viewing as it is shown."""
     master = None if row.master_id is None else f"M{row.master_id}"
     words = (row.who, row.role, row.place, row.light, row.state, row.seen, row.answer, row.remarks)
     return ApprovalRow(row.public_id, master, _piece(row), *words, row.held_on, row.by, row.at)
 
 
 def of_target(target: Target) -> ColumnElement[bool]:
-    """The condition that a session was about that tile or cast."""
+    """The condition that a viewing was about that tile or cast."""
     if isinstance(target, CastTable):
         return ApprovalTable.cast_id == target.id
     return ApprovalTable.tile_id == target.id

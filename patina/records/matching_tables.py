@@ -100,7 +100,7 @@ class ConcessionTable(Record):
 
 
 class ApprovalTable(Record):
-    """A session in which somebody looked at a piece and said yes or no.
+    """A viewing, at which somebody looked at a piece and said yes or no.
 
     role: client, artist, studio, foundry, owner. state: wax state when seen, or wet. seen: "in hand" or
     "picture". answer: approved, approved with remarks, not approved, show again. shown: the figures

@@ -70,7 +70,7 @@ def page(
     """The page as HTML.
 
     name: of the piece. studio: who made it, may be empty. colour_of: a screen's "#rrggbb" for a colour;
-    near_only: whether a screen can only come near it. held: sessions held so far, newest first.
+    near_only: whether a screen can only come near it. held: viewings held so far, newest first.
     """
     parts = [
         _head(agreed, name, studio, made_on),

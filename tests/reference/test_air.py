@@ -139,7 +139,7 @@ def test_what_cannot_be_is_refused() -> None:
         ("hydrogen sulphide", "OSHA PEL", "ceiling 20 ppm; peak 50 ppm, 10 min"),
         ("nitrogen dioxide", "NIOSH REL", "STEL 1 ppm (1.8 mg/m³), 15 min"),
         ("ammonia", "OSHA PEL", "TWA 50 ppm (35 mg/m³)"),
-        ("hydrogen chloride", "NIOSH IDLH", "IDLH 50 ppm"),
+        ("hydrogen chloride", "NIOSH", "IDLH 50 ppm"),
         ("ammonium chloride fume", "NIOSH REL", "TWA 10 mg/m³; STEL 20 mg/m³, 15 min"),
         ("chromium(VI) mist", "OSHA PEL", "TWA 0.005 mg/m³, as Cr(VI)"),
         ("selenium dioxide fume", "NIOSH REL", "TWA 0.2 mg/m³, as Se"),

@@ -78,12 +78,12 @@ class Photograph(Base):
         self.picture.focus()
         kept = chart_edition(self.studio)
         if kept != "unknown":
-            Photograph.edition = kept
+            self.edition = kept
         self.tell()
         self._look_for_chart()
 
     def _look_for_chart(self) -> None:
-        edition = Photograph.edition or "unknown"
+        edition = self.edition or "unknown"
         self.work(
             "Looking for the chart",
             lambda: read(self.path, edition=edition),
@@ -103,7 +103,7 @@ class Photograph(Base):
         if not self.as_corrected:
             self.work("Opening the picture", lambda: preview(self.path, columns, rows), self._opened, key="preview")
             return
-        edition, corners = Photograph.edition or "unknown", tuple(self.picture.points) if self.placed else None
+        edition, corners = self.edition or "unknown", tuple(self.picture.points) if self.placed else None
         self.work(
             "Correcting the picture",
             lambda: corrected(self.path, columns, rows, edition=edition, corners=corners),
@@ -172,7 +172,7 @@ class Photograph(Base):
         chart = {"none": "none is used"}.get(
             self.chart, "points placed by hand" if self.placed else "found by the program"
         )
-        prose.fact("chart", f"{chart}; edition {Photograph.edition or 'not said yet (e)'}")
+        prose.fact("chart", f"{chart}; edition {self.edition or 'not said yet (e)'}")
         shown = "corrected by the chart (c: as taken)" if self.as_corrected else "as taken (c: corrected by the chart)"
         prose.fact("picture", shown)
         self.query_one("#picture-words", ProseView).show(prose.extend(self._said))
@@ -299,13 +299,11 @@ class Photograph(Base):
         from tui.dialogs.choose import Choose
 
         def said(edition: str) -> None:
-            Photograph.edition = edition
+            self.edition = edition
             change_setting(self.studio, "chart-edition", edition)
             then()
 
-        self.ask(
-            Choose("Which edition is the chart? It is printed on its back.", EDITIONS, chosen=Photograph.edition), said
-        )
+        self.ask(Choose("Which edition is the chart? It is printed on its back.", EDITIONS, chosen=self.edition), said)
 
     def action_without_chart(self) -> None:
         """Read without a chart, or with it again."""
@@ -319,7 +317,7 @@ class Photograph(Base):
         """Read the colour of the areas; the edition is asked first where nobody has said."""
         if not self.picture.frames:
             self.said("The picture is not open yet.")
-        elif self.chart != "none" and not Photograph.edition:
+        elif self.chart != "none" and not self.edition:
             self._ask_edition(self._read)
         else:
             self._read()
@@ -328,7 +326,7 @@ class Photograph(Base):
         areas = tuple(f.as_text() for f in self.picture.frames)
         points = ";".join(f"{x:.1f},{y:.1f}" for x, y in self.picture.points)
         corners = points if self.placed and self.chart == "auto" else None
-        chart, edition = self.chart, Photograph.edition or "unknown"
+        chart, edition = self.chart, self.edition or "unknown"
         self.work(
             "Reading the colour",
             lambda: read(self.path, chart=chart, edition=edition, corners=corners, areas=areas),
