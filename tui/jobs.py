@@ -6,8 +6,10 @@ dropped. A deed commits once, at its end, so nothing is half-stored.
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable
+from contextlib import redirect_stderr
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
@@ -129,3 +131,17 @@ class Jobs:
             if not ticket.quiet or now - ticket.started > 0.8:
                 return ticket
         return None
+
+
+def ready_for_processes() -> None:
+    """Before work that starts processes of its own: their helper is started with the true error stream.
+
+    While the screens run, sys.stderr is Textual's, which has no file behind it, and a process that is
+    to inherit it cannot be started.
+    """
+    if sys.platform == "win32":  # there, no such helper is needed
+        return
+    from multiprocessing import resource_tracker
+
+    with redirect_stderr(sys.__stderr__):
+        resource_tracker.ensure_running()

@@ -18,7 +18,7 @@ from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, Form
 from tui.dialogs.message import Notes
 from tui.dialogs.path import PHOTOGRAPHS, AskPath
-from tui.jobs import Ticket
+from tui.jobs import Ticket, ready_for_processes
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ class TakingIn(Dialog["ShootSheet"]):
         self._ticket: Ticket[ShootSheet] | None = None
         self._done = (0, 0, "")
         self._turn = Lock()
+        self._ended = False
 
     @property
     def filing(self) -> bool:
@@ -96,11 +97,12 @@ class TakingIn(Dialog["ShootSheet"]):
                 self._done = (done, of, name)
             ticket.say(f"{done} of {of}")
 
+        ready_for_processes()
         return file_shoot(self._studio, self._folder, progress=told)
 
     def _look(self) -> None:
         if self._ticket is not None and self._ticket.stopped:
-            self.dismiss(None)
+            self._end(None)
             return
         done, of, name = self._done
         if self.filing and self._ticket in self.patina.jobs.running:
@@ -111,11 +113,17 @@ class TakingIn(Dialog["ShootSheet"]):
             self.query_one("#shoot-file", Static).update(words)
 
     def _filed(self, sheet: ShootSheet) -> None:
-        self.dismiss(sheet)
+        self._end(sheet)
 
     def _failed(self, trouble: PatinaError) -> None:
-        self.dismiss(None)
+        self._end(None)
         raise trouble
+
+    def _end(self, sheet: ShootSheet | None) -> None:
+        """Once; the clock that looks may come a last time."""
+        if not self._ended:
+            self._ended = True
+            self.dismiss(sheet)
 
     def action_leave(self) -> None:
         """Stop; what was read is dropped."""
@@ -127,7 +135,7 @@ class TakingIn(Dialog["ShootSheet"]):
             self.notify("All is read and is being filed; that cannot be stopped any more.", timeout=4)
             return
         self.notify("Stopped. Nothing of this shoot was filed.", timeout=4)
-        self.dismiss(None)
+        self._end(None)
 
 
 def ask_shoot(screen: Base, chosen: str | None) -> None:
