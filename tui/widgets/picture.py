@@ -76,8 +76,8 @@ class Picture(Widget, can_focus=True):
 
     def redraw(self) -> None:
         """After frames or points changed."""
-        self._signs = self._drawn()
         self._marks = {} if self.preview is None else outlines(self.preview, self.patches)
+        self._signs = self._drawn()
         self.refresh()
 
     # -- photograph pixels and cells ---------------------------------------------------------------
@@ -112,7 +112,7 @@ class Picture(Widget, can_focus=True):
         signs: dict[tuple[int, int], tuple[str, bool]] = {}
         if self.preview is None:
             return signs
-        if len(self.points) == 4:
+        if len(self.points) == 4 and not self._marks:
             for one, other in zip(self.points, self.points[1:] + self.points[:1], strict=True):
                 for cell in self._between(one, other):
                     signs[cell] = ("\N{MIDDLE DOT}", False)
