@@ -32,6 +32,7 @@ COMMANDS = {
     "backup": "patina.commands.upkeep:backup",
     "bill": "patina.commands.billing:bill",
     "change": "patina.commands.colour:change",
+    "chart": "patina.commands.setting:chart",
     "check": "patina.commands.upkeep:check",
     "compare": "patina.commands.colour:compare",
     "dangers": "patina.commands.air:dangers",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.bench.settings import chart_edition
+from patina.bench.charts import as_read
 from patina.colour.values import CARDS, EDITIONS, AreaSpec, PhotoReading
 from patina.entries import WARMTH, WAX_STATES, NewReading
 from patina.errors import BadQuantity, Refused
@@ -166,25 +166,26 @@ def read_into(
 
     target: id of the tile or cast. photograph: SHA-256 of a photograph that belongs to it. All
     readings are kept, or none. chart_photograph: SHA-256 of another stored photograph, which shows the
-    chart. An edition that is not known is taken from the studio's setting.
-    Returns the readings kept, and all that was read.
+    chart. chart: also the name of one of the studio's charts. An edition that is not known is taken
+    from that chart, or from the studio's setting. Returns the readings kept, and all that was read.
     """
     from patina.bench.tiles import add_readings, photograph_path
 
     if not areas:
         raise Refused("No area was set.", "Set the area to be measured on the picture first.", field="area")
-    result = read(
-        photograph_path(studio, photograph),
-        chart=chart,
-        edition=chart_edition(studio, edition),
-        corners=corners,
-        areas=areas,
-        wax_state=wax_state,
-        warmth=warmth,
-        card=card,
-        flat=flat,
-        chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
-    )
+    with as_read(studio, chart, edition) as (named, known):
+        result = read(
+            photograph_path(studio, photograph),
+            chart=named,
+            edition=known,
+            corners=corners,
+            areas=areas,
+            wax_state=wax_state,
+            warmth=warmth,
+            card=card,
+            flat=flat,
+            chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
+        )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
     return add_readings(studio, target, readings), result
 

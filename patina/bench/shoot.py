@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.bench.charts import as_read
 from patina.bench.reading import as_readings
-from patina.bench.settings import chart_edition
 from patina.bench.tiles import target_of
 from patina.colour.values import CARDS
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
@@ -46,11 +46,11 @@ def file_shoot(
         raise BadQuantity(
             "A whole shoot is read by the 24-patch chart on its placards.", "Read photographs with a card one by one."
         )
-    edition = chart_edition(studio, edition)
     with studio.store.view() as session:
         known = photograph_rows.known_hashes(session)
-    own = chart if chart in ("auto", "none") else Path(chart)
-    found = read_folder(source, known=known, chart=own, edition=edition, workers=workers, progress=progress)
+    with as_read(studio, chart, edition) as (named, of_chart):
+        own = named if named in ("auto", "none") else Path(named)
+        found = read_folder(source, known=known, chart=own, edition=of_chart, workers=workers, progress=progress)
     filed: list[FiledPhotograph] = []
     unfiled = [UnfiledPhotograph(u.path.name, u.code, u.title, u.what, u.remedy) for u in found.unfiled]
     for one in found.filed:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -70,30 +72,33 @@ def read(
         _read_folder(photo, chart, edition, workers, studio, as_json)
         return
     wax_state, warmth = ("not stated", "not stated") if state is None else parse_state(state)
-    result = read_deed(
-        photo,
-        chart=chart,
-        edition=_edition(edition, studio),
-        corners=corners,
-        areas=areas,
-        wax_state=wax_state,
-        warmth=warmth,
-        card=card,
-        flat=flat,
-        chart_photo=chart_photo,
-    )
+    with _chart_of(chart, edition, studio) as (named, known):
+        result = read_deed(
+            photo,
+            chart=named,
+            edition=known,
+            corners=corners,
+            areas=areas,
+            wax_state=wax_state,
+            warmth=warmth,
+            card=card,
+            flat=flat,
+            chart_photo=chart_photo,
+        )
     say(as_json, result.as_json(), _text(result))
 
 
-def _edition(stated: str, studio: str | None) -> str:
-    """The edition stated, else that of the studio named on the command: reading alone opens none."""
+@contextmanager
+def _chart_of(chart: str, edition: str, studio: str | None) -> Iterator[tuple[str, str]]:
+    """Chart and edition as the reader takes them: of the studio named on the command; reading alone opens none."""
     named = studio if studio is not None else (click.get_current_context().find_root().obj or {}).get("studio")
-    if stated != "unknown" or named is None:
-        return stated
-    from patina.bench.settings import chart_edition
+    if named is None:
+        yield chart, edition
+        return
+    from patina.bench.charts import as_read
 
-    with the_studio(studio) as opened:
-        return chart_edition(opened, stated)
+    with the_studio(studio) as opened, as_read(opened, chart, edition) as found:
+        yield found
 
 
 def _text(reading: PhotoReading) -> str:

@@ -11,7 +11,8 @@ from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 
 from patina.bench import tiles
-from patina.bench.reading import parse_area, parse_corners, read
+from patina.bench.charts import as_read, list_charts, read_by
+from patina.bench.reading import parse_area, parse_corners
 from patina.bench.settings import change_setting, chart_edition
 from patina.bench.showing import corrected, patch_outlines, preview
 from patina.errors import NoChart, PatinaError
@@ -32,6 +33,7 @@ EDITIONS = (
     ("before-2014", "before 2014: made before November 2014"),
     ("unknown", "not known: the reading's uncertainty grows"),
 )
+_OURS = "our chart "  # before the name of one of the studio's charts, where an edition is asked for
 _WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
 
 
@@ -83,10 +85,10 @@ class Photograph(Base):
         self._look_for_chart()
 
     def _look_for_chart(self) -> None:
-        edition = self.edition or "unknown"
+        chart, edition = self.chart if self.chart != "none" else "auto", self._known_edition()
         self.work(
             "Looking for the chart",
-            lambda: read(self.path, edition=edition),
+            lambda: read_by(self.studio, self.path, chart=chart, edition=edition),
             self._found,
             self._not_found,
             key="chart",
@@ -103,18 +105,24 @@ class Photograph(Base):
         if not self.as_corrected:
             self.work("Opening the picture", lambda: preview(self.path, columns, rows), self._opened, key="preview")
             return
-        edition, corners = self.edition or "unknown", tuple(self.picture.points) if self.placed else None
-        self.work(
-            "Correcting the picture",
-            lambda: corrected(self.path, columns, rows, edition=edition, corners=corners),
-            self._opened,
-            self._not_corrected,
-            key="preview",
-        )
+        chart, edition = self.chart, self._known_edition()
+        corners = tuple(self.picture.points) if self.placed else None
+
+        def by_the_chart() -> Preview:
+            with as_read(self.studio, chart, edition) as (named, known):
+                return corrected(self.path, columns, rows, chart=named, edition=known, corners=corners)
+
+        self.work("Correcting the picture", by_the_chart, self._opened, self._not_corrected, key="preview")
 
     def _not_corrected(self, trouble: PatinaError) -> None:
         self.as_corrected = False
         self._not_found(trouble)
+
+    def _as_taken(self) -> None:
+        """The chart's points are about to move: what was corrected by them no longer holds."""
+        if self.as_corrected:
+            self.as_corrected = False
+            self._open_picture()
 
     def action_corrected(self) -> None:
         """The picture as the chart says it should look, or as it was taken."""
@@ -188,6 +196,7 @@ class Photograph(Base):
             if n < len(picture.points):
                 x, y = picture.points[n]
                 self.placed = True
+                self._as_taken()
                 picture.points[n] = (x + dx / (4 if size else 1), y + dy / (4 if size else 1))
         else:
             f = picture.frames[picture.chosen]
@@ -238,7 +247,8 @@ class Photograph(Base):
         if not picture.points:
             w, h = picture.preview.width_px, picture.preview.height_px
             picture.points = [(w * x, h * y) for x, y in ((0.3, 0.3), (0.7, 0.3), (0.7, 0.6), (0.3, 0.6))]
-        self.placed, self.chart = True, "auto"
+        self.placed, self.chart = True, "auto" if self.chart == "none" else self.chart
+        self._as_taken()
         picture.chosen = len(picture.frames)
         self._said = Prose().text(
             "Put 1 on the middle of the brown patch, 6 on the blue-green at the other end of its row, 24 on the black, "
@@ -300,17 +310,25 @@ class Photograph(Base):
 
         def said(edition: str) -> None:
             self.edition = edition
-            change_setting(self.studio, "chart-edition", edition)
+            if edition.startswith(_OURS):
+                self.chart = edition.removeprefix(_OURS)
+            else:
+                self.chart = "auto"
+                change_setting(self.studio, "chart-edition", edition)
             then()
 
-        self.ask(Choose("Which edition is the chart? It is printed on its back.", EDITIONS, chosen=self.edition), said)
+        ours = tuple((f"{_OURS}{c.name}", f"our chart '{c.name}'") for c in list_charts(self.studio))
+        question = "Which edition is the chart? It is printed on its back."
+        self.ask(Choose(question, (*ours, *EDITIONS), chosen=self.edition), said)
+
+    def _known_edition(self) -> str:
+        """The edition for the reader; one of our charts knows its own."""
+        return "unknown" if not self.edition or self.edition.startswith(_OURS) else self.edition
 
     def action_without_chart(self) -> None:
         """Read without a chart, or with it again."""
         self.chart = "auto" if self.chart == "none" else "none"
-        if self.as_corrected:
-            self.as_corrected = False
-            self._open_picture()
+        self._as_taken()
         self._redraw()
 
     def action_read(self) -> None:
@@ -325,11 +343,11 @@ class Photograph(Base):
     def _read(self) -> None:
         areas = tuple(f.as_text() for f in self.picture.frames)
         points = ";".join(f"{x:.1f},{y:.1f}" for x, y in self.picture.points)
-        corners = points if self.placed and self.chart == "auto" else None
-        chart, edition = self.chart, self.edition or "unknown"
+        corners = points if self.placed and self.chart != "none" else None
+        chart, edition = self.chart, self._known_edition()
         self.work(
             "Reading the colour",
-            lambda: read(self.path, chart=chart, edition=edition, corners=corners, areas=areas),
+            lambda: read_by(self.studio, self.path, chart=chart, edition=edition, corners=corners, areas=areas),
             self._was_read,
             self._not_found,
             key="read",
