@@ -326,6 +326,27 @@ async def test_c_shows_the_picture_corrected_and_as_taken(running: Start, studio
         await person.until(lambda: picture.preview.rgb == taken.rgb, 10.0)
 
 
+async def test_a_point_that_is_moved_takes_the_correction_back(running: Start, studio: Studio) -> None:
+    """While corrected, another edition corrects anew; once a chart point is moved the picture is as taken again."""
+    change_setting(studio, "chart-edition", "before-2014")
+    photo = tiles.add_photograph(studio, "T2", PICTURES / "amber-by-lamplight.jpg")
+    async with running() as person:
+        await _to_tiles(person)
+        person.app.push_screen(Photograph("T2", photo.sha256))
+        await person.until(lambda: _on(person, "Photograph") and person.app.screen.picture.patches, 10.0)
+        picture, taken = person.app.screen.picture, person.app.screen.picture.preview
+        await person.press("c")
+        await person.until(lambda: picture.preview.rgb != taken.rgb, 10.0)
+        before_2014 = picture.preview.rgb
+        await person.press("e")
+        await person.until(lambda: _on(person, "Choose"))
+        await person.press("home", "enter")
+        await person.until(lambda: picture.preview.rgb not in (taken.rgb, before_2014), 10.0)
+        await person.press("tab", "right")
+        await person.until(lambda: picture.preview.rgb == taken.rgb, 10.0)
+        assert not person.app.screen.as_corrected and person.app.screen.placed
+
+
 async def test_without_a_chart_nothing_is_corrected(running: Start, studio: Studio, tmp_path: Path) -> None:
     """Where no chart was found, c says so and the picture stays as it was taken."""
     Image.new("RGB", (400, 300), (96, 64, 40)).save(tmp_path / "plain.png")

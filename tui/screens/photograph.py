@@ -147,6 +147,8 @@ class Photograph(Base):
         for warning in result.warnings:
             self._said.caution(warning.text, warning.do)
         self._redraw()
+        if self.as_corrected:
+            self._open_picture()  # by the edition that was just said
 
     def _not_found(self, trouble: PatinaError) -> None:
         self._said = Prose().caution(f"{trouble.title}. {trouble.what}", trouble.remedy, grave=True)
