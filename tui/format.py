@@ -212,8 +212,8 @@ _HUES = (
 def colour_words(L: float, a: float, b: float) -> str:
     """A rough name for a colour, for whoever cannot see the block. Common practice, no source.
 
-    >>> colour_words(27, 6.5, 9), colour_words(8, 0.5, 0.3), colour_words(92, 0, 1)
-    ('dark brownish', 'black', 'near white')
+    >>> colour_words(27, 6.5, 9), colour_words(8, 0.5, 0.3), colour_words(92, 0, 1), colour_words(30, 1, 6)
+    ('dark brownish', 'black', 'near white', 'dark olive-grey')
     """
     import math
 
@@ -235,9 +235,8 @@ def colour_words(L: float, a: float, b: float) -> str:
 
 
 def _ish(hue: str) -> str:
-    return {"red": "reddish", "blue": "bluish", "red-brown": "brownish", "rose": "rosy", "ochre": "ochre-grey"}.get(
-        hue, hue + "ish"
-    )
+    special = {"red": "reddish", "blue": "bluish", "red-brown": "brownish", "rose": "rosy", "ochre": "ochre-grey"}
+    return special.get(hue, "olive-grey" if hue == "olive" else hue + "ish")
 
 
 def ink_on(hex_colour: str) -> str:

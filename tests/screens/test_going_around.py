@@ -101,6 +101,7 @@ async def test_from_a_cast_to_its_piece_and_its_finish(running: Start, studio: S
 async def test_a_pot_that_is_used_up_is_told_where_one_stands(running: Start, studio: Studio, pot: str) -> None:
     """A pot with nothing left stands in no list: its sheet is shown, and one stays with the tile."""
     batches.discard_batch(studio, pot, "drum 1")
+    assert pot in {f.id for f in related(studio, "T3")}
     async with running() as person:
         await person.press("3")
         await person.until(lambda: _shown(person) == "T3")
