@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from patina.bench.related import related
 from tui.screens.base import Base
 
 if TYPE_CHECKING:
@@ -21,6 +20,8 @@ class Going(Base):
 
     def action_related(self) -> None:
         """Offer the records that hang together with the chosen one."""
+        from patina.bench.related import related
+
         id = self.standing_on
         if id is None:
             self.said("Choose a record first.")
