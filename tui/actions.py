@@ -153,6 +153,14 @@ ACTIONS: tuple[Action, ...] = (
     # shelf
     _a("shelf", "new", "n", "New lot", "Put a lot on the shelf.", 3),
     _a("shelf", "take", "t", "Take", "Take from the lot.", 3),
+    _a(
+        "shelf",
+        "count",
+        "k",
+        "Count",
+        "Stock-take: write what the lot really holds; the difference stays on record.",
+        4,
+    ),
     _a("shelf", "change", "e", "Edit", "Change what is written about the lot.", 4),
     _a("shelf", "add_substance", "a", "Substance", "Add a substance from its supplier's data sheet.", 4),
     _a("shelf", "old_data", "c", "Old data", "Substances whose data ask to be checked against their data sheet.", 6),

@@ -198,6 +198,23 @@ async def test_the_shelf_tells_expired_and_hazards(running: Start, studio: Studi
         await person.until(lambda: person.app.screen.query_one("#field-amount").has_class("-wrong"))
 
 
+async def test_a_stock_take_keeps_the_difference(running: Start, studio: Studio) -> None:
+    """k writes what the lot really holds; the difference stands in its history with the remark."""
+    async with running() as person:
+        await _to(person, "5", "shelf")
+        await person.until(lambda: person.app.screen.record_list.chosen)
+        chosen = person.app.screen.record_list.chosen
+        before = shelf.lot_row(studio, chosen).left
+        await person.press("k")
+        await person.until(lambda: _dialog(person))
+        await person.fill(amount="41 g", why="counted in March")
+        await person.press("ctrl+s")
+        await person.until(lambda: not _dialog(person))
+        assert shelf.lot_row(studio, chosen).left == 41.0
+        moved = [m for m in shelf.lot_movements(studio, chosen) if m.why == "counted in March"]
+        assert [m.amount for m in moved] == [41.0 - before]
+
+
 async def test_a_recipe_edited_is_a_new_revision(running: Start, studio: Studio) -> None:
     """e edits the text; what is wrong is said while it is written, with its line; saving asks why."""
     async with running() as person:

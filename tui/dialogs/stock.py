@@ -82,6 +82,23 @@ def take_form(studio: Studio, row: LotRow) -> Form:
     return Form(f"Take from {row.id} {row.substance}", fields, keep, before=before)
 
 
+def count_form(studio: Studio, row: LotRow) -> Form:
+    """What a stock-take found in a lot. The answer is its row."""
+    fields = [
+        Field("amount", "Really left", "240 g" if row.unit == "g" else "300 mL; or 0"),
+        Field("why", "Remark", "stock-take", "stock-take"),
+    ]
+
+    def keep(values: Mapping[str, str]) -> LotRow:
+        if values["amount"].strip() == "0":
+            return shelf.count_lot(studio, row.id, 0.0, row.unit, why=values["why"])
+        amount, unit = forms.amount_and_unit(values["amount"])
+        return shelf.count_lot(studio, row.id, amount, unit, why=values["why"])
+
+    before = f"On record: {show.amount(row.left, row.unit)}."
+    return Form(f"Count {row.id} {row.substance}", fields, keep, before=before)
+
+
 def use_form(studio: Studio, sheet: BatchSheet) -> Form:
     """Use from an open pot, or put the rest to waste. The answer is its sheet."""
     fields = [

@@ -100,6 +100,13 @@ class Shelf(Place):
         if self.sheet is not None:
             self.ask(take_form(self.studio, self.sheet[0]), self._kept)
 
+    def action_count(self) -> None:
+        """Write what a stock-take found in a lot."""
+        from tui.dialogs.stock import count_form
+
+        if self.sheet is not None:
+            self.ask(count_form(self.studio, self.sheet[0]), self._kept)
+
     def action_print_sheet(self) -> None:
         """Write the wall sheet or the first-aid card of the shelf."""
         from patina.bench import printing
