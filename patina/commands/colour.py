@@ -11,7 +11,9 @@ from patina.commands.common import common, say, table, the_studio
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
+    from patina.bench.studio import Studio
     from patina.sheets import ChangeSheet, ComparisonSheet, Match
+    from patina.sheets.mottle import MottleSheet
 
 _FORMULAS = click.Choice(["de2000", "de94", "cmc", "de76"])
 
@@ -23,9 +25,20 @@ _FORMULAS = click.Choice(["de2000", "de94", "cmc", "de76"])
     "--pairs", type=click.Path(path_type=Path, dir_okay=False), help="A CSV file with columns L1,a1,b1,L2,a2,b2."
 )
 @click.option("--formula", type=_FORMULAS, default="de2000", show_default=True)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write both finishes side by side, tones with their shares, to this .svg file.",
+)
 @common
 def compare(
-    reference: str | None, sample: str | None, pairs: Path | None, formula: str, studio: str | None, as_json: bool
+    reference: str | None,
+    sample: str | None,
+    pairs: Path | None,
+    formula: str,
+    picture: Path | None,
+    studio: str | None,
+    as_json: bool,
 ) -> None:
     """Compare SAMPLE with REFERENCE: each an L,a,b triple, or the id of a reading, tile or agreed finish."""
     from patina.bench import comparing
@@ -33,6 +46,8 @@ def compare(
     if pairs is not None:
         if reference is not None:
             raise BadQuantity("Both a file of pairs and single colours were given.", "Give one or the other.")
+        if picture is not None:
+            raise BadQuantity("A file of pairs has no picture.", "Give a reference and a sample for one.")
         differences = comparing.compare_pairs(pairs, formula)
         text = "\n".join(f"{d:.4f}" for d in differences)
         say(as_json, {"formula": formula, "delta_e": differences}, text)
@@ -43,10 +58,27 @@ def compare(
         )
     if comparing.is_triple(reference) and comparing.is_triple(sample):
         result = comparing.compare(None, reference, sample, formula)
+        mottle = None if picture is None else _pictured(None, reference, sample, picture)
     else:
         with the_studio(studio) as opened:
             result = comparing.compare(opened, reference, sample, formula)
-    say(as_json, _comparison_json(result), _comparison_text(result))
+            mottle = _pictured(opened, reference, sample, picture)
+    tones = {} if mottle is None or not mottle.uneven else {"mottle": mottle.as_json()}
+    file = {} if picture is None else {"picture": str(picture)}
+    said = [_comparison_text(result)]
+    if mottle is not None and mottle.uneven:
+        said += [f"tones: {mottle.words}", *(f"! {c}" for c in mottle.cautions)]
+    said += [f"Written: {picture}"] if picture is not None else []
+    say(as_json, {**_comparison_json(result), **tones, **file}, "\n".join(said))
+
+
+def _pictured(opened: Studio | None, reference: str, sample: str, picture: Path | None) -> MottleSheet:
+    """Tones and shares compared, and the picture written where one is wanted."""
+    from patina.bench import mottle
+
+    if picture is None:
+        return mottle.compare_surfaces(opened, reference, sample)
+    return mottle.mottle_picture(opened, reference, sample, picture)
 
 
 def _comparison_json(sheet: ComparisonSheet) -> dict[str, object]:

@@ -9,6 +9,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from patina.bench.comparing import compare
+from patina.bench.mottle import compare_surfaces
 from patina.bench.showing import screen_colour
 from patina.errors import PatinaError
 from tui import actions
@@ -20,6 +21,7 @@ from tui.widgets.prose import Prose, ProseView
 
 if TYPE_CHECKING:
     from patina.sheets import ComparisonSheet, VerdictSheet
+    from patina.sheets.mottle import MottleSheet
 
 FORMULAS = ("de2000", "de94", "cmc", "de76")
 FORMULA_NAMES = {"de2000": "CIEDE2000", "de94": "CIE94", "cmc": "CMC (2:1)", "de76": "CIE76"}
@@ -58,7 +60,10 @@ class Comparing(Base):
         formula = FORMULAS[self.formula_at]
         self.work(
             "Comparing",
-            lambda: compare(self.studio, self.reference, self.sample, formula),
+            lambda: (
+                compare(self.studio, self.reference, self.sample, formula),
+                compare_surfaces(self.studio, self.reference, self.sample),
+            ),
             self._shown,
             self._not,
             key="it",
@@ -67,7 +72,8 @@ class Comparing(Base):
     def _not(self, trouble: PatinaError) -> None:
         self.query_one("#difference", ProseView).show(Prose().caution(trouble.what, trouble.remedy, grave=True))
 
-    def _shown(self, sheet: ComparisonSheet) -> None:
+    def _shown(self, found: tuple[ComparisonSheet, MottleSheet]) -> None:
+        sheet, mottle = found
         self.sheet = sheet
         for id, name, lab in (
             ("#reference-block", f"reference\n{sheet.reference}", sheet.reference_lab),
@@ -78,7 +84,7 @@ class Comparing(Base):
             block.styles.background = shade
             block.styles.color = show.ink_on(shade)
             block.update(f"{name}\n\n{show.lab(lab.L, lab.a, lab.b)}\n{show.colour_words(lab.L, lab.a, lab.b)}")
-        self.query_one("#difference", ProseView).show(difference_words(sheet))
+        self.query_one("#difference", ProseView).show(difference_words(sheet).extend(mottle_words(mottle)))
 
     def action_formula(self) -> None:
         """The next formula."""
@@ -122,6 +128,20 @@ def difference_words(sheet: ComparisonSheet) -> Prose:
     prose.gap()
     for warning in sheet.warnings:
         prose.caution(warning.text, warning.do)
+    return prose
+
+
+def mottle_words(sheet: MottleSheet) -> Prose:
+    """The tones of both as two bars and what differs; nothing where neither is in parts."""
+    prose = Prose()
+    if not sheet.uneven:
+        return prose
+    prose.heading("Tones and their shares").text(sheet.words)
+    for name, parts in (("reference", sheet.reference_parts), ("sample", sheet.sample_parts)):
+        tones = [(p.lab, p.share) for p in parts]
+        prose.text(name, "$text-muted", 4).bar(tones).parts(tones)
+    for caution in sheet.cautions:
+        prose.caution(caution)
     return prose
 
 

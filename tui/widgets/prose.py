@@ -112,6 +112,15 @@ class Prose:
             self._add(ink(" " * 6) + block + ink("  "), ink(" " * 12), ink(text))
         return self
 
+    def bar(self, parts: Iterable[tuple[Lab, float]], cells: int = 40) -> Prose:
+        """The tones of a surface as one bar, each as long as its share."""
+        line, done, until = ink(""), 0, 0.0
+        for tone, share in parts:
+            until += share
+            line += Content.styled(" " * (round(until * cells) - done), f"on {screen_colour(tone)}")
+            done = round(until * cells)
+        return self._add(ink(" " * 6), ink(" " * 6), line)
+
     def extend(self, other: Prose) -> Prose:
         """Everything another prose says, after this; a heading in it is set off."""
         if other.pieces and other.pieces[0][2].plain and "bold $accent" in str(other.pieces[0][2].spans):
