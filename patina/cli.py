@@ -59,6 +59,7 @@ COMMANDS = {
     "strength": "patina.commands.old:strength",
     "substance": "patina.commands.substances:substance",
     "thresholds": "patina.commands.air:thresholds",
+    "variation": "patina.commands.variation:variation",
 }
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
     from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
     from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
+    from patina.sheets.variation import VariationSheet
     from patina.sheets.work import (
         DrumRow,
         LearntLine,
@@ -89,6 +90,7 @@ __all__ = [
     "TreatmentRow",
     "UnfiledPhotograph",
     "UseLine",
+    "VariationSheet",
     "VerdictSheet",
     "WeighLine",
     "WorkEvent",
@@ -114,6 +116,7 @@ _HOMES = {
     "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",
     "patina.sheets.tiles": "Match PhotographRow ReadingRow TileRow TileSheet",
     "patina.sheets.upkeep": "ChangeRow CheckSheet Found",
+    "patina.sheets.variation": "VariationSheet",
     "patina.sheets.work": "DrumRow LearntLine PotRow ReleaseSheet StripSheet UseLine "
     "WorkEvent WorkRow WorkSheet WorkStep ZoneRow",
 }
