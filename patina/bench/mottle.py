@@ -65,7 +65,9 @@ def _parts(studio: Studio, which: str) -> tuple[Part, ...]:
 
     letter = letter_of(which)
     if letter == "M":
-        return agreed_sheet(studio, which).zones[0].parts
+        sheet = agreed_sheet(studio, which)
+        own = sheet.master.zone.casefold()  # the zone whose colour stands for the agreed finish
+        return next((z.parts for z in sheet.zones if z.zone.casefold() == own), ())
     with studio.store.view() as session:
         row: ReadingTable | None
         if letter == "D":

@@ -11,10 +11,10 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import mottle, tiles
+from patina.bench import casts, mottle, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
-from patina.entries import NewReading, NewTile
+from patina.entries import NewMaster, NewReading, NewTile
 from patina.errors import NotFound, Refused, StudioTrouble
 from patina.reports.mottle_picture import CELL, COLUMNS, ROWS, PictureSide, PictureTone, mottle_picture
 from tui.screens.comparing import mottle_words
@@ -152,3 +152,10 @@ def test_the_screen_shows_two_bars_with_the_shares(studio: Studio) -> None:
     assert "the sample 2 tones (60 %, 40 %)" in text
     assert "100 %" in text
     assert mottle_words(mottle.compare_surfaces(studio, "T1", "T3")).pieces == []
+
+
+def test_an_agreed_finish_has_the_tones_of_its_tile(studio: Studio) -> None:
+    """A finish agreed by a two-tone tile is that tile's distribution: no distance to the tile, one to a smooth one."""
+    casts.agree_master(studio, NewMaster("Gannet brown", MEAN, 2.0, tile="T2", wax_state="waxed"))
+    assert mottle.compare_surfaces(studio, "M1", "T2").distance == pytest.approx(0.0, abs=1e-9)
+    assert mottle.compare_surfaces(studio, "M1", "T1").distance > 8
