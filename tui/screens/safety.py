@@ -97,10 +97,13 @@ class SafetyPage(Base):
     def _told(self, read: tuple[SafetySheet, RecipeRelease]) -> None:
         self.notes, self.state = read
         self._show_state(self.state)
+        self.call_next(self._lay_out, self.notes)
+
+    async def _lay_out(self, notes: SafetySheet) -> None:
         place = self.query_one("#safety-notes", Statements)
-        place.remove_children()
-        place.mount(*sections(self.notes))
-        self.call_after_refresh(self._first_statement)
+        await place.remove_children()
+        await place.mount(*sections(notes))
+        self._first_statement()
 
     def _first_statement(self) -> None:
         if self.focused is None and (titles := list(self.query(CollapsibleTitle))):
