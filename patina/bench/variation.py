@@ -29,8 +29,8 @@ def variation(studio: Studio, piece: str, *, zone: str | None = None) -> Variati
     """How far readings of a piece's casts differ within a cast, between casts and by the gauge, in L*, a* and b*.
 
     piece: id or title, or the id of one of its casts. zone: only areas of that name or whose name begins with it
-    ("back", "back 1"); None, blank or "whole" for all. Looked at are D50/2° readings in the wax state and warmth that most
-    of them have.
+    ("back", "back 1"); None, blank or "whole" for all. Looked at are D50/2° readings in the wax state and
+    warmth that most of them have.
 
     Repeats of one spot, which tell the gauge, are single readings of one cast or tile with the same area name
     ("whole" and a blank name no spot), by the same named instrument, in the same wax state and warmth, on the
