@@ -60,7 +60,7 @@ class Driver:
             await self.press("end", "ctrl+u")
             await self.write(text)
 
-    async def until(self, seen: Callable[[], Any], seconds: float = 4.0) -> Any:
+    async def until(self, seen: Callable[[], Any], seconds: float = 20.0) -> Any:
         """Wait until something is so; fails when it never is."""
         for _ in range(int(seconds / 0.02)):
             await self.pilot.pause(0.02)
