@@ -69,7 +69,7 @@ class Driver:
                 return found
         raise AssertionError(f"never seen; the screen shows:\n{self.text()}")
 
-    async def until_text(self, words: str, seconds: float = 4.0) -> None:
+    async def until_text(self, words: str, seconds: float = 20.0) -> None:
         """Wait until words stand on the screen."""
         await self.until(lambda: words in self.text(), seconds)
 
