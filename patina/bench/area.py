@@ -42,11 +42,14 @@ def by_weight(*, mass: str, wall: str, alloy: str, solids: str | None = None) ->
     return _believable(estimate)
 
 
-def by_mesh(path: Path, *, unit: str | None, enlarge: float = 1.0) -> AreaEstimate:
-    """Area of a mesh file. unit: of the file's coordinates; asked for, never guessed."""
+def by_mesh(path: Path, *, unit: str | None, enlarge: float = 1.0, shrinkage: str | None = None) -> AreaEstimate:
+    """Area of a mesh file. unit: of the file's coordinates; asked for, never guessed. shrinkage: how much
+    shorter the metal is than the mesh, "1.5 %"."""
     from patina.surface.mesh import from_mesh
+    from patina.units import share
 
-    return _believable(from_mesh(path, unit, enlarge=enlarge))
+    shorter_pct = 100.0 * share(shrinkage, field="shrinkage") if shrinkage else 0.0
+    return _believable(from_mesh(path, unit, enlarge=enlarge, shrinkage_pct=shorter_pct))
 
 
 def by_enlargement(*, area: str, from_: str, to: str) -> AreaEstimate:

@@ -99,20 +99,31 @@ def parse_state(text: str) -> tuple[str, str]:
     return wax, warmth
 
 
+_AREA_FORMS = "Write NAME=x,y,width,height or NAME=x,y;x,y;x,y in pixels, or NAME=tile for the whole tile."
+
+
 def parse_area(text: str) -> AreaSpec:
-    """An area from "NAME=x,y,w,h" (pixels). Raises BadQuantity."""
+    """An area: "NAME=x,y,w,h" (pixels), "NAME=x,y;x,y;x,y…" (corners of a polygon), or "NAME=tile" or
+    "NAME=tile:x,y,w,h" (the tile found by its outline, near the middle of that box). Raises BadQuantity.
+    """
     name, equals, rest = text.rpartition("=")
-    numbers = _numbers(rest)
-    if not equals or not name.strip() or numbers is None or len(numbers) != 4:
-        raise BadQuantity(
-            f"'{text}' does not describe an area.", "Write NAME=x,y,width,height in pixels.", field="area"
-        )
+    if not equals or not name.strip():
+        raise BadQuantity(f"'{text}' does not describe an area.", _AREA_FORMS, field="area")
+    if ";" in rest:
+        return AreaSpec(name.strip(), polygon=parse_outline(rest))
+    word, colon, box = rest.strip().partition(":")
+    if word == "tile" and not colon:
+        return AreaSpec(name.strip(), whole_tile=True)
+    whole = word == "tile"
+    numbers = _numbers(box if whole else rest)
+    if numbers is None or len(numbers) != 4:
+        raise BadQuantity(f"'{text}' does not describe an area.", _AREA_FORMS, field="area")
     x, y, w, h = numbers
     if w <= 0 or h <= 0:
         raise BadQuantity(
             f"Area '{name}' has no width or no height.", "Give a width and height above 0 pixels.", field="area"
         )
-    return AreaSpec(name.strip(), rect=(x, y, w, h))
+    return AreaSpec(name.strip(), rect=(x, y, w, h), whole_tile=whole)
 
 
 def parse_corners(text: str) -> Corners:

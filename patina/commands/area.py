@@ -42,12 +42,15 @@ def weight(mass: str, wall: str, alloy: str, solids: str | None, studio: str | N
 @click.option(
     "--enlarge", type=float, default=1.0, show_default=True, help="Length of the cast over length of the model."
 )
+@click.option("--shrinkage", default=None, help="How much shorter the metal is than the mesh: '1.5 %'.")
 @common
-def mesh(file: Path, unit: str | None, enlarge: float, studio: str | None, as_json: bool) -> None:
+def mesh(
+    file: Path, unit: str | None, enlarge: float, shrinkage: str | None, studio: str | None, as_json: bool
+) -> None:
     """Area of a mesh file (STL, OBJ, PLY)."""
     from patina.bench.area import by_mesh
 
-    _tell(as_json, by_mesh(file, unit=unit, enlarge=enlarge))
+    _tell(as_json, by_mesh(file, unit=unit, enlarge=enlarge, shrinkage=shrinkage))
 
 
 @area.command()

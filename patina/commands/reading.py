@@ -39,7 +39,13 @@ if TYPE_CHECKING:
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=None, help="Processes for a folder; one a core by default."
 )
-@click.option("--area", "areas", multiple=True, metavar="NAME=x,y,w,h", help="An area to read, in pixels.")
+@click.option(
+    "--area",
+    "areas",
+    multiple=True,
+    metavar="NAME=x,y,w,h",
+    help="An area in pixels; or NAME=x,y;x,y;x,y, or NAME=tile.",
+)
 @common
 def read(
     photo: Path,

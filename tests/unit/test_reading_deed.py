@@ -15,13 +15,14 @@ from PIL import Image
 import swatches
 from patina.bench import tiles
 from patina.bench.comparing import compare
-from patina.bench.reading import as_readings, parse_state, read, read_into
+from patina.bench.reading import as_readings, parse_area, parse_state, read, read_into
 from patina.bench.settings import change_setting, chart_edition, list_settings
 from patina.bench.shoot import file_shoot
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
 from patina.cli import main
 from patina.colour.delta_e import de2000_pairs
+from patina.colour.difference import compare as difference_of
 from patina.entries import NewTile
 from patina.errors import BadChart, BadPhotograph, BadQuantity, NotFound
 
@@ -248,3 +249,30 @@ def test_two_tiles_of_one_photograph_differ_more_surely_than_they_are_known(
             np.hypot(one.uncertainty_de00 or 0.0, apart.uncertainty_de00 or 0.0)
         )
     assert check(studio).ok
+
+
+def test_an_area_is_a_box_a_polygon_or_the_whole_tile() -> None:
+    """The three ways to write an area, and what is none."""
+    assert parse_area("face=10,20,30,40").rect == (10.0, 20.0, 30.0, 40.0)
+    assert parse_area("fold=1,2;30,4;20,50").polygon == ((1.0, 2.0), (30.0, 4.0), (20.0, 50.0))
+    assert parse_area("all=tile").whole_tile
+    near = parse_area("all=tile:10,20,30,40")
+    assert near.whole_tile and near.rect == (10.0, 20.0, 30.0, 40.0)
+    for text in ("face", "face=", "face=1,2,3", "face=1,2;3", "=1,2,3,4", "face=tile:1,2", "face=1,2,0,4"):
+        with pytest.raises(BadQuantity):
+            parse_area(text)
+
+
+def test_a_whole_tile_and_a_polygon_read_like_its_middle() -> None:
+    """On an even tile, found by its outline or drawn by hand, the colour is that of its middle (1.5 CIEDE2000)."""
+    tile = swatches.truth()["brown-and-chestnut.jpg"]["tiles"][0]
+    x, y, w, h = tile["rect"]
+    corners = ";".join(f"{px + 0.2 * (x + w / 2 - px)},{py + 0.2 * (y + h / 2 - py)}" for px, py in tile["polygon"])
+    found = read(
+        swatches.photograph("brown-and-chestnut.jpg"),
+        edition="before-2014",
+        areas=[f"middle={x},{y},{w},{h}", f"drawn={corners}", f"whole=tile:{x},{y},{w},{h}"],
+    )
+    middle, *others = (a.lab for a in found.areas)
+    for lab in others:
+        assert difference_of(middle, lab).delta_e < 1.5
