@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -11,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench.agreed import in_state, sheet_of, spot_of
 from patina.bench.judging import judge
+from patina.bench.variation import variation
 from patina.colour.difference import compare
 from patina.colour.values import Lab
 from patina.errors import BadQuantity, NotFound
-from patina.matching.anova import split
 from patina.matching.circumstances import Making, compare_makings, known_circumstances
 from patina.matching.piece import edition_spread
 from patina.matching.pooled import Pooled, pool
@@ -45,7 +44,6 @@ class _Read:
     row: CastRow
     cast_on: Any
     pooled: Pooled | None
-    values: tuple[tuple[float, ...], ...]
     making: Making
     batch: str
 
@@ -71,6 +69,7 @@ def series(studio: Studio, piece: str, *, order: str = "number", zone: str = "",
         sd, df, source = _usual_spread(session, row, agreed, state)
     edition = PieceRow(row.public_id, row.title, row.maker, row.edition, len(listed))
     sheet = _sheet(edition, order, state, wanted, agreed, read, sd, df, source)
+    sheet = replace(sheet, variation=_variation(studio, sheet))
     if agreed is None:
         return sheet
     told = {c.id: judge(studio, agreed.master.id, c.id).verdict for c in sheet.casts if c.lab is not None}
@@ -131,21 +130,7 @@ def _read(session: Any, cast: CastRow, agreed: AgreedSheet | None, zone: str, st
     rows = _fitting(session, cast, agreed, zone, state)
     pooled = pool([spot_of(r) for r in rows]) if rows else None
     making = Making(label, made.facts, None if pooled is None else pooled.mean)
-    return _Read(cast, row.cast_on, pooled, _singles(rows), making, made.batch or "")
-
-
-def _singles(rows: Sequence[ReadingRow]) -> tuple[tuple[float, ...], ...]:
-    """Single readings in L*, a*, b*. Of a mean of n with its spread, n values of that mean and that spread:
-    an analysis of variance asks for no more of them."""
-    found: list[list[float]] = [[], [], []]
-    for row in rows:
-        n = spot_of(row).counted
-        for c, mean in enumerate((row.lab.L, row.lab.a, row.lab.b)):
-            steps = [k - (n - 1) / 2 for k in range(n)]
-            size = math.sqrt(sum(s * s for s in steps) / (n - 1)) if n > 1 else 1.0
-            sd = row.sd[c] if row.sd is not None and n > 1 else 0.0
-            found[c] += [mean + sd * s / size for s in steps]
-    return tuple(tuple(values) for values in found)
+    return _Read(cast, row.cast_on, pooled, making, made.batch or "")
 
 
 def _fitting(
@@ -229,7 +214,7 @@ def _sheet(
         widest_de=None if widest is None else widest[0],
         widest_inside=None if widest is None else widest[1],
         intervals=intervals,
-        variation=_variation(told),
+        variation=(),
         shared=shared,
         spread_from=source,
         words=_words(piece, read, view, widest, intervals, missing, source),
@@ -308,10 +293,14 @@ def _intervals(
     return tuple(found)
 
 
-def _variation(told: Sequence[_Read]) -> tuple[str, ...]:
-    if len(told) < 2 or all(len(r.values[0]) < 2 for r in told):
+def _variation(studio: Studio, sheet: SeriesSheet) -> tuple[str, ...]:
+    """What gauge, spots and casts add, in words; nothing where fewer than two casts are read."""
+    if sum(c.lab is not None for c in sheet.casts) < 2:
         return ()
-    return tuple(split([r.values[c] for r in told], component=name).words for c, name in enumerate(COMPONENTS))
+    try:
+        return variation(studio, sheet.piece.id, zone=sheet.zone).words
+    except NotFound:  # the areas read are not named after the zone
+        return variation(studio, sheet.piece.id).words
 
 
 def _shared(before: _Read, now: _Read) -> SharedRow:

@@ -153,7 +153,10 @@ def test_variation_is_split_between_spots_and_casts(studio: Studio) -> None:
             NewReading(L, 7.0, 10.0, n=5, sd=(0.5, 0.2, 0.2), uncertainty_de00=0.6, wax_state="waxed", warmth="cold"),
         )
     split = series.series(studio, "Tern").variation[0]
-    assert split == "L*: gauge not measured apart, spots on a piece 0.50, pieces 0.97 (standard deviations)."
+    assert split == (
+        "L*: gauge not known; within a piece 0.50 (df 12), the gauge included; "
+        "between pieces 0.97 (df 2, too few pieces to rely on)."
+    )
 
 
 def test_a_piece_without_readings_says_how_a_series_begins(studio: Studio) -> None:

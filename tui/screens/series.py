@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -12,8 +11,7 @@ from textual.geometry import Size
 from textual.widget import Widget
 
 from patina.bench.series import series
-from patina.bench.variation import variation
-from patina.errors import NotFound, PatinaError
+from patina.errors import PatinaError
 from tui import actions
 from tui.charts import LOOK, OUT, series_charts
 from tui.screens.base import Base
@@ -83,17 +81,12 @@ class Series(Base):
     def compute(self) -> None:
         """Work the series out, in a thread."""
         order = self.order
-        self.work("Looking at the series", lambda: self._look(order), self._shown, self._not)
-
-    def _look(self, order: str) -> SeriesSheet:
-        sheet = series(self.studio, self.piece, order=order)
-        if sum(c.lab is not None for c in sheet.casts) < 2:
-            return sheet
-        try:
-            split = variation(self.studio, self.piece, zone=sheet.zone)
-        except NotFound:  # the areas read are not named after the zone
-            split = variation(self.studio, self.piece)
-        return replace(sheet, variation=split.words)
+        self.work(
+            "Looking at the series",
+            lambda: series(self.studio, self.piece, order=order),
+            self._shown,
+            self._not,
+        )
 
     def _not(self, trouble: PatinaError) -> None:
         self.query_one("#words", ProseView).show(Prose().caution(trouble.what, trouble.remedy, grave=True))
