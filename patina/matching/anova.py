@@ -78,34 +78,3 @@ def _p_of_f(f: float, df_b: int, df_w: int) -> float:
     from scipy.special import fdtrc
 
     return float(fdtrc(df_b, df_w, f))
-
-
-@dataclass(frozen=True, slots=True)
-class Sources:
-    """Standard deviations of one component: gauge (repeated on one spot), spots on a piece, pieces."""
-
-    gauge_sd: float | None
-    within_sd: float
-    between_sd: float
-    words: str
-
-
-def split(groups: Sequence[Sequence[float]], gauge: Sequence[float] = (), component: str = "L*") -> Sources:
-    """The three sources of variation of one component.
-
-    groups: readings of each piece on different spots. gauge: repeated readings of one spot, the
-    instrument lifted and put back; fewer than two: gauge unknown, its part stays in the spots'.
-    Raises BadQuantity as one_way does.
-    """
-    found = one_way(groups)
-    gauge_var = None
-    if len(gauge) >= 2:
-        mean = math.fsum(gauge) / len(gauge)
-        gauge_var = math.fsum((x - mean) ** 2 for x in gauge) / (len(gauge) - 1)
-    spots = math.sqrt(max(0.0, found.var_within - (gauge_var or 0.0)))
-    gauge_sd = None if gauge_var is None else math.sqrt(gauge_var)
-    told = "not measured apart" if gauge_sd is None else f"{gauge_sd:.2f}"
-    words = (
-        f"{component}: gauge {told}, spots on a piece {spots:.2f}, pieces {found.sd_between:.2f} (standard deviations)."
-    )
-    return Sources(gauge_sd, spots, found.sd_between, words)

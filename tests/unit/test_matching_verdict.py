@@ -10,7 +10,7 @@ import pytest
 
 from patina.colour.values import Lab, Part
 from patina.errors import BadQuantity, NotComparable, NotFound
-from patina.matching.anova import one_way, split
+from patina.matching.anova import one_way
 from patina.matching.constants import difference_in_words
 from patina.matching.master import Concession, Held, Master, Tolerance, ZoneTarget, starting_tolerance
 from patina.matching.mottle import Surface, compare_mottle
@@ -284,17 +284,6 @@ def test_edition_spread_is_the_widest_pair() -> None:
     assert widest > 3
     assert not inside
     assert edition_spread([BROWN]) == (0.0, True)
-
-
-def test_variation_is_split_by_source() -> None:
-    """Made-up pieces with known spreads give them back: gauge 0.3, spots 0.8, pieces 1.5 (20 % of each)."""
-    rng = np.random.default_rng(9)
-    groups = [list(30 + rng.normal(0, 1.5) + rng.normal(0, 0.8, 6) + rng.normal(0, 0.3, 6)) for _ in range(300)]
-    found = split(groups, list(30 + rng.normal(0, 0.3, 400)))
-    assert found.gauge_sd == pytest.approx(0.3, rel=0.2)
-    assert found.within_sd == pytest.approx(0.8, rel=0.2)
-    assert found.between_sd == pytest.approx(1.5, rel=0.2)
-    assert split(groups).gauge_sd is None
 
 
 def test_variation_needs_pieces_read_twice() -> None:
