@@ -53,6 +53,12 @@ class BadRecipeFile(PatinaError):
     title = "The recipe file was not taken in"
 
 
+class BadSpreadsheet(PatinaError):
+    """A CSV or XLSX file, or a mapping for it, that is refused whole."""
+
+    title = "The table was not taken in"
+
+
 class BadData(PatinaError):
     """One of the program's own data files is malformed; names file, row and column."""
 
