@@ -12,7 +12,7 @@ from sqlalchemy import exc, func, inspect, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
-from patina.records import matching_tables, safety_tables, seal_tables, shelf_tables, tables, work_tables
+from patina.records import matching_tables, people_tables, safety_tables, seal_tables, shelf_tables, tables, work_tables
 from patina.records.base import Base, Record, canonical
 from patina.records.engine import Store
 from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
@@ -64,7 +64,8 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
 
 def record_kinds() -> list[type[Record]]:
     """Every kind of record that the log follows."""
-    assert matching_tables and safety_tables and seal_tables and shelf_tables and tables and work_tables
+    assert matching_tables and people_tables and safety_tables and seal_tables
+    assert shelf_tables and tables and work_tables
     return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
 
 

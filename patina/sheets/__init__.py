@@ -18,11 +18,13 @@ if TYPE_CHECKING:
     from patina.colour.values import AreaReading, Caution, Lab, Part, PhotoReading
     from patina.recipe import Recipe
     from patina.safety.values import SafetySheet
+    from patina.sheets.access import HandoverRow, OwnerCare, OwnerRecipe, OwnerSheet, TransferSheet, WithheldRow
     from patina.sheets.casts import CastRow, CastSheet, PieceRow, TreatmentRow
     from patina.sheets.change import ChangeSheet, PatchRow
     from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
     from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
     from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, Shortage, WeighLine
+    from patina.sheets.people import AccessSheet, ConflictSheet, DraftRow, FieldDifference, PersonRow, RoleRow
     from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
     from patina.sheets.shelf import LotRow, MovementRow
     from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
@@ -44,6 +46,7 @@ if TYPE_CHECKING:
     )
 
 __all__ = [
+    "AccessSheet",
     "AreaReading",
     "BatchSheet",
     "CastRow",
@@ -53,11 +56,15 @@ __all__ = [
     "ChangeSheet",
     "CheckSheet",
     "ComparisonSheet",
+    "ConflictSheet",
     "Difference",
+    "DraftRow",
     "DrumRow",
     "ExposureRow",
+    "FieldDifference",
     "FiledPhotograph",
     "Found",
+    "HandoverRow",
     "Lab",
     "LearntLine",
     "LotRow",
@@ -66,8 +73,12 @@ __all__ = [
     "MixSheet",
     "MixedSolution",
     "MovementRow",
+    "OwnerCare",
+    "OwnerRecipe",
+    "OwnerSheet",
     "Part",
     "PatchRow",
+    "PersonRow",
     "PhotoReading",
     "PhotographRow",
     "PieceRow",
@@ -79,6 +90,7 @@ __all__ = [
     "RecipeSheet",
     "ReleaseSheet",
     "RevisionRow",
+    "RoleRow",
     "SafetySheet",
     "ShootSheet",
     "Shortage",
@@ -87,12 +99,14 @@ __all__ = [
     "SubstanceSheet",
     "TileRow",
     "TileSheet",
+    "TransferSheet",
     "TreatmentRow",
     "UnfiledPhotograph",
     "UseLine",
     "VariationSheet",
     "VerdictSheet",
     "WeighLine",
+    "WithheldRow",
     "WorkEvent",
     "WorkRow",
     "WorkSheet",
@@ -106,11 +120,13 @@ _HOMES = {
     "patina.colour.values": "AreaReading Caution Lab Part PhotoReading",
     "patina.recipe": "Recipe",
     "patina.safety.values": "SafetySheet",
+    "patina.sheets.access": "HandoverRow OwnerCare OwnerRecipe OwnerSheet TransferSheet WithheldRow",
     "patina.sheets.casts": "CastRow CastSheet PieceRow TreatmentRow",
     "patina.sheets.change": "ChangeSheet PatchRow",
     "patina.sheets.comparing": "ComparisonSheet MasterSheet VerdictSheet",
     "patina.sheets.finishes": "RecipeRow RecipeSheet RevisionRow",
     "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet Shortage WeighLine",
+    "patina.sheets.people": "AccessSheet ConflictSheet DraftRow FieldDifference PersonRow RoleRow",
     "patina.sheets.safety": "ExposureRow RecipeRelease SubstanceRow SubstanceSheet",
     "patina.sheets.shelf": "LotRow MovementRow",
     "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",
