@@ -11,12 +11,21 @@ from typing import Any
 from sqlalchemy import exc, func, inspect, select, text
 from sqlalchemy.orm import Session
 
-from patina.errors import Damaged
-from patina.records import matching_tables, people_tables, safety_tables, seal_tables, shelf_tables, tables, work_tables
+from patina.errors import Damaged, StudioTrouble
+from patina.records import (
+    matching_tables,
+    people_tables,
+    safety_tables,
+    seal_tables,
+    shelf_tables,
+    tables,
+    treatment_tables,
+    treatment_tables_more,
+    work_tables,
+)
 from patina.records.base import Base, Record, canonical
 from patina.records.engine import Store
 from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
-from patina.records.photographs import sha256_of
 from patina.records.recipe_json import content_sha256, recipe_from
 from patina.records.shelf_tables import BatchTable, BatchUse, ChainHead, ChangeTable, LotMovement, LotTable
 from patina.records.tables import PhotographTable, PhotographUse, ReadingTable, RecipeTable, RevisionTable
@@ -43,7 +52,7 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
     """
     found = _Findings()
     records = photographs = 0
-    with store.view() as session:
+    with store.view_of_all() as session:
         for words, part in _PARTS:
             progress(words)
             try:
@@ -65,7 +74,7 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
 def record_kinds() -> list[type[Record]]:
     """Every kind of record that the log follows."""
     assert matching_tables and people_tables and safety_tables and seal_tables
-    assert shelf_tables and tables and work_tables
+    assert shelf_tables and tables and treatment_tables and treatment_tables_more and work_tables
     return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
 
 
@@ -168,7 +177,9 @@ def _latest(session: Session) -> Iterator[str]:
     for letter, owner in (("T", ReadingTable.tile_id), ("C", ReadingTable.cast_id)):
         newest: dict[Any, tuple[Any, int]] = {}
         marked: dict[Any, list[int]] = defaultdict(list)
-        query = select(owner, ReadingTable.read_at, ReadingTable.id, ReadingTable.latest).where(owner.is_not(None))
+        query = select(owner, ReadingTable.read_at, ReadingTable.id, ReadingTable.latest).where(
+            owner.is_not(None), ReadingTable.id.not_in(select(seal_tables.WithdrawalTable.reading_id))
+        )
         for owner_id, read_at, reading_id, latest in session.execute(query.execution_options(yield_per=5000)):
             newest[owner_id] = max(newest.get(owner_id, (read_at, reading_id)), (read_at, reading_id))
             if latest:
@@ -209,19 +220,15 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
 
 def _check_photographs(session: Session, store: Store, found: _Findings) -> None:
     known: set[str] = set()
-    for sha256, size in session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)):
-        known.add(sha256)
-        path = store.files.path(sha256)
-        try:
-            if path.is_symlink() or not path.is_file():
-                found.problems.append(f"Photograph {sha256} is missing.")
-            elif path.stat().st_size != size or sha256_of(path) != sha256:
-                found.problems.append(f"Photograph {sha256} is not what it was: its bytes have changed.")
-        except OSError as trouble:
-            found.problems.append(f"Photograph {sha256} cannot be read: {trouble.strerror}.")
-    stray = [p for p in store.files.all() if p.name not in known or p != store.files.path(p.name)]
-    for path in stray:
-        found.notes.append(
-            f"The file {path.relative_to(store.files.folder)} belongs to no record: left by an interrupted "
-            "addition, or put there by hand."
-        )
+    try:
+        for sha256, size in session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)):
+            known.add(sha256)
+            fault = store.files.fault(sha256, size)
+            if fault is not None:
+                found.problems.append(f"Photograph {sha256} {fault}.")
+        for name in store.files.strays(known):
+            found.notes.append(
+                f"The file {name} belongs to no record: left by an interrupted addition, or put there by hand."
+            )
+    except StudioTrouble as trouble:  # the store does not answer: said once, not for each photograph
+        found.problems.append(f"The photographs could not be proved. {trouble.what}")
