@@ -141,6 +141,18 @@ class StudioTrouble(PatinaError):
     title = "The studio cannot be opened"
 
 
+class Unreachable(StudioTrouble):
+    """The server of the studio does not answer, or the connection to it was lost."""
+
+    title = "The database cannot be reached"
+
+
+class Contended(StudioTrouble):
+    """Two deeds came at the same moment and the database let one of them give way; it can be done again."""
+
+    title = "Not saved yet"
+
+
 class Damaged(PatinaError):
     """A stored file or record is not what it was."""
 

@@ -79,7 +79,7 @@ def _file(studio: Studio, one: Filed, who: str) -> FiledPhotograph:
             owner,
             facts,
             name=one.path.name[:400],
-            size_bytes=studio.store.files.path(kept).stat().st_size,
+            size_bytes=studio.store.files.existing(kept).stat().st_size,
             state="",
             note="filed by its placard",
             by=who,
@@ -88,7 +88,7 @@ def _file(studio: Studio, one: Filed, who: str) -> FiledPhotograph:
         wax_state = getattr(owner, "wax_state", "not stated")
         entries = as_readings(one.found.reading, kept, wax_state=wax_state, warmth="not stated", by=who)
         rows = [readings.add_reading(work.session, owner, entry, photograph) for entry in entries]
-        shown = tuple(readings.reading_row(row, kept) for row in rows)
+        shown = tuple(readings.kept_row(work.session, row) for row in rows)
         target = owner.public_id
         work.commit()
     return FiledPhotograph(one.path.name, target, shown, one.found.reading.warnings)

@@ -129,7 +129,7 @@ def keep_readings(
                 photograph = photograph_rows.find_photograph(work.session, entry.photograph)
                 photograph_rows.require_use(work.session, photograph, owner)
             row = readings.add_reading(work.session, owner, replace(entry, read_by=entry.read_by or who), photograph)
-            kept.append(readings.reading_row(row, None if photograph is None else photograph.sha256))
+            kept.append(readings.kept_row(work.session, row))
         work.commit()
     return tuple(kept)
 
@@ -175,7 +175,7 @@ def add_photograph(
             target_of(work.session, target),
             facts,
             name=path.name[:400],
-            size_bytes=studio.store.files.path(kept).stat().st_size,
+            size_bytes=studio.store.files.existing(kept).stat().st_size,
             state=state.strip()[:200],
             note=note.strip(),
             by=who,

@@ -82,12 +82,12 @@ def _pack(store: Store, copy: Path, packed: Path) -> list[str]:
     paths = {DATABASE_FILE: copy}
     missing: list[str] = []
     for sha256 in facts["photographs"]:
-        path = store.files.path(sha256)
-        if path.is_file() and not path.is_symlink() and sha256_of(path) == sha256:
-            name = f"photographs/{sha256[:2]}/{sha256}"
-            files[name], paths[name] = {"size": path.stat().st_size, "sha256": sha256}, path
-        else:
+        size = store.files.size(sha256)
+        if size is None or store.files.fault(sha256, size) is not None:
             missing.append(sha256)
+            continue
+        name, path = f"photographs/{sha256[:2]}/{sha256}", store.files.existing(sha256)
+        files[name], paths[name] = {"size": size, "sha256": sha256}, path
     manifest = {
         "format": FORMAT,
         "version": FORMAT_VERSION,

@@ -6,16 +6,16 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event, exc, text
+from sqlalchemy import Engine, create_engine, event, exc, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import Changed, Refused, StudioTrouble
 from patina.records.migrations import HEAD, VERSIONS
-from patina.records.photographs import PhotographFiles
+from patina.records.photographs import PhotographFiles, Photographs
 
 DATABASE_FILE = "studio.db"
 BUSY_MS = 10_000
@@ -28,11 +28,20 @@ class Store:
     where: str
     folder: Path | None
     engine: Engine
-    files: PhotographFiles
+    files: Photographs
 
     @contextmanager
     def view(self) -> Iterator[Session]:
-        """A session that only reads, on one consistent state of the records."""
+        """A session that only reads, on one consistent state of the records; withdrawn readings are left out."""
+        with self.view_of_all() as session:
+            from patina.records.withdrawn import leave_out_withdrawn
+
+            leave_out_withdrawn(session)
+            yield session
+
+    @contextmanager
+    def view_of_all(self) -> Iterator[Session]:
+        """The same with everything that is on record: for the check, copies and archives."""
         with troubles(self.where), Session(self.engine, autoflush=False) as session:
             yield session
 
@@ -46,10 +55,10 @@ def is_url(where: str | Path) -> bool:
     return "://" in str(where)
 
 
-def open_studio_store(where: str | Path) -> Store:
+def open_studio_store(where: str | Path, *, photographs_here: bool = False) -> Store:
     """Open the studio in a folder or at a database URL; made on first use, brought to the newest schema.
 
-    Raises StudioTrouble for a folder that cannot be made or written, a file that is no database, a
+    photographs_here: look for them in the studio's folder, whatever the studio says. Raises StudioTrouble for a folder that cannot be made or written, a file that is no database, a
     studio of a newer program, a database that somebody else holds, a full disk.
     """
     if is_url(where):
@@ -64,19 +73,30 @@ def open_studio_store(where: str | Path) -> Store:
     store = Store(str(folder), folder, engine, files)
     with troubles(store.where):
         _bring_to_head(store)
-    return store
+    return store if photographs_here else _with_photographs(store)
+
+
+def _with_photographs(store: Store) -> Store:
+    """The same store with its photographs at the place that counts."""
+    from patina.records.photo_places import SETTING, photographs_of
+    from patina.records.tables import SettingRow
+
+    with store.view_of_all() as session:
+        chosen = session.scalar(select(SettingRow.value).where(SettingRow.name == SETTING))
+    return replace(store, files=photographs_of(store.folder, store.where, chosen or ""))
 
 
 def _open_url(url: str) -> Store:
     from sqlalchemy.engine import make_url
 
     from patina.records.photographs import folder_for_url
+    from patina.records.server import server_engine
 
     try:
         made = make_url(url)
         if made.get_backend_name() == "sqlite":
             raise StudioTrouble("A SQLite studio is a folder, not a URL.", "Give the folder that holds studio.db.")
-        engine = create_engine(made, pool_pre_ping=True)
+        engine = server_engine(made)
     except (exc.ArgumentError, exc.NoSuchModuleError, ImportError) as trouble:
         raise StudioTrouble(
             f"The database URL cannot be used: {type(trouble).__name__}.",
@@ -86,7 +106,7 @@ def _open_url(url: str) -> Store:
     store = Store(shown, None, engine, PhotographFiles(folder_for_url(shown)))
     with troubles(shown):
         _bring_to_head(store)
-    return store
+    return _with_photographs(store)
 
 
 def sqlite_engine(path: Path) -> Engine:
@@ -199,6 +219,12 @@ def troubles(where: str) -> Iterator[None]:
             "Nothing was saved; look at the record again.",
         ) from trouble
     except exc.DBAPIError as trouble:
+        if not isinstance(trouble.orig, sqlite3.Error):
+            from patina.records.server import server_trouble
+
+            known = server_trouble(trouble, where)
+            if known is not None:
+                raise known from trouble
         what, remedy = _in_words(trouble.orig or trouble, where)
         raise StudioTrouble(what, remedy) from trouble
     except (UnicodeEncodeError, OverflowError) as trouble:  # half a character from a terminal; a number without end

@@ -7,13 +7,50 @@ import os
 import re
 import tempfile
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from patina.errors import Damaged, NotFound, StudioTrouble
 
 _NAME = re.compile(r"[0-9a-f]{64}")
 _BLOCK = 1 << 20
+MISSING = "is missing"
+CHANGED = "is not what it was: its bytes have changed"
+
+
+class Photographs(Protocol):
+    """Where a studio's photographs lie: a folder, or a store that is reached over the network."""
+
+    @property
+    def where(self) -> str:
+        """The folder or the address, as shown."""
+
+    def keep(self, source: Path) -> str:
+        """Take a file in and return its hash; it is there, whole, before this returns."""
+
+    def keep_bytes(self, content: Iterator[bytes]) -> str:
+        """The same for blocks of bytes."""
+
+    def existing(self, sha256: str) -> Path:
+        """A file on this machine with the photograph's bytes. Raises Damaged where it is gone."""
+
+    def size(self, sha256: str) -> int | None:
+        """Bytes of the stored photograph, None where it is missing."""
+
+    def fault(self, sha256: str, size: int) -> str | None:
+        """What is wrong with the stored photograph, read through to its last byte; None for nothing."""
+
+    def strays(self, known: AbstractSet[str]) -> Iterator[str]:
+        """Names of files there that belong to none of the known photographs, or lie in a wrong place."""
+
+
+def require_hash(sha256: str) -> str:
+    """The hash, if it is one. Raises NotFound."""
+    if not _NAME.fullmatch(sha256):
+        raise NotFound(f"'{sha256}' is not the SHA-256 of a photograph.", "Give its 64 hexadecimal figures.")
+    return sha256
 
 
 @dataclass(frozen=True)
@@ -24,9 +61,12 @@ class PhotographFiles:
 
     def path(self, sha256: str) -> Path:
         """Where a photograph of that hash lies or would lie. Raises NotFound for what is no hash."""
-        if not _NAME.fullmatch(sha256):
-            raise NotFound(f"'{sha256}' is not the SHA-256 of a photograph.", "Give its 64 hexadecimal figures.")
-        return self.folder / sha256[:2] / sha256
+        return self.folder / require_hash(sha256)[:2] / sha256
+
+    @property
+    def where(self) -> str:
+        """The folder."""
+        return str(self.folder)
 
     def keep(self, source: Path) -> str:
         """Copy a file in and return its hash. The bytes are on disk before this returns.
@@ -89,6 +129,27 @@ class PhotographFiles:
             )
         return path
 
+    def size(self, sha256: str) -> int | None:
+        """Bytes of the stored photograph, None where it is missing."""
+        path = self.path(sha256)
+        return path.stat().st_size if path.is_file() else None
+
+    def fault(self, sha256: str, size: int) -> str | None:
+        """What is wrong with the stored photograph, read through to its last byte; None for nothing."""
+        path = self.path(sha256)
+        try:
+            if path.is_symlink() or not path.is_file():
+                return MISSING
+            return None if path.stat().st_size == size and sha256_of(path) == sha256 else CHANGED
+        except OSError as trouble:
+            return f"cannot be read: {trouble.strerror}"
+
+    def strays(self, known: AbstractSet[str]) -> Iterator[str]:
+        """Names of files there that belong to none of the known photographs, or lie in a wrong place."""
+        for path in self.all():
+            if path.name not in known or path != self.path(path.name):
+                yield str(path.relative_to(self.folder))
+
     def all(self) -> Iterator[Path]:
         """Every file under the folder, in order of name."""
         if self.folder.is_dir():
@@ -113,10 +174,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 def folder_for_url(url: str) -> Path:
-    """Where photographs lie beside a database that is no folder: PATINA_PHOTOGRAPHS, or the user's data folder."""
-    chosen = os.environ.get("PATINA_PHOTOGRAPHS")
-    if chosen:
-        return Path(chosen).expanduser()
+    """Where photographs lie beside a database that is no folder and names no place: in the user's data folder."""
     from platformdirs import user_data_path
 
     return user_data_path("patina", appauthor=False) / "photographs" / hashlib.sha256(url.encode()).hexdigest()[:12]

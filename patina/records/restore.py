@@ -23,6 +23,7 @@ from patina.recipe import Recipe
 from patina.records.backup import FORMAT, FORMAT_VERSION, MANIFEST
 from patina.records.check import check_store
 from patina.records.engine import DATABASE_FILE, Store, open_studio_store, schema_version
+from patina.records.photo_places import SETTING
 from patina.records.recipe_json import recipe_from
 from patina.records.shelf_tables import ChainHead, ChangeTable
 from patina.records.tables import RecipeTable, RevisionTable
@@ -60,6 +61,7 @@ def restore_into(store: Store, file: Path) -> CheckSheet:
         manifest = unpack(file, aside)
         checked = _proved(aside, manifest)
         with _placing():
+            _forget_place(aside)
             _place_photographs(aside, store)
             _place_database(aside, store)
     store.engine.dispose()
@@ -191,7 +193,7 @@ def _unpack_one(archive: zipfile.ZipFile, info: zipfile.ZipInfo, entry: dict[str
 def _proved(aside: Path, manifest: dict[str, Any]) -> CheckSheet:
     """Open what was unpacked as a studio and put it through the check; only photographs that the
     manifest itself names as missing may be missing."""
-    store = open_studio_store(aside)
+    store = open_studio_store(aside, photographs_here=True)
     try:
         _require_own_schema(store)
         _require_same_end(store, manifest)
@@ -246,6 +248,12 @@ def _placing() -> Iterator[None]:
         ) from trouble
 
 
+def _forget_place(aside: Path) -> None:
+    """What is restored lies in the studio's own folder, wherever the photographs were kept before."""
+    with closing(sqlite3.connect(aside / DATABASE_FILE)) as database, database:
+        database.execute("DELETE FROM setting WHERE name = ?", (SETTING,))
+
+
 def _place_photographs(aside: Path, store: Store) -> None:
     for path in sorted((aside / "photographs").glob("*/*")):
         with path.open("rb") as stream:
@@ -266,7 +274,7 @@ def recipes_in_backup(file: Path) -> list[Recipe]:
     """The recipes of a backup as they stand, in order of their ids. Raises BadRecipeFile, Refused, Damaged."""
     with tempfile.TemporaryDirectory(prefix="patina-") as folder:
         unpack(file, Path(folder), photographs=False)
-        store = open_studio_store(folder)
+        store = open_studio_store(folder, photographs_here=True)
         try:
             _require_own_schema(store)
             if schema_version(store) is None:

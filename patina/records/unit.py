@@ -8,13 +8,14 @@ from contextlib import contextmanager
 from sqlalchemy.orm import Session
 
 from patina.records.engine import Store, troubles
+from patina.records.server import commit_and_know, take_the_right_to_write
 
 
 class UnitOfWork:
     """A transaction that rolls back unless told to commit. session: for the stores only."""
 
-    def __init__(self, session: Session, *, by: str, deed: str, why: str):
-        self.session = session
+    def __init__(self, session: Session, *, by: str, deed: str, why: str, where: str = ""):
+        self.session, self._where = session, where
         self.by, self.deed, self.why = by, deed, why
         from patina.records.log import Watch
 
@@ -28,7 +29,7 @@ class UnitOfWork:
 
         write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
         index_words(self.session, self._watch.other_words.values())
-        self.session.commit()
+        commit_and_know(self.session, self._where)
         self._watch.clear()
 
 
@@ -39,7 +40,11 @@ def unit(store: Store, deed: str, *, by: str = "", why: str = "") -> Iterator[Un
     by: who does it. why: the reason, where one is asked for. Raises Changed, Refused or
     StudioTrouble where the database refuses.
     """
+    from patina.records.withdrawn import leave_out_withdrawn
+
     writing = store.engine.execution_options(writing=True)
     with troubles(store.where), Session(writing, autoflush=False, expire_on_commit=False) as session:
         session.connection()  # takes the right to write before anything is read
-        yield UnitOfWork(session, by=by, deed=deed, why=why)
+        take_the_right_to_write(session)
+        leave_out_withdrawn(session)
+        yield UnitOfWork(session, by=by, deed=deed, why=why, where=store.where)
