@@ -2,71 +2,84 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date, timedelta, tzinfo
 from pathlib import Path
-from typing import Any
 
 from patina.reports import figures
-from patina.reports.precautions import precaution
-from patina.reports.safety_words import danger_words, emission_words, hazards
-from patina.reports.typeset import qr_svg, typeset
+from patina.reports.document import Band, Blanks, Block, Caution, Cell, Chart, Column, Document, Group, Heading, Items
+from patina.reports.document import Marks, Paragraph, Table
+from patina.reports.publish import Progress, publish, quiet
+from patina.reports.safety_sheet import critical_blocks, safety_blocks
+from patina.reports.safety_words import hazards
 from patina.sheets import BatchSheet, MixedSolution, MixSheet, WeighLine
 
-# First aid and spills: the statements of the response group, which begin with P3.
-RESPONSE = re.compile(r"P3\d\d")
-LEVELS = ("critical", "serious", "caution")
+_WEIGH = (
+    Column("", "10mm", "centre", name="done"),
+    Column("weigh out", "auto", "right"),
+    Column("substance and lot", "1fr"),
+    Column("really weighed", "32mm", "right"),
+)
 
 
 def write_batch_sheet(
-    sheet: MixSheet, path: Path, *, batch: BatchSheet | None = None, made_on: date, zone: tzinfo | None = None
+    sheet: MixSheet,
+    path: Path,
+    *,
+    batch: BatchSheet | None = None,
+    made_on: date,
+    zone: tzinfo | None = None,
+    charts: tuple[Chart, ...] = (),
+    progress: Progress = quiet,
 ) -> tuple[Path, ...]:
-    """Print a mix. The path's ending picks PDF (PDF/A-2b), SVG or PNG; pictures are one per page.
+    """Print a mix. The path's ending picks PDF (PDF/A-2b), HTML, SVG or PNG; pictures are one per page.
 
     batch: the batch that was mixed after it, where there is one; its id goes into the QR code and
     its figures onto the sheet. made_on: the date the sheet carries. zone: whose clock the times are
-    told by, None the machine's.
+    told by, None the machine's. charts: of the batch's strength.
     Returns the files written. Raises Refused for another ending, StudioTrouble where the file
     cannot be written.
     """
-    data = batch_sheet_data(sheet, batch=batch, made_on=made_on, zone=zone)
-    return typeset("batch_sheet.typ", data, path, made_on=made_on)
+    document = batch_document(sheet, batch=batch, made_on=made_on, zone=zone, charts=charts)
+    return publish(document, path, progress=progress)
 
 
-def batch_sheet_data(
-    sheet: MixSheet, *, batch: BatchSheet | None = None, made_on: date, zone: tzinfo | None = None
-) -> dict[str, Any]:
-    """All that the sheet shows, as texts."""
-    by_name = {s.name: hazards(s) for s in sheet.safety.solutions}
-    dangers = sorted(sheet.safety.dangers, key=_gravity)
-    record = (
-        batch.id if batch else f"{sheet.recipe_id}, revision {sheet.revision}" if sheet.recipe_id else "recipe file"
+def batch_document(
+    sheet: MixSheet,
+    *,
+    batch: BatchSheet | None = None,
+    made_on: date,
+    zone: tzinfo | None = None,
+    charts: tuple[Chart, ...] = (),
+) -> Document:
+    """All that the sheet shows."""
+    marks = {s.name: hazards(s) for s in sheet.safety.solutions}
+    blocks: list[Block] = [*critical_blocks(sheet.safety)]
+    blocks += [Caution(w.text, lead="Mind:", do=w.do or "") for w in sheet.warnings]
+    for solution in sheet.solutions:
+        blocks += _pot(solution, batch, marks.get(solution.name), zone)
+    if batch is not None and batch.used:
+        blocks += _used(batch, zone)
+    if charts:
+        blocks += [Heading("How strong it still is"), *charts]
+    blocks += [Heading("Before you open anything"), *safety_blocks(sheet.safety)]
+    return Document(
+        kind="Batch sheet",
+        title=sheet.recipe,
+        subtitle=sheet.finish,
+        record=_record(sheet, batch),
+        made_on=made_on,
+        facts=_facts(sheet, batch, made_on),
+        blocks=tuple(blocks),
+        qr=tuple(qr_lines(sheet, batch, made_on, zone)),
+        footer=f"{sheet.recipe}, {figures.day(made_on)}",
+        large_facts=True,
     )
-    aid = [words for words in sheet.safety.place if RESPONSE.match(words)]
-    return {
-        "title": f"Batch sheet: {sheet.recipe}",
-        "recipe": sheet.recipe,
-        "finish": sheet.finish,
-        "record": record,
-        "qr": qr_svg(*qr_lines(sheet, batch, made_on, zone)),
-        "facts": _facts(sheet, batch, made_on),
-        "warnings": [{"text": w.text, "do": w.do or ""} for w in sheet.warnings],
-        "solutions": [_solution(s, batch, by_name.get(s.name), zone) for s in sheet.solutions],
-        "safety": [_with_precautions(h) for h in by_name.values()],
-        "critical": [danger_words(d) for d in dangers if d.level == LEVELS[0]],
-        "dangers": [danger_words(d) for d in dangers if d.level != LEVELS[0]],
-        "emits": [emission_words(e) for e in sheet.safety.emits],
-        "ppe": list(sheet.safety.ppe),
-        "place": [words for words in sheet.safety.place if words not in aid],
-        "aid": aid,
-        "waste": list(sheet.safety.waste),
-        "caution": sheet.safety.caution,
-        "footer": f"{sheet.recipe}, {figures.day(made_on)}",
-    }
 
 
-def _with_precautions(hazard: dict[str, Any]) -> dict[str, Any]:
-    return {**hazard, "precautions": " ".join(precaution(code).text for code in hazard["precautions"])}
+def _record(sheet: MixSheet, batch: BatchSheet | None) -> str:
+    if batch is not None:
+        return batch.id
+    return f"{sheet.recipe_id}, revision {sheet.revision}" if sheet.recipe_id else "recipe file"
 
 
 def qr_lines(sheet: MixSheet, batch: BatchSheet | None, made_on: date, zone: tzinfo | None) -> list[str]:
@@ -77,43 +90,49 @@ def qr_lines(sheet: MixSheet, batch: BatchSheet | None, made_on: date, zone: tzi
     return [f"batch {batch.id}", sheet.recipe, revision, batch.solution, figures.moment(batch.made_at, zone)]
 
 
-def _gravity(danger: Any) -> int:
-    return LEVELS.index(danger.level) if danger.level in LEVELS else len(LEVELS)
-
-
-def _facts(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> list[dict[str, str]]:
+def _facts(sheet: MixSheet, batch: BatchSheet | None, made_on: date) -> tuple[tuple[str, str], ...]:
     facts = [
-        {"name": "surface", "value": figures.area(sheet.area_m2) if sheet.area_m2 is not None else "by volume"},
-        {"name": "texture", "value": f"× {figures.plain(sheet.texture, 2)}"},
-        {"name": "revision", "value": str(sheet.revision) if sheet.revision else "file"},
-        {"name": "printed", "value": figures.day(made_on)},
+        ("surface", figures.area(sheet.area_m2) if sheet.area_m2 is not None else "by volume"),
+        ("texture", f"× {figures.plain(sheet.texture, 2)}"),
+        ("revision", str(sheet.revision) if sheet.revision else "file"),
+        ("printed", figures.day(made_on)),
     ]
     if sheet.strength != 1:
-        facts.append({"name": "strength", "value": f"{figures.plain(100 * sheet.strength, 1)} % of the recipe"})
+        facts.append(("strength", f"{figures.plain(100 * sheet.strength, 1)} % of the recipe"))
     if batch is not None:
-        facts.append({"name": "batch", "value": batch.id})
-    return facts
+        facts.append(("batch", batch.id))
+    return tuple(facts)
 
 
-def _solution(
-    solution: MixedSolution, batch: BatchSheet | None, hazard: dict[str, Any] | None, zone: tzinfo | None
-) -> dict[str, Any]:
+def _pot(
+    solution: MixedSolution, batch: BatchSheet | None, marks: dict[str, object] | None, zone: tzinfo | None
+) -> list[Block]:
     mine = batch is not None and batch.solution == solution.name
+    pictograms = () if marks is None else tuple(marks["pictograms"])  # type: ignore[arg-type]
+    blocks: list[Block] = [
+        Band(solution.name, figures.volume(solution.volume_ml)),
+        Marks(
+            pictograms,
+            "" if marks is None else str(marks["signal"]),
+            text=" ".join([_made_with(solution), *_kept(solution)]),
+            strong=_use_within(solution, batch if mine else None, zone),
+            side_mm=10.0,
+        ),
+        Table(_WEIGH, tuple(_weigh(line) for line in solution.weigh), large=True),
+    ]
+    order: list[Block] = []
+    if solution.order:
+        order = [Heading("In this order", 3), Items(solution.order, "numbered")]
+    write_on = Blanks((("pH", 24), ("°C", 24), ("mixed at", 26), ("initials", 18)))
+    workings = [Paragraph(w, size="small") for w in _workings(solution)]
+    return [*blocks, Group((*order, write_on, *workings))]
+
+
+def _made_with(solution: MixedSolution) -> str:
     whole = figures.volume(solution.volume_ml)
     if solution.volume_is == "made up to":
-        made_with = f"Make up with {solution.solvent} to {whole} of solution."
-    else:
-        made_with = f"Put into {whole} of {solution.solvent}; the solution is a little more."
-    return {
-        "name": solution.name,
-        "volume": whole,
-        "made_with": " ".join([made_with, *_kept(solution)]),
-        "use_within": _use_within(solution, batch if mine else None, zone),
-        "weigh": [_weigh(line) for line in solution.weigh],
-        "order": list(solution.order),
-        "hazard": {"signal": "", "pictograms": []} if hazard is None else hazard,
-        "workings": _workings(solution),
-    }
+        return f"Make up with {solution.solvent} to {whole} of solution."
+    return f"Put into {whole} of {solution.solvent}; the solution is a little more."
 
 
 def _kept(solution: MixedSolution) -> list[str]:
@@ -141,13 +160,23 @@ def _use_within(solution: MixedSolution, batch: BatchSheet | None, zone: tzinfo 
     return f"Use within {figures.hours(solution.use_within_h)} of mixing."
 
 
-def _weigh(line: WeighLine) -> dict[str, str]:
-    asked = f"{line.asked} asked, {figures.plain(line.achieved_g_per_l, 2)} g/L got"
-    return {
-        "amount": figures.amount(line.rounded, line.unit),
-        "substance": line.substance,
-        "cas": line.cas or "",
-        "asked": asked,
-        "error": figures.rounding(line.error_pct),
-        "lot": "not on the shelf yet" if line.missing else ", ".join(filter(None, (line.lot, line.lot_words))),
-    }
+def _weigh(line: WeighLine) -> tuple[Cell, ...]:
+    asked = f"{line.asked} asked, {figures.plain(line.achieved_g_per_l, 2)} g/L got; {figures.rounding(line.error_pct)}"
+    lot = "not on the shelf yet" if line.missing else ", ".join(filter(None, (line.lot, line.lot_words)))
+    return (
+        Cell(tick=True),
+        Cell(figure=figures.amount(line.rounded, line.unit)),
+        Cell(
+            f"CAS {line.cas}" if line.cas else "", line.substance, small=(asked,), foot=f"lot {lot}" if lot else ""
+        ),
+        Cell(blank_mm=30),
+    )
+
+
+def _used(batch: BatchSheet, zone: tzinfo | None) -> list[Block]:
+    columns = (Column("when"), Column("taken", align="right"), Column("for", "1fr"), Column("by"))
+    rows = tuple(
+        (Cell(figures.moment(at, zone)), Cell(figures.volume(ml)), Cell(why), Cell(by)) for at, ml, why, by in batch.used
+    )
+    left = f"{figures.volume(batch.left_ml)} are left by the log."
+    return [Heading("What was taken from it"), Table(columns, rows), Paragraph(left)]

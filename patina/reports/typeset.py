@@ -50,7 +50,7 @@ def typeset(
     pages = pages_of(template, data, kind=kind, made_on=made_on, pictures=pictures)
     written = [path if n == 1 else path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(1, len(pages) + 1)]
     for target, content in zip(written, pages, strict=True):
-        _write_whole(target, content)
+        write_whole(target, content)
     return tuple(written)
 
 
@@ -150,7 +150,7 @@ def _printable(c: str) -> bool:
     return c in "\n\t" or 0x20 <= n < 0x7F or 0xA0 <= n < 0x0530 or 0x2010 <= n <= 0x2265
 
 
-def _write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes) -> None:
     """Write beside the target and swap, so that no half sheet is ever found under the name."""
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")

@@ -1,0 +1,162 @@
+"""One door for every report: the path's ending picks paper (PDF/A-2b, SVG, PNG) or a page on screen (HTML)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from patina.errors import Refused
+from patina.reports import figures
+from patina.reports.document import Block, Chart, Document, Outline, Photo
+from patina.reports.typeset import KINDS, qr_svg, typeset, write_whole
+
+# Told how many steps are done, of how many, and what is being done.
+Progress = Callable[[int, int, str], None]
+ENDINGS = (".pdf", ".html", ".svg", ".png")
+# Lengths that a scale bar is drawn in, in mm: the longest that is no wider than a third of the picture.
+BARS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+LONGEST_BAR = 0.34
+
+
+def quiet(_done: int, _of: int, _words: str) -> None:
+    """The progress of somebody who does not look."""
+
+
+def publish(document: Document, path: Path, *, progress: Progress = quiet) -> tuple[Path, ...]:
+    """Write a report; the same document gives the same bytes.
+
+    path: ends in .pdf (PDF/A-2b), .html (one file that asks nothing of the network), or .svg or .png
+    (one picture per page). progress: told before the pages are set. Returns the files written.
+    Raises Refused for another ending, StudioTrouble where the file cannot be written, BadPhotograph.
+    """
+    kind = path.suffix.lower()
+    if kind not in ENDINGS:
+        raise Refused(
+            f"'{path.name}' does not say how the sheet is to be written.",
+            "Name a file that ends in .pdf, .html, .svg or .png.",
+        )
+    progress(0, 1, f"setting {document.kind.lower()}")
+    if kind in KINDS:
+        data, pictures = as_data(document)
+        written = typeset("document.typ", data, path, made_on=document.made_on, pictures=pictures)
+    else:
+        from patina.reports.page import html_of
+
+        write_whole(path, html_of(document).encode("utf-8", "replace"))
+        written = (path,)
+    progress(1, 1, f"{document.kind} written")
+    return written
+
+
+def as_data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """The document as the template reads it, and its pictures by name."""
+    pictures: dict[str, bytes] = {}
+    data = _plain(document, pictures)
+    data["qr"] = qr_svg(*document.qr) if document.qr else ""
+    data["footer"] = document.footer or figures.day(document.made_on)
+    return data, pictures
+
+
+def _plain(value: Any, pictures: dict[str, bytes]) -> Any:
+    if isinstance(value, Photo):
+        return _photo(value, pictures)
+    if isinstance(value, Chart):
+        name = _file(value.svg.encode("utf-8"), ".svg", pictures)
+        return {"kind_of": "Chart", "name": name, "caption": value.caption, "alt": value.alt}
+    if is_dataclass(value) and not isinstance(value, type):
+        plain = {f.name: _plain(getattr(value, f.name), pictures) for f in fields(value)}
+        if not isinstance(value, Document):
+            plain["kind_of"] = type(value).__name__
+        if plain.get("kind_of") == "Beside" and not plain["shares"]:
+            plain["shares"] = [1.0] * len(plain["columns"])
+        return plain
+    if isinstance(value, tuple | list):
+        return [_plain(item, pictures) for item in value]
+    if hasattr(value, "isoformat"):
+        return value.isoformat()
+    return value
+
+
+def _file(content: bytes, suffix: str, pictures: dict[str, bytes]) -> str:
+    name = f"pictures/{len(pictures) + 1}{suffix}"
+    pictures[name] = content
+    return f"/{name}"
+
+
+def _photo(photo: Photo, pictures: dict[str, bytes]) -> dict[str, Any]:
+    bar = scale_bar(photo)
+    return {
+        "kind_of": "Photo",
+        "name": _file(photo.content, photo.suffix, pictures),
+        "caption": photo.caption,
+        "alt": photo.alt or photo.caption,
+        "notes": notes_of(photo),
+        "scale": None if bar is None else {"share": bar[1], "words": f"{figures.plain(bar[0], 0)}{figures.THIN}mm"},
+        "overlay": overlay_svg(photo),
+        "overlay_alt": overlay_alt(photo.outlines),
+    }
+
+
+def notes_of(photo: Photo) -> str:
+    """What stands below a caption; a photograph without scale says so."""
+    scale = () if photo.mm_across is not None else ("no scale in the picture",)
+    return "; ".join((*photo.notes, *scale))
+
+
+def scale_bar(photo: Photo) -> tuple[float, float] | None:
+    """Length of the scale bar in mm and its share of the picture's width; None where the scale is not known.
+
+    >>> scale_bar(Photo(b"", ".jpg", "a tile", mm_across=180.0))
+    (50.0, 0.2777777777777778)
+    """
+    if photo.mm_across is None or photo.mm_across <= 0:
+        return None
+    fitting = [mm for mm in BARS_MM if mm <= LONGEST_BAR * photo.mm_across]
+    return (fitting[-1], fitting[-1] / photo.mm_across) if fitting else None
+
+
+def overlay_alt(outlines: tuple[Outline, ...]) -> str:
+    """What an overlay shows, in words."""
+    return f"outlines of zones {', '.join(o.mark for o in outlines)}" if outlines else ""
+
+
+def overlay_svg(photo: Photo) -> str:
+    """The zones drawn on a photograph, as an SVG of its proportions; empty where there are none.
+
+    A white line lies under each coloured one, so that it is seen on dark and on light metal; each zone carries
+    its mark, so that its colour is not needed.
+    """
+    if not photo.outlines or not photo.width_px or not photo.height_px:
+        return ""
+    wide, high = 1000.0, 1000.0 * photo.height_px / photo.width_px
+    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:.1f}" width="{wide:g}">']
+    for zone in photo.outlines:
+        at = [(wide * x, high * y) for x, y in zone.points]
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in at)
+        dash = f' stroke-dasharray="{" ".join(f"{wide * d:.1f}" for d in zone.dash)}"' if zone.dash else ""
+        x, y = sum(p[0] for p in at) / len(at), sum(p[1] for p in at) / len(at)
+        half = 16 + 9 * max(len(zone.mark), 1)
+        lines += [
+            f'<polygon points="{path}" fill="none" stroke="#ffffff" stroke-width="9" stroke-linejoin="round"/>',
+            f'<polygon points="{path}" fill="none" stroke="{zone.hex}" stroke-width="4.5" '
+            f'stroke-linejoin="round"{dash}/>',
+            f'<rect x="{x - half:.1f}" y="{y - 23:.1f}" width="{2 * half}" height="46" rx="8" fill="#ffffff" '
+            f'stroke="{zone.hex}" stroke-width="3"/>',
+            f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" font-family="Source Sans Pro, sans-serif" '
+            f'font-weight="bold" font-size="34" fill="#000000">{escape(zone.mark)}</text>',
+        ]
+    return "\n".join([*lines, "</svg>"])
+
+
+def blocks_of(*parts: Block | tuple[Block, ...] | None) -> tuple[Block, ...]:
+    """Blocks one after the other; what is None or empty is left out."""
+    found: list[Block] = []
+    for part in parts:
+        if isinstance(part, tuple):
+            found += part
+        elif part is not None:
+            found.append(part)
+    return tuple(found)
