@@ -39,7 +39,9 @@ class NewTile:
 class NewReading:
     """A colour reading in CIELAB. n: how many single readings it is the mean of. uncertainty_de00:
     expanded (95 %), None where nobody has said. geometry: 45:0, d:8 SCI, d:8 SCE or unknown. doubt_de00:
-    the parts of that uncertainty that come from the surface's unevenness and from camera, light and chart."""
+    the parts of that uncertainty that come from the surface's unevenness and from camera, light and chart.
+    grain_px, grain_mm: size of the mottle in pixels of the photograph and in mm, above 0, None where not
+    known. scale_from: what gave the scale."""
 
     L: float
     a: float
@@ -61,6 +63,9 @@ class NewReading:
     note: str = ""
     parts: tuple[tuple[float, float, float, float], ...] = ()
     doubt_de00: tuple[float, float] | None = None
+    grain_px: float | None = None
+    grain_mm: float | None = None
+    scale_from: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,6 +132,9 @@ def reading_in_order(entry: NewReading) -> NewReading:
         rules.within(value, "doubt_de00", 0.0, 100.0, "ΔE00")
     for value in entry.sd or ():
         rules.within(value, "sd", 0.0, 200.0)
+    rules.above_zero(entry.grain_px, "grain_px", 100_000.0, "pixels")
+    rules.above_zero(entry.grain_mm, "grain_mm", 10_000.0, "mm")
+    rules.short(entry.scale_from, "scale_from", 200)
     for part in entry.parts:
         rules.within(part[3], "parts", 0.0, 1.0)
     moment = _in_utc(entry.read_at)

@@ -30,6 +30,7 @@ def read(
     card: str | Path | None = None,
     flat: Path | None = None,
     chart_photo: Path | None = None,
+    scale: str = "",
 ) -> PhotoReading:
     """The colour of areas in a photograph.
 
@@ -38,9 +39,11 @@ def read(
     patches 1, 6, 24 and 19, or a card's outer corners. areas: "NAME=x,y,w,h" in pixels of the upright
     picture, or AreaSpec. wax_state, warmth: of the surface. card: what the card reflects, "90 %" or a
     CSV file. flat: a photograph of plain card in the same place and light. chart_photo: another
-    photograph, which shows the chart. Raises BadPhotograph, NoChart, BadChart, BadQuantity.
+    photograph, which shows the chart. scale: "12.4 px/mm", or what an area measures, "face=80x60 mm".
+    Raises BadPhotograph, NoChart, BadChart, BadQuantity.
     """
     from patina.colour.reading import read_photo
+    from patina.colour.scale import with_scale
 
     if edition not in EDITIONS:
         raise BadQuantity(
@@ -57,7 +60,7 @@ def read(
     for name in names:
         if names.count(name) > 1:
             raise BadQuantity(f"Two areas are called '{name}'.", "Give each area its own name.", field="area")
-    return read_photo(
+    found = read_photo(
         photo,
         chart=chart if chart in ("auto", "none", *CARDS) else Path(chart),
         edition=edition,
@@ -68,6 +71,7 @@ def read(
         flat_frame=flat,
         chart_frame=chart_photo,
     )
+    return with_scale(found, scale)
 
 
 def _state(wax_state: str, warmth: str) -> str | None:
@@ -172,6 +176,7 @@ def read_into(
     card: str | Path | None = None,
     flat: Path | None = None,
     chart_photograph: str | None = None,
+    scale: str = "",
 ) -> tuple[tuple[ReadingRow, ...], PhotoReading]:
     """Read areas of a stored photograph and keep the readings with a tile or cast.
 
@@ -196,6 +201,7 @@ def read_into(
             card=card,
             flat=flat,
             chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
+            scale=scale,
         )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
     return add_readings(studio, target, readings), result
@@ -228,6 +234,9 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
             note=" ".join(warnings),
             parts=tuple((p.lab.L, p.lab.a, p.lab.b, p.share) for p in area.parts),
             doubt_de00=(area.sampling_de00, area.correction_de00),
+            grain_px=area.grain_px,
+            grain_mm=area.grain_mm,
+            scale_from=area.scale_from,
         )
         for area in result.areas
     ]

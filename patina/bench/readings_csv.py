@@ -2,9 +2,9 @@
 
 Columns ``L``, ``a``, ``b`` are needed (also written ``L*``, ``a*``, ``b*``). Others, in any order:
 ``tile`` or ``cast`` (the id), ``area``, ``n``, ``sd_L``, ``sd_a``, ``sd_b``, ``illuminant`` (D50),
-``observer`` (2), ``geometry``, ``instrument``, ``uncertainty_de00``, ``wax_state``, ``warmth``,
-``read_at`` (ISO form, local time where no zone is given), ``read_by``, ``note``. A column that is
-not known is refused: it may say that the numbers mean something else.
+``observer`` (2), ``geometry``, ``instrument``, ``uncertainty_de00``, ``grain_mm`` (size of the mottle),
+``wax_state``, ``warmth``, ``read_at`` (ISO form, local time where no zone is given), ``read_by``, ``note``.
+A column that is not known is refused: it may say that the numbers mean something else.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from patina.errors import BadQuantity, Incomplete, NotFound, PatinaError
 
 LARGEST_FILE_BYTES = 20_000_000
 _WORDS = ("area", "illuminant", "observer", "geometry", "instrument", "wax_state", "warmth", "read_by", "note")
-_KNOWN = {"l", "a", "b", "tile", "cast", "n", "sd_l", "sd_a", "sd_b", "uncertainty_de00", "read_at", *_WORDS}
+_NUMBERS = ("n", "sd_L", "sd_a", "sd_b", "uncertainty_de00", "grain_mm")
+_KNOWN = {"l", "a", "b", "tile", "cast", "read_at", *(column.casefold() for column in _NUMBERS), *_WORDS}
 
 
 def read_readings(path: Path, default: str | None = None) -> list[tuple[str, NewReading]]:
@@ -67,7 +68,7 @@ def _rows(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
         says += ["names a column twice"] if len(set(header)) != len(header) else []
         raise BadQuantity(
             f"{path.name} {' and '.join(says)}.",
-            f"Known columns: L, a, b, {', '.join(_WORDS)}, tile, cast, n, sd_L, sd_a, sd_b, uncertainty_de00, read_at.",
+            f"Known columns: L, a, b, {', '.join(_WORDS)}, tile, cast, {', '.join(_NUMBERS)}, read_at.",
         )
     return header, lines[1:]
 
@@ -140,6 +141,8 @@ class _Row:
             sd=(known[0], known[1], known[2]) if len(known) == 3 else None,
             n=int(n),
             uncertainty_de00=self.number("uncertainty_de00", None),
+            grain_mm=self.number("grain_mm", None),
+            scale_from="the instrument's file" if self.cells.get("grain_mm") else "",
             read_at=self.moment(),
             **words,  # type: ignore[arg-type]
         )

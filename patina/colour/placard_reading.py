@@ -12,6 +12,7 @@ import numpy as np
 
 from patina.colour.photograph import open_photo
 from patina.colour.placard import FIDUCIAL_MM, LAYOUTS, Box, PlacardLayout, PlacardName, layout_of, name_in_code
+from patina.colour.scale import PLACARD, outline_area, to_scale
 from patina.colour.values import AreaSpec, Caution, PhotoReading, Point
 from patina.errors import BadPhotograph
 
@@ -278,6 +279,9 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     finding = _scaled(finding, grow)
     areas = (AreaSpec("tile", polygon=finding.to_photo(area)),) if area else ()
     reading = read_photo(path, chart=chart, edition=edition, areas=areas)
+    if area:  # the scale where the tile lies
+        px_per_mm = (outline_area(finding.to_photo(area)) / outline_area(area)) ** 0.5
+        reading = replace(reading, areas=tuple(to_scale(one, px_per_mm, PLACARD) for one in reading.areas))
     warnings = reading.warnings + _cautions(finding, outline is not None, empty, reading)
     shown = finding.to_photo(outline or area) if area else ()
     return PlacardReading(finding, replace(reading, warnings=warnings), shown, outline is not None)

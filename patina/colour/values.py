@@ -71,7 +71,7 @@ class AreaReading:
     the pixels in L*, a*, b*. uncertainty_de00: expanded (95 %) uncertainty in CIEDE2000 of the
     colour as such. pixels: how many were read. masked_pct: share left out as highlight or clipped.
     parts: tones and shares where the surface is really parted, else empty. grain_px: size of the
-    mottle. sampling_de00: expanded part that comes from the unevenness. correction_de00: expanded
+    mottle in pixels; grain_mm: the same in mm where the scale is known, which scale_from gave. sampling_de00: expanded part that comes from the unevenness. correction_de00: expanded
     part that comes from camera, light and chart, shared by all areas of the photograph.
     extrapolation: how far outside the chart's colours the area lies, in L*a*b* units.
     """
@@ -91,6 +91,8 @@ class AreaReading:
     geometry: str = "unknown"
     polygon: tuple[Point, ...] = ()
     averaging: str = "mean of linear light"
+    grain_mm: float | None = None
+    scale_from: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """The area as ``patina read`` prints it."""
@@ -105,6 +107,8 @@ class AreaReading:
             "masked_pct": self.masked_pct,
             "parts": [part.as_json() for part in self.parts],
             "grain_px": self.grain_px,
+            "grain_mm": self.grain_mm,
+            "scale_from": self.scale_from,
             "sampling_de00": self.sampling_de00,
             "correction_de00": self.correction_de00,
             "geometry": self.geometry,

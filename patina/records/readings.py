@@ -10,7 +10,14 @@ from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab, Part
 from patina.records.base import now
-from patina.records.tables import CastTable, PhotographTable, ReadingDoubtTable, ReadingTable, TileTable
+from patina.records.tables import (
+    CastTable,
+    PhotographTable,
+    ReadingDoubtTable,
+    ReadingGrainTable,
+    ReadingTable,
+    TileTable,
+)
 from patina.sheets import ReadingRow
 
 if TYPE_CHECKING:
@@ -60,6 +67,16 @@ def add_reading(
         sampling, correction = entry.doubt_de00
         session.add(ReadingDoubtTable(reading_id=row.id, sampling_de00=sampling, correction_de00=correction))
         session.flush()
+    if entry.grain_px is not None or entry.grain_mm is not None:
+        session.add(
+            ReadingGrainTable(
+                reading_id=row.id,
+                grain_px=entry.grain_px,
+                grain_mm=entry.grain_mm,
+                scale_from=entry.scale_from if entry.grain_mm is not None else "",
+            )
+        )
+        session.flush()
     return row
 
 
@@ -80,16 +97,22 @@ def of_target(target: TileTable | CastTable) -> ColumnElement[bool]:
 def readings_of(session: Session, where: ColumnElement[bool]) -> tuple[ReadingRow, ...]:
     """Readings, newest first, in one query."""
     query = (
-        select(ReadingTable, PhotographTable.sha256)
+        select(ReadingTable, PhotographTable.sha256, ReadingGrainTable)
+        .outerjoin(ReadingGrainTable, ReadingGrainTable.reading_id == ReadingTable.id)
         .outerjoin(PhotographTable, PhotographTable.id == ReadingTable.photograph_id)
         .where(where)
         .order_by(ReadingTable.read_at.desc(), ReadingTable.id.desc())
     )
-    return tuple(reading_row(row, sha256) for row, sha256 in session.execute(query))
+    return tuple(reading_row(row, sha256, grain) for row, sha256, grain in session.execute(query))
 
 
-def reading_row(row: ReadingTable, sha256: str | None) -> ReadingRow:
-    """A reading as it is shown."""
+def kept_row(session: Session, row: ReadingTable) -> ReadingRow:
+    """A reading that was just kept, as it is shown."""
+    return readings_of(session, ReadingTable.id == row.id)[0]
+
+
+def reading_row(row: ReadingTable, sha256: str | None, grain: ReadingGrainTable | None) -> ReadingRow:
+    """A reading as it is shown. grain: its row of how coarse the mottle is, None where that is not known."""
     return ReadingRow(
         id=row.public_id,
         lab=Lab(row.lab_l, row.lab_a, row.lab_b, row.illuminant, row.observer),
@@ -109,6 +132,9 @@ def reading_row(row: ReadingTable, sha256: str | None) -> ReadingRow:
         parts=part_values(row.parts, row.illuminant, row.observer),
         tile=None if row.tile_id is None else f"T{row.tile_id}",
         cast=None if row.cast_id is None else f"C{row.cast_id}",
+        grain_px=None if grain is None else grain.grain_px,
+        grain_mm=None if grain is None else grain.grain_mm,
+        scale_from="" if grain is None else grain.scale_from,
     )
 
 

@@ -218,6 +218,24 @@ class ReadingDoubtTable(Record):
     correction_de00: Mapped[float]
 
 
+class ReadingGrainTable(Record):
+    """How coarse the mottle of a reading is. grain_px: in pixels of its photograph. grain_mm: where the scale was
+    known. scale_from: what gave the scale, empty where none did. A reading without a row: grain not known."""
+
+    __tablename__ = "reading_grain"
+    __table_args__ = (
+        CheckConstraint(
+            "(grain_px IS NULL OR grain_px > 0) AND (grain_mm IS NULL OR grain_mm > 0)", name="above_zero"
+        ),
+    )
+    LETTER = "DG"
+
+    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
+    grain_px: Mapped[float | None]
+    grain_mm: Mapped[float | None]
+    scale_from: Mapped[str] = mapped_column(String(200))
+
+
 class MasterTable(Edited):
     """An agreed finish: the colour to be met, how near, and how it was agreed."""
 

@@ -14,7 +14,8 @@ Vector = tuple[float, float, float]
 @dataclass(frozen=True, slots=True)
 class ZoneRow:
     """The agreed colour of one zone. readings: what it rests on, (id or "", colour). sd: spread of single
-    readings. fixed_u: expanded (95 %) uncertainty in ΔE that more readings do not lessen, None: not known."""
+    readings. fixed_u: expanded (95 %) uncertainty in ΔE that more readings do not lessen, None: not known.
+    surface_of: id of the reading that parts, spread (within a tone, in L*, a*, b*) and grain_mm come from."""
 
     zone: str
     lab: Lab
@@ -28,6 +29,11 @@ class ZoneRow:
     tile: str | None = None
     light_tile: str | None = None
     dark_tile: str | None = None
+    surface_of: str = ""
+    spread: Vector | None = None
+    grain_px: float | None = None
+    grain_mm: float | None = None
+    photograph: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,8 @@ class PhotographRow:
 
 @dataclass(frozen=True, slots=True)
 class ReadingRow:
-    """A reading as kept. uncertainty_de00: expanded (95 %), None where unknown."""
+    """A reading as kept. uncertainty_de00: expanded (95 %), None where unknown. grain_px, grain_mm: size of the
+    mottle in pixels of its photograph and in mm, None where not known; scale_from: what gave the scale."""
 
     id: str
     lab: Lab
@@ -48,6 +49,9 @@ class ReadingRow:
     parts: tuple[Part, ...] = ()
     tile: str | None = None
     cast: str | None = None
+    grain_px: float | None = None
+    grain_mm: float | None = None
+    scale_from: str = ""
 
 
 @dataclass(frozen=True, slots=True)
