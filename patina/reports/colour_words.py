@@ -52,7 +52,7 @@ def swatch(
     """A colour block with its figures; one without a reading is printed empty and says so."""
     if lab is None:
         return Swatch(name, None, "no reading", more=more)
-    said = figures.lab(lab.L, lab.a, lab.b)
+    said = figures.lab(lab.L, lab.a, lab.b).replace("* ", "*\N{NO-BREAK SPACE}")
     return Swatch(name, colour_of(lab), said, parts(tones, colour_of), more, exact=not near_only(lab))
 
 

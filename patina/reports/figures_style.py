@@ -1,0 +1,80 @@
+"""How every chart is drawn: the sheets' own typeface, black and white, the same bytes for the same figures."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from functools import cache
+from importlib.resources import files
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+FACE = "Source Sans Pro"
+INK = "black"
+# matplotlib's settings belong to the whole process.
+_ONE_AT_A_TIME = Lock()
+_STYLE = {
+    "svg.fonttype": "none",
+    "font.family": FACE,
+    "font.size": 9.5,
+    "axes.linewidth": 0.8,
+    "axes.edgecolor": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.labelsize": 9.5,
+    "axes.titlesize": 10.5,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.unicode_minus": True,
+    "xtick.direction": "out",
+    "lines.linewidth": 1.1,
+    "legend.frameon": False,
+    "legend.fontsize": 9.0,
+    "figure.dpi": 72.0,
+    "savefig.transparent": False,
+}
+MM = 1.0 / 25.4
+FULL_MM = 182.0  # between the margins of an A4 sheet
+
+
+@cache
+def _typeface() -> None:
+    """Make the sheets' typeface known to matplotlib."""
+    from matplotlib import font_manager
+
+    for weight in ("Regular", "Semibold", "Bold"):
+        font_manager.fontManager.addfont(str(files("patina").joinpath("reports", "fonts", f"SourceSansPro-{weight}.otf")))
+
+
+def drawn(
+    rows: int, draw: Callable[[Figure, list[Axes]], None], *, name: str, high_mm: float, columns: int = 1, **grid: Any
+) -> str:
+    """A chart as SVG text.
+
+    rows, columns: of axes. draw: fills them, in reading order. name: makes the marks within the drawing its own,
+    so that two drawings can stand in one page. grid: as ``Figure.subplots`` takes it.
+    """
+    import matplotlib
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    with _ONE_AT_A_TIME:
+        _typeface()
+        with matplotlib.rc_context({**_STYLE, "svg.hashsalt": name}):
+            figure = Figure(figsize=(FULL_MM * MM, high_mm * MM), layout="constrained")
+            FigureCanvasSVG(figure)
+            axes = figure.subplots(rows, columns, squeeze=False, **grid)
+            draw(figure, list(axes.flat))
+            out = io.StringIO()
+            figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return _plain(out.getvalue())
+
+
+def _plain(svg: str) -> str:
+    """The drawing without its document type, which names an address on the network."""
+    start = svg.index("<svg")
+    return svg[start:]
