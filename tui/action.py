@@ -48,6 +48,7 @@ _KEY_NAMES = {
     "space": "Space",
     "tab": "Tab",
     "delete": "Del",
+    "backspace": "Backspace",
     "left": "←",
     "right": "→",
     "up": "↑",

@@ -61,11 +61,12 @@ ALLOWED: dict[str, set[str]] = {
         "reports",
     },
     "reports": {"sheets"},
-    "commands": {"bench", "sheets", "entries", "surface", "demo", "tui"},
+    "handbook": set(),
+    "commands": {"bench", "sheets", "entries", "surface", "demo", "tui", "handbook", "swatches"},
     "cli": {"commands"},
     "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches", "demo_matching"},
     "demo_matching": {"bench", "sheets", "entries"},
-    "tui": {"bench", "sheets", "entries"},
+    "tui": {"bench", "sheets", "entries", "handbook"},
     "swatches": {"colour"},
 }
 MAY_USE_THE_BOTTOM = set(ALLOWED) - BOTTOM
@@ -94,6 +95,7 @@ HEAVY = {
     "click": {"commands", "cli"},
     "matplotlib": {"reports"},
     "openpyxl": {"spreadsheet"},
+    "markdown_it": {"handbook"},
     "fsspec": {"records"},
     "s3fs": {"records"},
     "dask": {"bench"},

@@ -1,0 +1,87 @@
+"""`patina help`: the handbook, the man page, and completion for the shell."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from patina.commands.common import common, say, table
+from patina.errors import Refused
+
+SHELLS = ("bash", "zsh", "fish")
+
+
+@click.command("help")
+@click.argument("words", nargs=-1, metavar="[TOPIC]")
+@click.option("--html", "page", type=click.Path(path_type=Path, dir_okay=False), help="Write the handbook as one page.")
+@click.option("--man", is_flag=True, help="Print the man page; save it as patina.1.")
+@click.option("--completion", type=click.Choice(SHELLS), help="Print what makes the shell complete words of patina.")
+@common
+def help_(
+    words: tuple[str, ...], page: Path | None, man: bool, completion: str | None, studio: str | None, as_json: bool
+) -> None:
+    """Read the handbook: its topics, or the TOPIC named."""
+    if man:
+        say(as_json, *_twice("man", _man()))
+    elif completion:
+        say(as_json, *_twice("completion", _completion(completion)))
+    elif page is not None:
+        _write_page(page)
+        say(as_json, {"file": str(page)}, f"The handbook is in {page}.")
+    elif words:
+        from patina.handbook import plain, topic
+
+        found = topic(" ".join(words))
+        say(as_json, {"topic": found.name, "title": found.title, "text": found.text}, plain(found.text))
+    else:
+        _list_topics(as_json)
+
+
+def _twice(name: str, text: str) -> tuple[dict[str, str], str]:
+    return {name: text}, text
+
+
+def _list_topics(as_json: bool) -> None:
+    from patina.handbook import topics
+
+    rows = [(t.name, t.title) for t in topics()]
+    text = (
+        table(rows, ("topic", "about"))
+        + "\n\nRead one with 'patina help TOPIC'; commands with 'patina COMMAND --help'."
+    )
+    say(as_json, {"topics": [{"topic": name, "title": title} for name, title in rows]}, text)
+
+
+def _man() -> str:
+    from patina.commands.man_page import man_page
+
+    return man_page(_root())
+
+
+def _completion(shell: str) -> str:
+    from click.shell_completion import get_completion_class
+
+    kind = get_completion_class(shell)
+    assert kind is not None
+    return kind(_root(), {}, "patina", "_PATINA_COMPLETE").source()
+
+
+def _root() -> click.Group:
+    """The group of all commands, from which this one was called."""
+    root = click.get_current_context().find_root().command
+    assert isinstance(root, click.Group)
+    return root
+
+
+def _write_page(page: Path) -> None:
+    from importlib.resources import files
+
+    from patina.bench.saving import write_whole
+    from patina.handbook.page import handbook_page
+
+    if page.suffix.casefold() not in (".html", ".htm"):
+        raise Refused(f"{page} is not named like a page.", "Give a file that ends in .html.")
+    pictures = files("swatches").joinpath("screens")
+    text = handbook_page(lambda name: pictures.joinpath(name).read_bytes())
+    write_whole(page, text.encode())
