@@ -56,11 +56,16 @@ class Column:
     asked: dict[str, Asked] = field(default_factory=dict)
 
     def need(self, about: str, asks: str, cell: str, options: Sequence[tuple[str, str]], *, free: bool = False) -> str:
-        """The answer to a question. Raises Ask while it is open."""
-        question = self.asked.setdefault(about, Asked(about, asks, tuple(options), free))
+        """The answer to a question. Raises Ask while it is open, BadQuantity where such cells are to stay out."""
+        all_options = tuple(options)
+        if REFUSE not in [o for o, _ in all_options]:
+            all_options += ((REFUSE, "rows with it are not brought in"),)
+        question = self.asked.setdefault(about, Asked(about, asks, all_options, free))
         if cell not in question.cells and len(question.cells) < 5:
             question.cells.append(cell)
         answer = self.answers.get(about, "")
+        if answer == REFUSE:
+            raise self.refuse(f"'{cell}': {asks} Such rows stay out, as was answered.", "Mend the cell.")
         if not answer or not (free or answer in [o for o, _ in question.options]):
             raise Ask(f"'{cell}': {asks}", "Answer it once for the column.", field=self.heading)
         return answer
@@ -168,8 +173,6 @@ def _of_range(column: Column, written: str, found: re.Match[str]) -> str:
         ("high", f"{high} {unit}".strip()),
     ]
     answer = column.need("range", "The cell gives two figures where one is kept.", written, options)
-    if answer == REFUSE:
-        raise column.refuse(f"'{written}' is a range.", "Write one figure.")
     return dict(options)[answer]
 
 
@@ -201,9 +204,11 @@ def _with_unit(column: Column, written: str, text: str) -> str:
     """The figure with a unit that reads one way only."""
     known = answers_of(column.reads)
     if _BARE.fullmatch(text):
-        options = [o for about, _, options in known if about == "unit" for o in options]
-        asks = "The figures have no unit."
-        return f"{text} {column.need('unit', asks, written, [(o, _shows(column, f'{text} {o}')) for o in options])}"
+        units = [o for about, _, found in known if about == "unit" for o in found]
+        unit = column.need(
+            "unit", "The figures have no unit.", written, [(o, _shows(column, f"{text} {o}")) for o in units]
+        )
+        return f"{text} {unit}"
     ratio = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*(?::|/|to)\s*(\d+(?:[.,]\d+)?)", text, re.I)
     if column.reads == "strength" and ratio:
         first, second = ratio.groups()

@@ -99,7 +99,7 @@ def guessed_kind(headings: Sequence[str]) -> str:
     for kind in KINDS:
         mapped = {c.field for c in guessed_columns(kind, headings)} - {""}
         needed = {f.name for f in fields_of(kind) if f.needed}
-        score = len(mapped) + 2.0 * len(needed & mapped) - 1.5 * len(needed - mapped)
+        score = len(mapped) + 2.0 * len(needed & mapped) / len(needed) - 1.5 * len(needed - mapped)
         if kind == "recipes":  # a name and an alloy make no recipe; what goes into it does
             score += 2.0 if mapped & {"strength", "ingredients", "substance"} else -2.0
         if score > best:

@@ -72,7 +72,7 @@ def table_of(grid: Grid, words: RowWords, known: Callable[[str], bool], header_r
     notes = list(grid.notes)
     unnamed = [n for n in kept if not names[n]]
     if unnamed:
-        notes.append(f"{_columns(unnamed)} no heading and are called by their letter.")
+        notes.append(_unnamed(unnamed))
     headings = _one_name_each([names[n] or f"column {letter(n)}" for n in kept])
     rows, left_out = _rows(grid, at, kept, words, notes)
     if at:
@@ -198,9 +198,11 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())[:200]
 
 
-def _columns(numbers: list[int]) -> str:
+def _unnamed(numbers: list[int]) -> str:
     letters = ", ".join(letter(n) for n in numbers[:8])
-    return f"Column {letters} has" if len(numbers) == 1 else f"Columns {letters} have"
+    if len(numbers) == 1:
+        return f"Column {letters} has no heading and is called by its letter."
+    return f"Columns {letters} have no heading and are called by their letters."
 
 
 def letter(n: int) -> str:

@@ -25,6 +25,7 @@ MOST_SHEETS = 100
 LAST_ROW = 1_048_576
 _MEDIA = re.compile(r"(^|/)(media|embeddings|activeX|ctrlProps|printerSettings)/|vbaProject|\.(png|jpe?g|emf|wmf|bin)$")
 _AREA = re.compile(rb'<mergeCell [^>]*?ref="\$?([A-Z]{1,3})\$?([0-9]{1,7}):\$?([A-Z]{1,3})\$?([0-9]{1,7})"')
+_UNWORKED = re.compile(rb"(</f>|<f [^>]*/>)\s*(<v\s*/>|<v>\s*</v>)?\s*</c>")  # a formula without its last value
 _HOSTILE = re.compile(rb"<!\s*(DOCTYPE|ENTITY)", re.I)
 # what openpyxl and the libraries below it let out for a workbook that is not what it says
 TROUBLES = (
@@ -49,7 +50,7 @@ def read_xlsx(content: bytes, name: str) -> tuple[Grid, ...]:
 
 def _looked_through(content: bytes, name: str) -> tuple[dict[str, tuple[tuple[int, int, int, int], ...]], list[str]]:
     """Every XML part is unpacked once in small pieces: its true size, its entities and its merged areas."""
-    merged, total, notes = {}, 0, []
+    merged, total, unworked, notes = {}, 0, 0, []
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         parts = archive.infolist()
         if len(parts) > MOST_PARTS:
@@ -65,7 +66,8 @@ def _looked_through(content: bytes, name: str) -> tuple[dict[str, tuple[tuple[in
         for part in parts:
             if _MEDIA.search(part.filename):
                 continue
-            areas, kept, tail = [], set(), b""
+            areas: list[tuple[int, int, int, int]] = []
+            kept, tail = set(), b""
             with archive.open(part) as stream:
                 while piece := stream.read(1 << 18):
                     total += len(piece)
@@ -80,6 +82,7 @@ def _looked_through(content: bytes, name: str) -> tuple[dict[str, tuple[tuple[in
                             f"{name} defines entities of its own, as no spreadsheet program does.",
                             "Do not open it; ask where it comes from.",
                         )
+                    unworked += sum(found.end() > len(tail) for found in _UNWORKED.finditer(window))
                     for found in _AREA.finditer(window):
                         if found.groups() not in kept and len(areas) < 10_000:
                             kept.add(found.groups())
@@ -87,6 +90,11 @@ def _looked_through(content: bytes, name: str) -> tuple[dict[str, tuple[tuple[in
                     tail = window[-200:]
             if areas:
                 merged[part.filename] = tuple(areas)
+    if unworked:
+        notes.append(
+            f"{unworked} formulas have no result saved with them and count as empty: "
+            "open the workbook in a spreadsheet program and save it, so that they are worked out."
+        )
     return merged, notes
 
 
