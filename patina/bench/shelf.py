@@ -31,6 +31,11 @@ def lot_row(studio: Studio, which: str) -> LotRow:
         return _row(fetch(session, LotTable, which, field="lot"), studio.catalogue())
 
 
+def lot_of_row(studio: Studio, lot: LotTable) -> LotRow:
+    """A lot that is already at hand, as it is shown."""
+    return _row(lot, studio.catalogue())
+
+
 def lot_movements(studio: Studio, which: str) -> tuple[MovementRow, ...]:
     """What went into and out of a lot, oldest first. Raises NotFound."""
     with studio.store.view() as session:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from patina.sheets.shelf import LotRow, MovementRow
     from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
     from patina.sheets.tiles import Match, PhotographRow, ReadingRow, TileRow, TileSheet
+    from patina.sheets.treatment import TreatmentHeadRow, TreatmentSheet
     from patina.sheets.upkeep import ChangeRow, CheckSheet, Found
     from patina.sheets.variation import VariationSheet
     from patina.sheets.work import (
@@ -100,7 +101,9 @@ __all__ = [
     "TileRow",
     "TileSheet",
     "TransferSheet",
+    "TreatmentHeadRow",
     "TreatmentRow",
+    "TreatmentSheet",
     "UnfiledPhotograph",
     "UseLine",
     "VariationSheet",
@@ -131,6 +134,7 @@ _HOMES = {
     "patina.sheets.shelf": "LotRow MovementRow",
     "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",
     "patina.sheets.tiles": "Match PhotographRow ReadingRow TileRow TileSheet",
+    "patina.sheets.treatment": "TreatmentHeadRow TreatmentSheet",
     "patina.sheets.upkeep": "ChangeRow CheckSheet Found",
     "patina.sheets.variation": "VariationSheet",
     "patina.sheets.work": "DrumRow LearntLine PotRow ReleaseSheet StripSheet UseLine "
