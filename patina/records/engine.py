@@ -58,8 +58,9 @@ def is_url(where: str | Path) -> bool:
 def open_studio_store(where: str | Path, *, photographs_here: bool = False) -> Store:
     """Open the studio in a folder or at a database URL; made on first use, brought to the newest schema.
 
-    photographs_here: look for them in the studio's folder, whatever the studio says. Raises StudioTrouble for a folder that cannot be made or written, a file that is no database, a
-    studio of a newer program, a database that somebody else holds, a full disk.
+    photographs_here: look for them in the studio's folder, whatever the studio says. Raises
+    StudioTrouble for a folder that cannot be made or written, a file that is no database, a studio of
+    a newer program, a database that somebody else holds, a full disk.
     """
     if is_url(where):
         return _open_url(str(where))

@@ -16,12 +16,13 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Float, event, inspect, select
+from sqlalchemy import Float, event, func, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
 from patina.records.base import Edited, Record, canonical, now
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.tables import SettingRow
 from patina.sheets import ChangeRow
 
 FIRST = "0" * 64
@@ -61,6 +62,12 @@ def _plain(value: Any, decimal: bool) -> Any:
     return value
 
 
+def _really_changed(row: Record) -> bool:
+    """Whether more than derived columns and the version of a row is another."""
+    state = inspect(row)
+    return any(state.attrs[key].history.has_changes() for key, _ in _columns(type(row)) if key != "version")
+
+
 def _snapshot_before(row: Record) -> dict[str, Any]:
     """The same, as it was before the edits that are about to be written."""
     state = inspect(row)
@@ -80,6 +87,7 @@ class Watch:
     before: dict[int, tuple[Record, dict[str, Any]]] = field(default_factory=dict)
     removed: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
     other_words: dict[int, Edited] = field(default_factory=dict)
+    last_ids: dict[str, int] | None = None
 
     def attach(self, session: Session) -> None:
         """Follow the session's flushes."""
@@ -91,14 +99,17 @@ class Watch:
         self.before.clear()
         self.removed.clear()
         self.other_words.clear()
+        self.last_ids = None
 
     def _before_flush(self, session: Session, _context: Any, _instances: Any) -> None:
+        self._refuse_sealed(session)
         for row in session.dirty:
             known = id(row) in self.added or id(row) in self.before
             if isinstance(row, Record) and not known and session.is_modified(row):
                 self.before[id(row)] = (row, _snapshot_before(row))
         for row in session.new:
             if isinstance(row, Record):
+                self._number(session, row)
                 self.added[id(row)] = row
         for row in (*session.new, *session.dirty):
             if isinstance(row, Edited) and inspect(row).attrs.search_text.history.has_changes():
@@ -106,6 +117,29 @@ class Watch:
         for row in session.deleted:
             if isinstance(row, Record):
                 self.removed.append((row, _snapshot_before(row)))
+
+    def _number(self, session: Session, row: Record) -> None:
+        """The next number where SQLite would give one again that a record had which was taken back."""
+        if self.last_ids is None:
+            sqlite = session.get_bind().dialect.name == "sqlite"
+            kept = select(SettingRow.name, SettingRow.value).where(SettingRow.name.like("last id %"))
+            with session.no_autoflush:
+                found = session.execute(kept).all() if sqlite else []
+            self.last_ids = {name.removeprefix("last id "): int(value) for name, value in found}
+        last = self.last_ids.get(row.__tablename__)
+        if last is not None and row.id is None:
+            kind = type(row)
+            row.id = max(last, session.scalar(select(func.max(kind.id))) or 0) + 1
+            self.last_ids[row.__tablename__] = row.id
+
+    def _refuse_sealed(self, session: Session) -> None:
+        from patina.records.seals import require_unsealed
+
+        edited = [row for row in session.dirty if isinstance(row, Record) and _really_changed(row)]
+        changed = [*edited, *(row for row in session.deleted if isinstance(row, Record))]
+        added = [row for row in session.new if isinstance(row, Record)]
+        if changed or added:
+            require_unsealed(session, changed, added, lambda seal: id(seal) in self.added or seal in session.new)
 
     def entries(self) -> Iterator[tuple[Record, dict[str, Any] | None, dict[str, Any] | None]]:
         """Each changed record with what it was and what it is; after a flush."""

@@ -107,8 +107,8 @@ def _sqlite() -> None:
 def _postgresql() -> None:
     op.execute(
         "CREATE FUNCTION patina_frozen() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
-        "RAISE EXCEPTION 'a row of % is never altered', TG_TABLE_NAME USING ERRCODE = 'integrity_constraint_violation'; "
-        "END $$"
+        "RAISE EXCEPTION 'a row of % is never altered', TG_TABLE_NAME "
+        "USING ERRCODE = 'integrity_constraint_violation'; END $$"
     )
     op.execute(
         "CREATE FUNCTION patina_sealed() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "

@@ -1,0 +1,284 @@
+"""What is worked out from other records and kept, and the proof that it still follows from them.
+
+| kept | follows from | proved in |
+|---|---|---|
+| words a record is found by, and their index | its own fields | `found_words`, `word_index` |
+| a recipe's name as names are compared | its name | `folded_names` |
+| list columns, hash and number of a revision | its document | `check.py` |
+| which substances a revision uses | its document | `substances_used` |
+| what is left of a lot, of a batch | movements, uses | `check.py` |
+| until when a batch may be used | the time it was mixed and its solution | `batches` |
+| what was asked to be weighed | strength and volume of the solution | `batches` (a note: a person may ask otherwise) |
+| age of a batch at a strip check, its potency | time mixed and time checked | `strip_checks` |
+| which reading is the newest | times of the readings | `check.py` |
+| numbers and spread of a zone's readings | the readings | `zones` |
+| expanded uncertainty of a reading | its two parts | `doubts` |
+| shares of the tones of a reading | they make one whole | `tones` |
+| difference shown at a viewing | both colours and the formula | `viewings` |
+| difference of a concession | agreed colour and the piece's readings | `concessions` |
+| numbers of passes, what was used at the torch | the events before | `passes` |
+| area of the zones of a work | the piece's area | `areas` (a note: a person may work on a part) |
+| hash of a seal, numbers of amendments | the rows that were signed | `seals` |
+| hash and size of a photograph | its bytes | `check.py` |
+| hash of each change, end of the log | the changes | `check.py` |
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from functools import cache
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import inspect, select
+from sqlalchemy.orm import Session
+
+from patina.errors import NotFound, PatinaError
+from patina.records.base import Edited, searchable
+from patina.records.recipe_json import recipe_from
+from patina.records.searching import words_of
+from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
+from patina.records.tables import (
+    CastTable,
+    MasterTable,
+    PieceTable,
+    RecipeTable,
+    RevisionSubstance,
+    RevisionTable,
+    TileTable,
+    WordRow,
+)
+from patina.records.work_tables import WorkTable
+
+if TYPE_CHECKING:
+    from patina.chemistry.substances import Catalogue
+    from patina.recipe import Recipe
+
+# what hours and shares may be off by the rounding of a double
+TINY = 1e-6
+# a moment is kept twice, some milliseconds apart
+A_MINUTE_H = 1 / 60
+
+
+# -- the words a record is found by ----------------------------------------------------------------
+
+
+def recipe_words(known: Catalogue, recipe: Recipe) -> list[str]:
+    """Further names by which a recipe is found: of its substances and alloys."""
+    from patina.surface.alloys import find_alloy
+
+    words: list[str] = []
+    for key in dict.fromkeys(i.substance for s in recipe.solutions for i in s.ingredients):
+        substance = known.get(key)
+        words += [substance.name, *substance.other_names, substance.cas or ""]
+    for key in recipe.alloys:
+        try:
+            alloy = find_alloy(key)
+        except NotFound:
+            continue
+        words += [alloy.name, *alloy.other_names]
+    return words
+
+
+def search_text(session: Session, row: Edited, known: Catalogue) -> str:
+    """The text that a search for a record looks through, worked out anew."""
+    words: list[str] = []
+    if isinstance(row, RecipeTable):
+        words = recipe_words(known, _recipe(session, row))
+    elif isinstance(row, LotTable):
+        substance = known.get(row.substance)
+        words = [*substance.other_names, substance.cas or "", substance.formula]
+    return searchable(*own_words(session, row), *words)
+
+
+@cache
+def _own() -> dict[type[Edited], Callable[[Session, Any], list[str | None]]]:
+    return {
+        RecipeTable: _of_recipe,
+        TileTable: _of_tile,
+        MasterTable: lambda _, r: [r.name, r.zone, r.agreed_by, r.holders, r.note],
+        PieceTable: lambda _, r: [r.title, r.maker, r.note],
+        CastTable: _of_cast,
+        LotTable: lambda _, r: [r.name, r.supplier, r.grade, r.lot_number, r.place, r.note],
+        BatchTable: lambda s, r: [_recipe_name(s, r.revision_id), r.solution, r.made_by, r.note],
+        WorkTable: lambda s, r: [_recipe_name(s, r.revision_id), r.done_by, r.place, r.tool, r.note],
+    }
+
+
+def own_words(session: Session, row: Edited) -> list[str | None]:
+    """The words of a record itself, without those that the catalogues add; none for a kind that is not known."""
+    tell = _own().get(type(row))
+    return [] if tell is None else tell(session, row)
+
+
+def _recipe(session: Session, row: RecipeTable) -> Recipe:
+    latest = (RevisionTable.recipe_id == row.id) & (RevisionTable.number == row.revision)
+    return recipe_from(session.scalars(select(RevisionTable.document).where(latest)).one())
+
+
+def _of_recipe(session: Session, row: RecipeTable) -> list[str | None]:
+    recipe = _recipe(session, row)
+    keys = [i.substance.replace("_", " ") for s in recipe.solutions for i in s.ingredients]
+    solutions = [s.name for s in recipe.solutions]
+    return [recipe.name, recipe.finish, recipe.provenance, *recipe.alloys, *recipe.methods, *solutions, *keys]
+
+
+def _of_tile(session: Session, row: TileTable) -> list[str | None]:
+    from patina.records.recipes import revision_words
+
+    own = [row.engraved, row.alloy, row.preparation, row.size, row.made_by, row.note, *row.as_done]
+    return [*own, *revision_words(session, row.revision_id)]
+
+
+def _of_cast(session: Session, row: CastTable) -> list[str | None]:
+    piece = session.get_one(PieceTable, row.piece_id)
+    return [piece.title, piece.maker, row.number, row.alloy, row.owner, row.place, row.note]
+
+
+def _recipe_name(session: Session, revision_id: int) -> str:
+    return str(session.get_one(RevisionTable, revision_id).document["name"])
+
+
+def found_words(session: Session) -> Iterator[str]:
+    """Every record can be found by its own words."""
+    for kind in _own():
+        for row in session.scalars(select(kind).order_by(kind.id).execution_options(yield_per=500)):
+            missing = words_of(searchable(*own_words(session, row))) - words_of(row.search_text)
+            # a pot and a work are named by their recipe as it was called then
+            if missing and not (isinstance(row, BatchTable | WorkTable) and _renamed(session, row, missing)):
+                yield f"{row.public_id} is not found by its own words: {', '.join(sorted(missing)[:3])} stands nowhere."
+            session.expunge(row)
+
+
+def _renamed(session: Session, row: BatchTable | WorkTable, missing: set[str]) -> bool:
+    recipe_id = session.get_one(RevisionTable, row.revision_id).recipe_id
+    names = session.scalars(select(RevisionTable.document).where(RevisionTable.recipe_id == recipe_id))
+    called = [str(document["name"]) for document in names]
+    return missing <= words_of(" ".join(called)) and any(words_of(n) <= words_of(row.search_text) for n in called)
+
+
+def word_index(session: Session) -> Iterator[str]:
+    """The index of words holds the words of each record's text and no others."""
+    for mapper in RecipeTable.registry.mappers:
+        kind = mapper.class_
+        if not issubclass(kind, Edited):
+            continue
+        words = select(WordRow.record_id, WordRow.word).where(WordRow.letter == kind.LETTER).order_by(WordRow.record_id)
+        rows = session.execute(words.execution_options(yield_per=5000))
+        indexed = groupby(rows, key=lambda r: r[0])
+        texts = select(kind.id, kind.search_text).order_by(kind.id).execution_options(yield_per=1000)
+        at = next(indexed, None)
+        for id, text in session.execute(texts):
+            while at is not None and at[0] < id:
+                yield f"The index of words holds words of {kind.LETTER}{at[0]}, which is not there."
+                at = _next(at, indexed)
+            found: set[str] = set()
+            if at is not None and at[0] == id:
+                found = {word for _, word in at[1]}
+                at = next(indexed, None)
+            if found != words_of(text):
+                yield f"The index of words does not hold the words of {kind.LETTER}{id}."
+        if at is not None:
+            yield f"The index of words holds words of {kind.LETTER}{at[0]}, which is not there."
+
+
+def _next(at: Any, indexed: Any) -> Any:
+    for _ in at[1]:
+        pass
+    return next(indexed, None)
+
+
+def folded_names(session: Session) -> Iterator[str]:
+    """A recipe's name as names are compared."""
+    from patina.records.recipes import fold_name
+
+    query = select(RecipeTable.id, RecipeTable.name, RecipeTable.name_folded)
+    for id, name, folded in session.execute(query.execution_options(yield_per=1000)):
+        if fold_name(name) != folded:
+            yield f"The name of recipe R{id} is compared as '{folded[:60]}'."
+
+
+def substances_used(session: Session) -> Iterator[str]:
+    """Which substances each revision uses."""
+    listed: dict[int, set[str]] = defaultdict(set)
+    for revision_id, substance in session.execute(select(RevisionSubstance.revision_id, RevisionSubstance.substance)):
+        listed[revision_id].add(substance)
+    query = select(RevisionTable.id, RevisionTable.recipe_id, RevisionTable.number, RevisionTable.document)
+    for id, recipe_id, number, document in session.execute(query.execution_options(yield_per=500)):
+        used = {i["substance"] for s in document["solutions"] for i in s["ingredients"]}
+        if listed.get(id, set()) != used:
+            yield f"Revision {number} of recipe R{recipe_id} is listed under other substances than it uses."
+
+
+# -- pots ------------------------------------------------------------------------------------------
+
+
+def batches(session: Session) -> Iterator[str]:
+    """Until when each batch may be used."""
+    query = select(BatchTable, RevisionTable.document).join(RevisionTable, RevisionTable.id == BatchTable.revision_id)
+    for row, document in session.execute(query.execution_options(yield_per=500)):
+        solution = next((s for s in document["solutions"] if s["name"] == row.solution), None)
+        if solution is None:
+            yield f"Batch {row.public_id} is of a solution '{row.solution}' that its recipe does not hold."
+            continue
+        hours = solution.get("use_within_h")
+        until = None if hours is None else row.made_at + timedelta(hours=hours)
+        if until != row.use_until:
+            yield f"Batch {row.public_id} may be used until another time than its recipe says."
+
+
+def asked_otherwise(session: Session, known: Catalogue) -> Iterator[str]:
+    """Pots for which something else was asked to be weighed than strength and volume come to: in the form and
+    assay of the recipe, or of the lot it was weighed from."""
+    query = (
+        select(BatchTable, RevisionTable.document, BatchWeighed, LotTable.assay_pct)
+        .join(RevisionTable, RevisionTable.id == BatchTable.revision_id)
+        .join(BatchWeighed, BatchWeighed.batch_id == BatchTable.id)
+        .outerjoin(LotTable, LotTable.id == BatchWeighed.lot_id)
+        .order_by(BatchTable.id, BatchWeighed.place)
+    )
+    for batch, document, line, assay in session.execute(query.execution_options(yield_per=500)):
+        wanted = _amounts(known, document, batch, line, assay)
+        if wanted and all(abs(line.asked - w) > max(0.011, 0.01 * w) for w in wanted):
+            yield (
+                f"{line.asked:g} {line.unit} of {line.substance.replace('_', ' ')} were asked for batch "
+                f"{batch.public_id}; its strength and volume come to {wanted[0]:.4g} {line.unit}."
+            )
+
+
+def _amounts(
+    known: Catalogue, document: dict[str, Any], batch: BatchTable, line: BatchWeighed, assay: float | None
+) -> list[float]:
+    from patina.chemistry.weighing import weigh
+
+    solution = next((s for s in recipe_from(document).solutions if s.name == batch.solution), None)
+    found: list[float] = []
+    for ingredient in solution.ingredients if solution is not None else ():
+        if ingredient.substance != line.substance:
+            continue
+        for told in dict.fromkeys((assay, None)):
+            try:
+                weighed = weigh(known.get(line.substance), ingredient.strength, batch.volume_ml, on_hand_assay_pct=told)
+            except PatinaError:
+                continue
+            if weighed.unit == line.unit:
+                found.append(weighed.amount)
+    return found
+
+
+def strip_checks(session: Session) -> Iterator[str]:
+    """How old a batch was when a strip was held into it, from which its potency follows."""
+    from patina.records.work_tables import StripCheckTable
+
+    query = select(StripCheckTable, BatchTable.made_at).join(BatchTable, BatchTable.id == StripCheckTable.batch_id)
+    for row, made_at in session.execute(query):
+        age_h = (row.at - made_at).total_seconds() / 3600
+        if abs(age_h - row.age_h) > A_MINUTE_H:
+            yield f"Strip check {row.public_id} says {row.age_h:.2f} h; the batch was {age_h:.2f} h old."
+
+
+def columns_of(kind: Any) -> list[str]:
+    """The columns of a table, by name."""
+    return [c.key for c in inspect(kind).column_attrs]
