@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from sqlalchemy import func, inspect, select
@@ -63,9 +64,19 @@ SEALABLE: tuple[Sealable, ...] = (
 )
 
 
+@cache
 def sealables() -> tuple[Sealable, ...]:
     """Every kind of record that can be signed off."""
-    return SEALABLE
+    from patina.records import treatment_tables, treatment_tables_more
+
+    parts = [m.class_ for m in Base.registry.mappers if issubclass(m.class_, treatment_tables.PartTable)]
+    later = (
+        treatment_tables_more.CareVisitTable,  # a look at the piece years later
+        treatment_tables_more.CopyTable,  # the record given away
+        treatment_tables_more.SignatureTable,  # a further name under it
+    )
+    own = tuple((part, "conservation_id") for part in sorted(parts, key=lambda p: p.__tablename__) if part not in later)
+    return (*SEALABLE, Sealable(treatment_tables.ConservationTable, "treatment record", own))
 
 
 def named(session: Session, which: str, revision: int | None = None) -> tuple[Sealable, Record]:
