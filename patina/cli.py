@@ -57,6 +57,7 @@ COMMANDS = {
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
     "series": "patina.commands.series:series",
+    "serve": "patina.commands.serving:serve",
     "setting": "patina.commands.setting:setting",
     "strength": "patina.commands.old:strength",
     "substance": "patina.commands.substances:substance",

@@ -35,6 +35,11 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
         "edition of the studio's 24-patch chart (printed on its back), where a reading does not state one",
         EDITIONS,
     ),
+    "photographs": (
+        "photographs",
+        "folder or address (s3://bucket/prefix) that holds the photographs; setting it copies them there first",
+        (),
+    ),
     "studio-name": ("studio_name", "stands on labels and sheets", ()),
     "who": ("who", "stands beside what is put on record", ()),
 }
@@ -59,6 +64,11 @@ def change_setting(studio: Studio, name: str, value: str) -> Setting:
         raise BadQuantity(f"'{value}' is no {name}.", f"Use one of: {', '.join(choices)}.", field=name)
     if len(value) > LONGEST or not value.isprintable():
         raise BadQuantity(f"That is no {name}.", f"Write up to {LONGEST} characters on one line.", field=name)
+    if name == "photographs":
+        from patina.bench.photo_places import move_photographs
+
+        move_photographs(studio, value)
+        return setting_of(studio, name)
     studio.set_setting(key, value)
     return setting_of(studio, name)
 

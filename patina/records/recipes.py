@@ -56,9 +56,11 @@ def _near(session: Session, which: str) -> str:
 def find_revision(session: Session, recipe: RecipeTable, number: int | None) -> RevisionTable:
     """That revision of a recipe, or the latest. Raises NotFound."""
     wanted = recipe.revision if number is None else number
-    row = session.scalars(
-        select(RevisionTable).where(RevisionTable.recipe_id == recipe.id, RevisionTable.number == wanted)
-    ).one_or_none()
+    row = None
+    if 1 <= wanted <= recipe.revision:  # a number beyond an integer column is not even asked for
+        row = session.scalars(
+            select(RevisionTable).where(RevisionTable.recipe_id == recipe.id, RevisionTable.number == wanted)
+        ).one_or_none()
     if row is None:
         raise NotFound(
             f"'{recipe.name}' has no revision {wanted}.",

@@ -23,6 +23,8 @@ from patina.errors import Damaged, PatinaError, Refused, StudioTrouble
 
 Members = dict[str, bytes]
 
+pytestmark = pytest.mark.one_engine("sqlite", why="a backup file holds a SQLite database")
+
 
 @pytest.fixture
 def packed(full: Studio, tmp_path: Path) -> Path:

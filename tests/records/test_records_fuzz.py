@@ -19,6 +19,7 @@ from patina.entries import NewLot, NewReading, NewTile
 from patina.errors import PatinaError
 
 
+@pytest.mark.one_engine("sqlite", why="a backup file holds a SQLite database")
 def test_a_backup_with_any_bytes_changed_is_whole_or_refused(full: Studio, tmp_path: Path) -> None:
     """Bytes changed, cut out and put in at random places: never another error, never a damaged studio."""
     upkeep.backup(full, tmp_path / "whole")

@@ -1,17 +1,13 @@
-"""The same deeds on PostgreSQL: run where its server programs and psycopg are installed, else left out."""
+"""What two databases must agree on, and what a server alone does."""
 
 from __future__ import annotations
 
-import os
-import pwd
-import shutil
-import subprocess
-import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from postgres_server import Databases
 from sqlalchemy import text
 
 from patina.bench import batches, casts, finishes, search, shelf, tiles, upkeep
@@ -22,61 +18,17 @@ from patina.recipe import Recipe
 
 Fill = Callable[[Studio, Recipe, Path], None]
 
-pytest.importorskip("psycopg", reason="psycopg is not installed")
-
-
-def _programs() -> Path | None:
-    """The folder of PostgreSQL's server programs."""
-    found = shutil.which("initdb")
-    if found:
-        return Path(found).resolve().parent
-    folders = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
-    return folders[-1].parent if folders else None
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[Path]:
-    """A PostgreSQL server of our own in a new folder; the folder holds its socket."""
-    programs = _programs()
-    if programs is None:
-        pytest.skip("PostgreSQL's server programs are not installed")
-    user = None
-    if os.geteuid() == 0:  # the server refuses to run as the superuser
-        try:
-            user = pwd.getpwnam("postgres").pw_uid
-        except KeyError:
-            pytest.skip("there is no user to run PostgreSQL as")
-    folder = Path(tempfile.mkdtemp(prefix="pg"))
-    if user is not None:
-        os.chown(folder, user, -1)
-
-    def run(*words: str) -> None:
-        done = subprocess.run(words, user=user, cwd=folder, stdin=subprocess.DEVNULL, check=False,
-                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=60)  # fmt: skip
-        assert done.returncode == 0, words
-
-    data = str(folder / "data")
-    run(str(programs / "initdb"), "-D", data, "-A", "trust", "-U", "studio", "-E", "UTF8", "--locale=C", "-N")
-    options = f"-k {folder} -c listen_addresses=''"
-    run(str(programs / "pg_ctl"), "-D", data, "-l", str(folder / "log"), "-o", options, "-w", "start")
-    try:
-        yield folder
-    finally:
-        run(str(programs / "pg_ctl"), "-D", data, "-m", "fast", "-w", "stop")
-        shutil.rmtree(folder, ignore_errors=True)
+pytestmark = pytest.mark.one_engine("sqlite", why="each opens a studio on a server itself")
 
 
 @pytest.fixture
-def on_server(server: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio]:
+def on_server(databases: Databases, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio]:
     """An empty studio in a database of its own."""
-    import psycopg
-
     monkeypatch.setenv("PATINA_PHOTOGRAPHS", str(tmp_path / "photographs"))
-    name = f"studio{abs(hash(tmp_path))}"
-    with psycopg.connect(f"host={server} user=studio dbname=postgres", autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")
-    with open_studio(f"postgresql+psycopg://studio@/{name}?host={server}") as opened:
+    name = databases.new()
+    with open_studio(databases.server.url(name)) as opened:
         yield opened
+    databases.server.drop(name)
 
 
 def test_the_same_deeds_give_the_same_sheets(

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 import pytest
+from behind_its_back import REFUSED, alter, database, rows
 
 from patina.bench import batches, exposure, releases, substances, upkeep
 from patina.bench.studio import Studio, open_studio
@@ -29,41 +28,38 @@ def safe(full: Studio) -> Studio:
     return full
 
 
-def _rows(folder: str | Path) -> dict[str, list[tuple[object, ...]]]:
-    with closing(sqlite3.connect(Path(folder) / "studio.db")) as database:
-        return {table: database.execute(f"SELECT * FROM {table} ORDER BY id").fetchall() for table in FROZEN}
+def _rows(studio: Studio) -> dict[str, list[tuple[object, ...]]]:
+    return {table: rows(studio, table) for table in FROZEN}
 
 
 def test_everything_of_it_is_in_the_log(safe: Studio) -> None:
     """The whole check is content, and every table holds something."""
     assert upkeep.check(safe).problems == ()
-    assert all(_rows(safe.where).values())
+    assert all(_rows(safe).values())
 
 
 @pytest.mark.parametrize("table", FROZEN)
 def test_rows_are_never_altered(safe: Studio, table: str) -> None:
     """The database refuses to change or take out a row, whoever asks."""
-    with closing(sqlite3.connect(Path(safe.where) / "studio.db")) as database:
-        for statement in (f"UPDATE {table} SET uid = 'x'", f"DELETE FROM {table}"):
-            with pytest.raises(sqlite3.IntegrityError):
-                database.execute(statement)
+    for statement in (f"UPDATE {table} SET uid = 'x'", f"DELETE FROM {table}"):
+        with pytest.raises(REFUSED), database(safe) as connection:
+            connection.execute(statement)
 
 
 def test_a_row_altered_behind_its_back_is_found(safe: Studio) -> None:
     """Whoever takes the trigger away and edits a reason is found by the check."""
-    with closing(sqlite3.connect(Path(safe.where) / "studio.db")) as database, database:
-        database.execute("DROP TRIGGER frozen_danger_answer_update")
-        database.execute("UPDATE danger_answer SET reason = 'never said'")
+    alter(safe, "UPDATE danger_answer SET reason = 'never said'")
     assert any("Danger answer" in problem for problem in upkeep.check(safe).problems)
 
 
+@pytest.mark.one_engine("sqlite", why="a backup file holds a SQLite database")
 def test_it_goes_into_a_backup_and_comes_back(safe: Studio, tmp_path: Path) -> None:
     """Restored, every row is what it was."""
     upkeep.backup(safe, tmp_path / "all.zip")
     with open_studio(tmp_path / "again") as again:
         assert upkeep.restore(again, tmp_path / "all.zip").ok
-    assert _rows(tmp_path / "again") == _rows(safe.where)
     with open_studio(tmp_path / "again") as again:
+        assert _rows(again) == _rows(safe)
         assert releases.release_state(again, "R1").released
         assert [r.person for r in exposure.list_exposures(again)] == ["Ben Orr"]
 
@@ -71,10 +67,10 @@ def test_it_goes_into_a_backup_and_comes_back(safe: Studio, tmp_path: Path) -> N
 def test_a_refused_release_keeps_nothing(full: Studio) -> None:
     """Answers written with a release that is refused are not kept either: one deed, one transaction."""
     dangers = releases.release_state(full, "R1").dangers
-    before = _rows(full.where)
+    before = _rows(full)
     with pytest.raises(Refused):
         releases.release(full, "R1", by="Ada Ness", answers={str(d.number): REASON for d in dangers[1:]})
-    assert _rows(full.where) == before
+    assert _rows(full) == before
     assert upkeep.check(full).ok
 
 

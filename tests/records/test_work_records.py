@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import random
-import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from behind_its_back import REFUSED, alter, database
 
 from patina.bench import batches, casts, finishes, heat, shelf, tiles, upkeep, work
 from patina.bench.studio import Studio, open_studio
@@ -54,15 +53,16 @@ class Clock(datetime):
 
 def test_every_pass_is_on_disk_when_the_deed_returns(studio: Studio, job: WorkSheet) -> None:
     """Another connection, without the program, reads each pass as soon as the deed is back."""
-    with closing(sqlite3.connect(Path(studio.where) / "studio.db")) as database:
-        for n in range(1, 6):
-            sheet = work.pass_done(studio, job.row.id)
-            kept = database.execute("SELECT seq, pass_number FROM work_event ORDER BY seq DESC").fetchone()
+    for n in range(1, 6):
+        sheet = work.pass_done(studio, job.row.id)
+        with database(studio) as connection:
+            kept = connection.execute("SELECT seq, pass_number FROM work_event ORDER BY seq DESC").fetchone()
             assert kept == (sheet.seq, n)
     assert sheet.passes_done == 5 and sheet.passes_to_go == 0
     assert upkeep.check(studio).ok
 
 
+@pytest.mark.one_engine("sqlite", why="its own setting; a server keeps the usual one")
 def test_commits_wait_for_the_disk(studio: Studio) -> None:
     """Each commit is synchronised in full (SQLite: synchronous = 2), so a power cut loses no answered key."""
     with studio.store.view() as session:
@@ -162,9 +162,8 @@ def test_no_program_alters_what_happened(studio: Studio, job: WorkSheet, table: 
 
     waste.strip_check(studio, "B1", 12)
     waste.log_waste(studio, "sulphide", "rest", 10, batch="B1")
-    database = sqlite3.connect(Path(studio.where) / "studio.db")
-    with closing(database), pytest.raises(sqlite3.IntegrityError, match="never altered"):
-        database.execute(deed.format(table))
+    with pytest.raises(REFUSED, match="never altered"), database(studio) as connection:
+        connection.execute(deed.format(table))
 
 
 def test_a_pass_that_was_done_is_kept_though_the_pot_is_past_its_time(
@@ -311,10 +310,7 @@ def test_what_was_altered_is_found(studio: Studio, job: WorkSheet, statement: st
     work.pass_done(studio, job.row.id)
     work.go_back(studio, job.row.id)
     waste.log_waste(studio, "sulphide", "rest", 10, batch="B1")
-    with closing(sqlite3.connect(Path(studio.where) / "studio.db")) as database, database:
-        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
-            database.execute(f"DROP TRIGGER {name}")
-        database.execute(statement)
+    alter(studio, statement)
     found = upkeep.check(studio)
     assert not found.ok and any(said in p for p in found.problems), found.problems
 

@@ -211,7 +211,7 @@ def test_one_photograph_of_two_tiles(studio: Studio, tmp_path: Path) -> None:
     assert tiles.add_photograph(studio, "T2", file).sha256 == one.sha256
     with pytest.raises(Refused, match="already with T1"):
         tiles.add_photograph(studio, "T1", file)
-    assert sum(1 for p in (Path(studio.where) / "photographs").rglob("*") if p.is_file()) == 1
+    assert sum(1 for p in Path(studio.store.files.where).rglob("*") if p.is_file()) == 1
 
 
 def test_a_reading_from_a_photograph_that_is_not_the_tiles(studio: Studio, tmp_path: Path) -> None:

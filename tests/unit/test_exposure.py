@@ -8,13 +8,12 @@ from __future__ import annotations
 import csv
 import io
 import shutil
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from behind_its_back import REFUSED, database
 
 from patina.bench import batches, exposure, finishes, upkeep
 from patina.bench.exposure_csv import COLUMNS, export_exposures, exposure_csv, safe_cell
@@ -151,10 +150,9 @@ def test_only_what_is_over_is_taken_out(studio: Studio) -> None:
 def test_no_other_program_takes_a_row_out_or_alters_it(studio: Studio) -> None:
     """The database itself refuses, while the row's time runs."""
     exposure.add_exposure(studio, NewExposure("Ben", 5, recipe="R1"))
-    with closing(sqlite3.connect(Path(studio.where) / "studio.db")) as database:
-        for statement in ("DELETE FROM exposure", "UPDATE exposure SET minutes = 1"):
-            with pytest.raises(sqlite3.IntegrityError):
-                database.execute(statement)
+    for statement in ("DELETE FROM exposure", "UPDATE exposure SET minutes = 1"):
+        with pytest.raises(REFUSED), database(studio) as connection:
+            connection.execute(statement)
 
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", " =", "  @"])
