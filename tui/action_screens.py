@@ -64,13 +64,14 @@ ROWS: tuple[Action, ...] = (
     ),
     _a("photograph", "without_chart", "w", "No chart", "Read without a chart: a rough figure only.", 7),
     _a("photograph", "look", "l", "Look", "See the photograph alone, as large as it goes.", 7),
-    _a("photograph comparing reading recipe look", "back", "escape", "Back", "Back to where you came from.", 2),
+    _a("photograph comparing reading recipe look handbook", "back", "escape", "Back", "Back to where you came from.", 2),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
     # comparing
     _a("comparing", "formula", "f", "Formula", "Change the formula of the difference.", 3),
     _a("comparing", "swap", "x", "Swap", "Swap reference and sample.", 3),
     _a("comparing", "judge", "j", "Judge", "Judge the sample against an agreed finish.", 3),
+    _a("comparing", "picture", "p f7", "Picture", "Write both side by side, tones with their shares, to a file.", 3),
     # safety page
     _a("safety", "release", "r", "Release", "Release the recipe for work on pieces, or take the release back.", 2),
     _a("safety", "try_strength", "t", "Strength", "Type a strength and see what the pot becomes.", 2),

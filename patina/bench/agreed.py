@@ -8,6 +8,7 @@ from typing import Any
 
 from patina.bench.entry_rules import Rules
 from patina.bench.studio import Studio
+from patina.bench.surfaces import Seen, seen_of, with_surface
 from patina.bench.tiles import target_of
 from patina.colour.values import Lab
 from patina.entries import HOLDING_ROLES, KEPT, NewConcession, NewHolding, NewZone
@@ -50,23 +51,31 @@ def sheet_of(session: Any, row: MasterTable) -> AgreedSheet:
 
 def _zones(session: Any, master: MasterSheet, row: MasterTable) -> tuple[ZoneRow, ...]:
     """The zones, the finish's own first: its colour as agreed, unless that zone was written down in full."""
-    written = masters_more.zones_of(session, row)
+    written = tuple(_as_read(session, zone) for zone in masters_more.zones_of(session, row))
     if any(z.zone.casefold() == master.zone.casefold() for z in written):
         return written
     own = ZoneRow(master.zone, master.lab, fixed_u=master.uncertainty_de00, tile=master.tile)
-    return (replace(own, parts=_parts_of(session, master)), *written)
+    return (with_surface(own, _surface_of(session, master)), *written)
 
 
-def _parts_of(session: Any, master: MasterSheet) -> Any:
-    """Tones of the agreed tile, from its reading in the agreed state that is nearest to the agreed colour."""
+def _as_read(session: Any, zone: ZoneRow) -> ZoneRow:
+    """The zone with the spread and grain of the reading its tones came from."""
+    numbers = [int(id[1:]) for id, _ in zone.readings if id]
+    rows = {r.id: r for r in readings_of(session, ReadingTable.id.in_(numbers[:500]))} if numbers else {}
+    in_order = [rows[id] for id in dict.fromkeys(id for id, _ in zone.readings) if id in rows]
+    return with_surface(zone, seen_of(in_order))
+
+
+def _surface_of(session: Any, master: MasterSheet) -> Seen | None:
+    """The agreed tile's surface, from its reading in the agreed state that is nearest to the agreed colour."""
     from patina.colour.difference import compare
 
     if master.tile is None:
-        return ()
+        return None
     rows = readings_of(session, ReadingTable.tile_id == int(master.tile[1:]))
-    near = [r for r in rows if r.parts and in_state(r, master) and r.lab.illuminant == master.lab.illuminant]
+    near = [r for r in rows if in_state(r, master) and r.lab.illuminant == master.lab.illuminant]
     near = [r for r in near if compare(master.lab, r.lab).delta_e <= master.limit_de]
-    return min(near, key=lambda r: compare(master.lab, r.lab).delta_e).parts if near else ()
+    return seen_of(sorted(near, key=lambda r: compare(master.lab, r.lab).delta_e))
 
 
 def in_state(reading: ReadingRow, master: MasterSheet) -> bool:

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from patina.bench.agreed import in_state, sheet_of, spot_of
 from patina.bench.comparing import NamedColour, compare_colours, is_triple, parse_triple
+from patina.bench.judging_mottle import judged_mottle
+from patina.bench.surfaces import Seen, seen_of
 from patina.bench.tiles import target_of
-from patina.colour.values import Lab, Part
+from patina.colour.values import Lab
 from patina.errors import NotFound
 from patina.matching.master import Tolerance, ZoneTarget
-from patina.matching.mottle import Surface, compare_mottle
-from patina.matching.piece import ZoneReadings, judge_mottle
 from patina.matching.pooled import Pooled, Spot, pool
 from patina.matching.verdict import ZoneVerdict, judge_zone
 from patina.records import masters
@@ -55,7 +55,7 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
     Of a cast the readings since it was last treated count, of a tile all; only those in the agreed
     state (wax, warm or cold). A zone passes only where the difference plus its expanded uncertainty
     stays inside every agreed limit, fails only where the difference less that uncertainty lies
-    outside one; else it cannot be told. Tones and shares are compared where they were read; a zone
+    outside one; else it cannot be told. Tones, shares, spread and grain are compared where they were read; a zone
     not read keeps a piece from passing. Source: [JCGM106], [ISO14253]. Raises NotFound, NotComparable.
     """
     with studio.store.view() as session:
@@ -70,10 +70,10 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
         return _no_reading(agreed, sample, rows)
     by_zone = _by_zone(fitting, agreed, cautions)
     cautions += _geometry(fitting, agreed)
-    parts = {zone: next((r.parts for r in found if r.parts), ()) for zone, found in by_zone.items()}
+    surfaces = {zone: seen_of(found) for zone, found in by_zone.items()}
     spots = {zone: [spot_of(r, fixed.get(r.id)) for r in found] for zone, found in by_zone.items()}
     used = tuple(r.id for found in by_zone.values() for r in found)
-    return _verdict(agreed, sample, _judged(agreed, spots, parts), cautions, used, sample)
+    return _verdict(agreed, sample, _judged(agreed, spots, surfaces), cautions, used, sample)
 
 
 def _readings(session: Session, sample: str) -> tuple[Lab | tuple[ReadingRow, ...], list[str]]:
@@ -180,16 +180,16 @@ def _geometry(rows: Sequence[ReadingRow], agreed: AgreedSheet) -> list[str]:
     ]
 
 
-def _judged(agreed: AgreedSheet, spots: dict[str, list[Spot]], parts: dict[str, tuple[Part, ...]]) -> list[_Zone]:
+def _judged(agreed: AgreedSheet, spots: dict[str, list[Spot]], surfaces: dict[str, Seen | None]) -> list[_Zone]:
     """Every zone that was read, in the agreed order."""
     return [
-        _judge_zone(agreed, zone, pool(spots[zone.zone]), parts.get(zone.zone, ()))
+        _judge_zone(agreed, zone, pool(spots[zone.zone]), surfaces.get(zone.zone))
         for zone in agreed.zones
         if spots.get(zone.zone)
     ]
 
 
-def _judge_zone(agreed: AgreedSheet, zone: ZoneRow, pooled: Pooled, parts: tuple[Part, ...]) -> _Zone:
+def _judge_zone(agreed: AgreedSheet, zone: ZoneRow, pooled: Pooled, seen: Seen | None) -> _Zone:
     m = agreed.master
     tolerance = Tolerance(m.limit_de, m.limit_dL, m.limit_dC, m.limit_dH, m.formula, agreed.limit_mottle)
     target = ZoneTarget(
@@ -216,34 +216,11 @@ def _judge_zone(agreed: AgreedSheet, zone: ZoneRow, pooled: Pooled, parts: tuple
         remedy = (
             "Say with the readings how sure the instrument is (± ΔE00, 95 %): their scatter alone is not all doubt."
         )
-    mottle = _mottle(target, pooled, parts, tolerance, found)
+    mottle = judged_mottle(zone, target, pooled, seen, tolerance, found)
     if mottle is not None and mottle.outcome != "pass":
         outcome = "fail" if "fail" in (outcome, mottle.outcome) else "cannot be told"
         remedy = remedy or mottle.words
     return _Zone(zone, pooled, found, outcome, mottle, remedy if outcome == "cannot be told" else "")
-
-
-def _mottle(
-    target: ZoneTarget, pooled: Pooled, parts: tuple[Part, ...], tolerance: Tolerance, found: ZoneVerdict
-) -> MottleRow | None:
-    """Tones and shares. Where they were read on one side only, an uneven side keeps the zone from passing."""
-    if target.parts and parts:
-        seen = ZoneReadings(pooled.singles, parts)
-        moved, outcome = judge_mottle(target, seen, tolerance, found.findings[0])
-        return MottleRow(target.zone, moved.distance, outcome, moved.words, target.parts, parts)
-    known, which = (target.parts, "agreed finish") if target.parts else (parts, "piece")
-    if not known:
-        return None
-    surface = Surface(known)
-    uneven = compare_mottle(Surface((Part(surface.mean, 1.0),)), surface)
-    if uneven.distance <= (tolerance.mottle or tolerance.delta_e):
-        return None
-    other = "piece" if which == "agreed finish" else "agreed finish"
-    words = (
-        f"The {which} is uneven (its tones lie {uneven.distance:.1f} from their mean); the tones of the {other} were "
-        "not read. Read them from a photograph."
-    )
-    return MottleRow(target.zone, uneven.distance, "cannot be told", words, target.parts, parts)
 
 
 def _verdict(

@@ -43,7 +43,6 @@ def read(
     Raises BadPhotograph, NoChart, BadChart, BadQuantity.
     """
     from patina.colour.reading import read_photo
-    from patina.colour.scale import with_scale
 
     if edition not in EDITIONS:
         raise BadQuantity(
@@ -72,6 +71,14 @@ def read(
         chart_frame=chart_photo,
     )
     return with_scale(found, scale)
+
+
+def with_scale(found: PhotoReading, scale: str) -> PhotoReading:
+    """The same with each area's grain in mm by a typed scale, empty for none; forms as in ``read``.
+    Raises BadQuantity."""
+    from patina.colour.scale import with_scale as scaled
+
+    return scaled(found, scale)
 
 
 def _state(wax_state: str, warmth: str) -> str | None:
@@ -205,6 +212,27 @@ def read_into(
         )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
     return add_readings(studio, target, readings), result
+
+
+def keep_read(
+    studio: Studio, target: str, photo: Path, result: PhotoReading, *, wax_state: str, warmth: str, by: str = ""
+) -> tuple[ReadingRow, ...]:
+    """File a photograph that was read with a tile or cast, and keep what was read of it.
+
+    A photograph that is with it already stands as it is. Raises Refused without an area, NotFound.
+    """
+    from patina.bench.tiles import add_photograph, add_readings, target_of
+    from patina.records.photograph_rows import is_with
+
+    if not result.areas:
+        raise Refused("No area was set.", "Name the area to be measured: --area face=x,y,w,h.", field="area")
+    own = None if result.facts is None else result.facts.sha256
+    with studio.store.view() as session:
+        owner = target_of(session, target)
+        here = own is not None and is_with(session, own, owner)
+    stored = own if here and own else add_photograph(studio, target, photo, by=by).sha256
+    readings = as_readings(result, stored, wax_state=wax_state, warmth=warmth, by=by)
+    return add_readings(studio, target, readings)
 
 
 def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth: str, by: str) -> list[NewReading]:

@@ -75,7 +75,10 @@ def to_scale(reading: AreaReading, px_per_mm: float, scale_from: str) -> AreaRea
 
 
 def with_scale(found: PhotoReading, text: str) -> PhotoReading:
-    """All areas of a photograph with their grain in mm by a typed scale; empty leaves all as it is. Raises BadQuantity."""
+    """All areas of a photograph with their grain in mm by a typed scale; empty leaves all as it is.
+
+    Raises BadQuantity.
+    """
     if not text.strip():
         return found
     px_per_mm = scale_px_per_mm(text, found.areas)

@@ -57,7 +57,17 @@ def verdict_json(sheet: VerdictSheet) -> dict[str, Any]:
             for f in sheet.findings
         ],
         "mottle": [
-            {"zone": m.zone, "distance_de00": m.distance, "outcome": m.outcome, "words": m.words} for m in sheet.mottle
+            {
+                "zone": m.zone,
+                "distance_de00": m.distance,
+                "outcome": m.outcome,
+                "words": m.words,
+                "spread_ratio": m.spread_ratio,
+                "grain_ratio": m.grain_ratio,
+                "agreed_grain_mm": m.agreed_grain_mm,
+                "sample_grain_mm": m.sample_grain_mm,
+            }
+            for m in sheet.mottle
         ],
         "readings_that_would_decide": sheet.more,
         "remedy": sheet.remedy,

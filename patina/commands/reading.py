@@ -46,6 +46,13 @@ if TYPE_CHECKING:
     metavar="NAME=x,y,w,h",
     help="An area in pixels; or NAME=x,y;x,y;x,y, or NAME=tile.",
 )
+@click.option(
+    "--scale",
+    default="",
+    metavar="SCALE",
+    help="How large things are, for the grain in mm: '12.4 px/mm', or what an area measures: 'face=80x60 mm'.",
+)
+@click.option("--keep", metavar="TARGET", help="File the photograph with this tile or cast and keep the readings.")
 @common
 def read(
     photo: Path,
@@ -58,6 +65,8 @@ def read(
     flat: Path | None,
     chart_photo: Path | None,
     state: str | None,
+    scale: str,
+    keep: str | None,
     studio: str | None,
     as_json: bool,
 ) -> None:
@@ -66,11 +75,11 @@ def read(
     Where PHOTO is a folder, every photograph in it that shows a placard is filed in the studio and read.
     The studio's own chart edition counts where --studio is given and --edition is not.
     """
-    from patina.bench.reading import parse_state
+    from patina.bench.reading import keep_read, parse_state
     from patina.bench.reading import read as read_deed
 
     if photo.is_dir():
-        if corners is not None or areas or any(one is not None for one in (card, flat, chart_photo, state)):
+        if corners is not None or areas or scale or any(x is not None for x in (card, flat, chart_photo, state, keep)):
             raise BadQuantity(
                 "A folder is read by its placards.",
                 "Leave out all but --chart, --edition and --workers, or name one photograph.",
@@ -90,8 +99,16 @@ def read(
             card=card,
             flat=flat,
             chart_photo=chart_photo,
+            scale=scale,
         )
-    say(as_json, result.as_json(), _text(result))
+    if keep is None:
+        say(as_json, result.as_json(), _text(result))
+        return
+    with the_studio(studio) as opened:
+        kept = keep_read(opened, keep, photo, result, wax_state=wax_state, warmth=warmth)
+    ids = [row.id for row in kept]
+    said = f"{times(len(ids), 'reading')} kept with {kept[0].tile or kept[0].cast}: {', '.join(ids)}."
+    say(as_json, {**result.as_json(), "kept": ids}, f"{_text(result)}\n{said}")
 
 
 @contextmanager
@@ -125,7 +142,9 @@ def _text(reading: PhotoReading) -> str:
         )
         if len(area.parts) > 1:
             parts = "; ".join(f"{p.share:.0%} at {p.lab.L:.0f} {p.lab.a:.0f} {p.lab.b:.0f}" for p in area.parts)
-            lines.append(f"    in parts: {parts}")
+            grain = f"{area.grain_px:.0f} pixels" if area.grain_px is not None else "not known"
+            grain += f", {area.grain_mm:.1f} mm by {area.scale_from}" if area.grain_mm is not None else ", mm not known"
+            lines += [f"    in parts: {parts}", f"    grain: {grain}"]
     return "\n".join(lines + [f"! {w.text} {w.do}".rstrip() for w in reading.warnings])
 
 

@@ -56,7 +56,8 @@ class ZoneTarget:
     lab: mean of the readings. sd: their spread in L*, a*, b* (standard deviation). readings: how
     many. light_limit, dark_limit: colours of the limit tiles, or None. parts: tones and shares of an
     uneven finish, empty where it is even. fixed_u: expanded (95 %) uncertainty in delta E that more
-    readings do not lessen (instrument, camera correction).
+    readings do not lessen (instrument, camera correction). spread, grain: as in
+    ``patina.matching.mottle.Surface``, None where not known.
     """
 
     zone: str
@@ -67,6 +68,8 @@ class ZoneTarget:
     dark_limit: Lab | None = None
     parts: tuple[Part, ...] = ()
     fixed_u: float = 0.0
+    spread: tuple[float, float, float] | None = None
+    grain: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from patina.colour.difference import compare, delta_e_many, in_words, require_comparable
 from patina.colour.values import Lab, Part
 from patina.errors import BadQuantity
+from patina.matching.constants import constant
 
 _SHARE_WORTH_A_WORD = 0.08
-_GRAIN_WORTH_A_WORD = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +24,14 @@ class Surface:
     """A finish as a distribution.
 
     parts: tones and shares, adding up to 1. spread: standard deviation within a tone in L*, a*, b*
-    (pooled), or None where not measured. grain_mm: size of the mottle in mm, or None.
+    (pooled), or None where not measured. grain: size of the mottle in mm, of both surfaces in pixels
+    where both were read in one photograph, or None where not known or there is no mottle.
     Raises BadQuantity without parts, for a share not above 0, or shares that do not add up to 1 (2 %).
     """
 
     parts: tuple[Part, ...]
     spread: tuple[float, float, float] | None = None
-    grain_mm: float | None = None
+    grain: float | None = None
 
     def __post_init__(self) -> None:
         if not self.parts or not all(p.share > 0 for p in self.parts):
@@ -72,6 +73,32 @@ class MottleDifference:
     grain_ratio: float | None
     words: str
 
+    @property
+    def apart(self) -> tuple[str, ...]:
+        """Which of spread and grain differ so much that surfaces of the same tones do not look alike."""
+        most = constant("texture_apart")
+        ratios = (("spread", self.spread_ratio), ("grain", self.grain_ratio))
+        return tuple(name for name, r in ratios if r is not None and not 1 / most <= r <= most)
+
+
+def spread_within(sd: tuple[float, float, float], parts: Sequence[Part]) -> tuple[float, float, float]:
+    """The spread within a tone, from that of the whole surface and its tones: variance within is the whole
+    variance less that between the tones. sd: standard deviations of L*, a*, b* over the surface.
+
+    >>> from patina.colour.values import Lab, Part
+    >>> tones = (Part(Lab(30, 0, 0), 0.5), Part(Lab(40, 0, 0), 0.5))
+    >>> spread_within((5.385, 1.0, 0.0), tones)
+    (2.0, 1.0, 0.0)
+    """
+    if len(parts) < 2:
+        return sd
+    mean = Surface(tuple(parts)).mean
+    within = []
+    for s, c in zip(sd, ("L", "a", "b"), strict=True):
+        between = sum(p.share * (getattr(p.lab, c) - getattr(mean, c)) ** 2 for p in parts)
+        within.append(round(math.sqrt(max(0.0, s * s - between)), 3))
+    return within[0], within[1], within[2]
+
 
 def compare_mottle(master: Surface, sample: Surface) -> MottleDifference:
     """A sample's finish against the master's. Raises NotComparable for different illuminants.
@@ -84,7 +111,7 @@ def compare_mottle(master: Surface, sample: Surface) -> MottleDifference:
     moves = _least_work(master.parts, sample.parts)
     distance = sum(m.share * m.distance for m in moves)
     spread = _ratio(_size(sample.spread), _size(master.spread))
-    grain = _ratio(sample.grain_mm, master.grain_mm)
+    grain = _ratio(sample.grain, master.grain)
     mean = compare(master.mean, sample.mean).delta_e
     words = _words(master, sample, distance, mean, moves, spread, grain)
     return MottleDifference(distance, mean, moves, spread, grain, words)
@@ -139,11 +166,16 @@ def _words(
             o, g = move.origin, move.goal
             how = in_words(g.L - o.L, g.a - o.a, g.b - o.b, g.chroma - o.chroma)
             said.append(f"{100 * move.share:.0f} % of the surface is {how}, by {move.distance:.1f}.")
-    if spread is not None and not 1 / _GRAIN_WORTH_A_WORD < spread < _GRAIN_WORTH_A_WORD:
-        said.append(f"Its tones are {'more' if spread > 1 else 'less'} uneven in themselves ({spread:.1f} times).")
-    if grain is not None and not 1 / _GRAIN_WORTH_A_WORD < grain < _GRAIN_WORTH_A_WORD:
-        said.append(f"Its mottle is {'coarser' if grain > 1 else 'finer'} ({grain:.1f} times).")
+    worth = constant("texture_worth_a_word")
+    if spread is not None and not 1 / worth < spread < worth:
+        said.append(f"The tones are {_times(spread)} {'more' if spread > 1 else 'less'} uneven in themselves.")
+    if grain is not None and not 1 / worth < grain < worth:
+        said.append(f"The mottle is {_times(grain)} {'coarser' if grain > 1 else 'finer'}.")
     return " ".join(said)
+
+
+def _times(ratio: float) -> str:
+    return f"{max(ratio, 1 / max(ratio, 1e-3)):.1f} times"
 
 
 def _tones(surface: Surface) -> str:

@@ -20,7 +20,7 @@ class ZoneReadings:
 
     readings: colours of spots. parts: tones and shares, empty where the zone was taken as even or
     not looked at. fixed_u: expanded uncertainty in delta E that more readings do not lessen.
-    wax, geometry: as in Master, or "" where not written down.
+    wax, geometry: as in Master, or "" where not written down. spread, grain: as in Surface.
     """
 
     readings: tuple[Lab, ...]
@@ -28,6 +28,8 @@ class ZoneReadings:
     fixed_u: float = 0.0
     wax: str = ""
     geometry: str = ""
+    spread: Vector | None = None
+    grain: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,8 @@ def judge_mottle(
     """Tones and shares of a zone against the agreed ones, with the doubt of the colours themselves.
 
     A side without tones is taken as one even tone of its mean. colour: the finding on ΔE, whose
-    uncertainty is taken for the tones.
+    uncertainty is taken for the tones. Spread and grain have no agreed limit: where either is apart
+    by more than the factor ``texture_apart``, a zone whose tones agree cannot be told to pass.
     """
     n = len(seen.readings)
     first = seen.readings[0]
@@ -90,10 +93,14 @@ def judge_mottle(
         first.illuminant,
         first.observer,
     )
-    found = compare_mottle(Surface(target.parts or (Part(target.lab, 1.0),)), Surface(seen.parts or (Part(mean, 1.0),)))
+    found = compare_mottle(
+        Surface(target.parts or (Part(target.lab, 1.0),), target.spread, target.grain),
+        Surface(seen.parts or (Part(mean, 1.0),), seen.spread, seen.grain),
+    )
     limit = tolerance.mottle or tolerance.delta_e
     doubt = colour.expanded if math.isfinite(colour.expanded) else limit
-    return found, judge(found.distance, doubt, limit)
+    outcome = judge(found.distance, doubt, limit)
+    return found, "cannot be told" if outcome == "pass" and found.apart else outcome
 
 
 def _comparable(master: Master, zone: str, seen: ZoneReadings) -> list[str]:

@@ -112,6 +112,13 @@ def require_use(session: Session, photograph: PhotographTable, target: TileTable
         )
 
 
+def is_with(session: Session, sha256: str, target: TileTable | CastTable) -> bool:
+    """Whether a photograph on record belongs to that tile or cast."""
+    here = PhotographUse.tile_id if isinstance(target, TileTable) else PhotographUse.cast_id
+    query = select(PhotographUse.id).join(PhotographTable, PhotographTable.id == PhotographUse.photograph_id)
+    return session.scalar(query.where(here == target.id, PhotographTable.sha256 == sha256)) is not None
+
+
 def known_hashes(session: Session) -> frozenset[str]:
     """SHA-256 of every photograph on record."""
     return frozenset(session.scalars(select(PhotographTable.sha256)))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from patina.reports import figures
-from patina.reports.document import Block, Cell, Column, Photo, Photographs, Swatch, Table, Tone
+from patina.reports.document import Block, Caution, Cell, Column, Photo, Photographs, Swatch, Table, Tone
 from patina.sheets import Lab, Part, ReadingRow
 
 # Turns a reading into a printable "#rrggbb"; given by the caller, since sheets compute nothing.
@@ -18,6 +18,7 @@ PRINT_CAUTION = (
     "Colour blocks are as near as a screen or a printer comes, and each shows them differently; the figures count. "
     "They are CIELAB, D50, 2°, unless said otherwise."
 )
+COLOUR_NOTE = Caution(PRINT_CAUTION, level="note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +94,19 @@ def how_read(reading: ReadingRow) -> str:
         reading.wax_state,
         "" if reading.warmth == "not stated" else reading.warmth,
         f"mean of {reading.n}" if reading.n > 1 else "",
+        _grain(reading),
         "" if (reading.lab.illuminant, reading.lab.observer) == ("D50", "2") else _basis(reading.lab),
     ]
     return ", ".join(word for word in how if word)
+
+
+def _grain(reading: ReadingRow) -> str:
+    """How coarse the mottle of an uneven surface is."""
+    if len(reading.parts) < 2:
+        return ""
+    if reading.grain_mm is None:
+        return "grain not known in mm"
+    return f"grain {figures.plain(reading.grain_mm, 1)} mm by {reading.scale_from}"
 
 
 def _basis(lab: Lab) -> str:

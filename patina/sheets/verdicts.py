@@ -24,7 +24,9 @@ class FindingRow:
 
 @dataclass(frozen=True, slots=True)
 class MottleRow:
-    """Tones and shares of a zone against the agreed ones. distance: earth mover's, in CIEDE2000."""
+    """Tones and shares of a zone against the agreed ones. distance: earth mover's, in CIEDE2000. spread_ratio,
+    grain_ratio: of the sample over the agreed, None where not compared. agreed_grain_mm, sample_grain_mm: size of
+    the mottle, None where not known or where there is none."""
 
     zone: str
     distance: float
@@ -32,3 +34,7 @@ class MottleRow:
     words: str
     agreed: tuple[Part, ...]
     sample: tuple[Part, ...]
+    spread_ratio: float | None = None
+    grain_ratio: float | None = None
+    agreed_grain_mm: float | None = None
+    sample_grain_mm: float | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -9,7 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from patina.bench.comparing import compare
-from patina.bench.mottle import compare_surfaces
+from patina.bench.mottle import compare_surfaces, mottle_picture
 from patina.bench.showing import screen_colour
 from patina.errors import PatinaError
 from tui import actions
@@ -96,6 +97,27 @@ class Comparing(Base):
         self.reference, self.sample = self.sample, self.reference
         self.compute()
 
+    def action_picture(self) -> None:
+        """Write both side by side to a file, tones with their shares."""
+        from tui.dialogs.path import AskPath
+
+        start = AskPath.folder or Path.cwd()
+        name = "-beside-".join("".join(c for c in one if c.isalnum()) for one in (self.reference, self.sample))
+        ask = AskPath(
+            "Write both side by side, tones with their shares, to",
+            (".svg",),
+            value=str(start / f"{name}.svg"),
+            must_exist=False,
+        )
+        self.ask(ask, self._picture_into)
+
+    def _picture_into(self, path: Path) -> None:
+        self.work(
+            "Drawing",
+            lambda: mottle_picture(self.studio, self.reference, self.sample, path),
+            lambda _: self.said(f"Written to {path}. Any browser shows it."),
+        )
+
     def action_judge(self) -> None:
         """Judge the sample against an agreed finish."""
         ask_master(self, self.sample)
@@ -137,9 +159,13 @@ def mottle_words(sheet: MottleSheet) -> Prose:
     if not sheet.uneven:
         return prose
     prose.heading("Tones and their shares").text(sheet.words)
-    for name, parts in (("reference", sheet.reference_parts), ("sample", sheet.sample_parts)):
+    for name, parts, grain in (
+        ("reference", sheet.reference_parts, sheet.reference_grain_mm),
+        ("sample", sheet.sample_parts, sheet.sample_grain_mm),
+    ):
         tones = [(p.lab, p.share) for p in parts]
-        prose.text(name, "$text-muted", 4).bar(tones).parts(tones)
+        coarse = "" if len(tones) < 2 else ", grain not known" if grain is None else f", grain {show.number(grain)} mm"
+        prose.text(name + coarse, "$text-muted", 4).bar(tones).parts(tones)
     for caution in sheet.cautions:
         prose.caution(caution)
     return prose

@@ -32,7 +32,9 @@ def verdict_more(sheet: VerdictSheet) -> Prose:
         prose.fact("tones", f"{m.zone}: {SIGNS[m.outcome]} {m.outcome}. {m.words}")
         for name, tones in (("agreed", m.agreed), ("sample", m.sample)):
             if tones:
-                prose.text(name, "$text-muted", 4).parts((t.lab, t.share) for t in tones)
+                grain = m.agreed_grain_mm if name == "agreed" else m.sample_grain_mm
+                coarse = "grain not known" if grain is None else f"grain {show.number(grain)} mm"
+                prose.text(f"{name}, {coarse}", "$text-muted", 4).parts((t.lab, t.share) for t in tones)
     if sheet.chance is not None:
         prose.fact("chance inside", show.percent(100 * sheet.chance, 0))
     if sheet.sampling_de is not None:
@@ -59,6 +61,9 @@ def agreed_words(sheet: AgreedSheet) -> Prose:
         if zone.dark_limit is not None:
             prose.colour(zone.dark_limit, "dark limit", zone.dark_tile or "")
         prose.parts((p.lab, p.share) for p in zone.parts)
+        if zone.parts:
+            coarse = "not known" if zone.grain_mm is None else f"{show.number(zone.grain_mm)} mm"
+            prose.fact("grain", coarse)
     if sheet.holdings:
         prose.heading("Who holds which tile")
     for held in sheet.holdings:

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
 from patina.bench import tiles
-from patina.bench.reading import as_readings
+from patina.bench.reading import as_readings, with_scale
 from patina.entries import WARMTH, WAX_STATES
 from tui import actions
 from tui import format as show
@@ -54,12 +54,17 @@ class Reading(Base):
             Field("wax_state", "Wax", "not stated", wax, WAX_STATES),
             Field("warmth", "Metal", "not stated", "cold", WARMTH),
             Field("read_by", "Read by", "", self.studio.who()),
+            Field("scale", "Scale", "12.4 px/mm, or face=80x60 mm; empty: grain in mm not known"),
         ]
         self.ask(Form(f"Keep with {self.target}", fields, self._keep), self._kept)
 
     def _keep(self, values: Mapping[str, str]) -> Any:
         readings = as_readings(
-            self.result, self.sha256, wax_state=values["wax_state"], warmth=values["warmth"], by=values["read_by"]
+            with_scale(self.result, values["scale"]),
+            self.sha256,
+            wax_state=values["wax_state"],
+            warmth=values["warmth"],
+            by=values["read_by"],
         )
         return tiles.add_readings(self.studio, self.target, readings)
 
@@ -106,4 +111,8 @@ def _area(prose: Prose, area: AreaReading) -> None:
         "$text-muted",
         indent=12,
     )
-    prose.parts((p.lab, p.share) for p in area.parts).gap()
+    prose.parts((p.lab, p.share) for p in area.parts)
+    if len(area.parts) > 1 and area.grain_px is not None:
+        in_mm = "" if area.grain_mm is None else f", {show.number(area.grain_mm)} mm ({area.scale_from})"
+        prose.text(f"mottle of {show.number(area.grain_px, 0)} pixels{in_mm}", "$text-muted", indent=12)
+    prose.gap()

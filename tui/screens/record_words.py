@@ -51,11 +51,23 @@ def _readings(prose: Prose, readings: Sequence[ReadingRow]) -> None:
         detail = [reading.instrument, "" if reading.geometry == "unknown" else reading.geometry]
         if reading.sd is not None:
             detail.append("spread " + " / ".join(show.number(v, 1) for v in reading.sd))
+        detail.append(grain_words(reading))
         words = "; ".join(d for d in detail if d)
         if words:
             prose.text(words, "$text-muted", indent=12)
         if reading.note:
             prose.text(reading.note, indent=12)
+
+
+def grain_words(reading: ReadingRow) -> str:
+    """How coarse the mottle is; empty where no tones were read."""
+    if len(reading.parts) < 2:
+        return ""
+    if reading.grain_mm is not None:
+        return f"grain {show.number(reading.grain_mm)} mm ({reading.scale_from})"
+    if reading.grain_px is not None:
+        return f"grain {show.number(reading.grain_px, 0)} pixels, not known in mm"
+    return "grain not known"
 
 
 def _photographs(prose: Prose, photographs: Sequence[PhotographRow]) -> None:
