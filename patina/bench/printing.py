@@ -1,4 +1,5 @@
-"""What goes on paper: batch sheet, bottle label, wall sheet, first-aid card, tile and finish record."""
+"""What goes on paper or on a page: batch sheet, bottle label, safety sheet, wall sheet, first-aid card, tile and
+finish record. Series and treatment stand in ``print_reports``."""
 
 from __future__ import annotations
 
@@ -7,23 +8,67 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.errors import NotFound
+from patina.bench.print_pictures import Progress, ToPrint, pictures, quiet
 from patina.safety.values import SolutionSafety
-from patina.sheets import Lab, LotRow, MixSheet
+from patina.sheets import BatchSheet, LotRow, MixSheet, PhotographRow, ReadingRow
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.reports.colour_words import Picture
 
 Written = tuple[Path, ...]
-PICTURE_PX = 1200
 
 
-def batch_sheet(sheet: MixSheet, path: Path) -> Written:
-    """The batch sheet of a mix; the path's ending picks PDF, SVG or PNG."""
+def batch_sheet(sheet: MixSheet, path: Path, progress: Progress = quiet) -> Written:
+    """The batch sheet of a mix; the path's ending picks PDF, HTML, SVG or PNG."""
     from patina.reports.batch_sheet import write_batch_sheet
 
-    return write_batch_sheet(sheet, path, made_on=date.today())
+    return write_batch_sheet(sheet, path, made_on=date.today(), progress=progress)
+
+
+def batch_record(studio: Studio, batch: str, path: Path, progress: Progress = quiet) -> Written:
+    """The batch sheet of a pot on the bench: as it was mixed, what was taken from it, how strong it still is.
+
+    Raises NotFound.
+    """
+    from patina.bench.batches import batch_sheet as batch_of
+    from patina.bench.waste import strip_sheet
+    from patina.reports.batch_sheet import write_batch_sheet
+    from patina.reports.figures_time import potency_chart
+
+    made = batch_of(studio, batch)
+    chart = potency_chart(strip_sheet(studio, made.id))
+    return write_batch_sheet(
+        _mix_of(studio, made),
+        path,
+        batch=made,
+        made_on=date.today(),
+        charts=() if chart is None else (chart,),
+        progress=progress,
+    )
+
+
+def safety_sheet(
+    studio: Studio, recipe: str, path: Path, *, revision: int | None = None, progress: Progress = quiet
+) -> Written:
+    """The safety sheet of a recipe at the strength it is mixed, with where its release stands. Raises NotFound."""
+    from patina.bench.finishes import recipe_sheet
+    from patina.bench.releases import release_state
+    from patina.bench.safety import safety
+    from patina.reports.publish import publish
+    from patina.reports.safety_sheet import safety_document
+
+    state = release_state(studio, recipe, revision)
+    notes = safety(studio, state.recipe_id, revision=state.revision)
+    document = safety_document(
+        notes,
+        recipe=recipe_sheet(studio, state.recipe_id, state.revision).recipe.name,
+        record=f"{state.recipe_id}, revision {state.revision}",
+        made_on=date.today(),
+        studio=studio.setting("studio_name"),
+        release=state,
+    )
+    return publish(document, path, progress=progress)
 
 
 def mix_label(
@@ -41,19 +86,13 @@ def batch_label(studio: Studio, batch: str, path: Path, *, container: str | None
     Raises NotFound, BadQuantity.
     """
     from patina.bench.batches import batch_sheet as batch_of
-    from patina.bench.mixing import mix
-    from patina.bench.what_if import strength_of
     from patina.reports.label import write_label
     from patina.units import volume_ml
 
     container_ml = None if container is None else volume_ml(container, field="container")
     made = batch_of(studio, batch)
-    volume = f"{made.solution}={made.volume_ml} mL"
-    every = [f"{name}=1 L" for name in _solutions(studio, made.recipe_id, made.revision) if name != made.solution]
-    strength = f"{100 * strength_of(studio, made):.6g} %"
-    sheet = mix(studio, made.recipe_id, revision=made.revision, volumes=[volume, *every], strength=strength)
     return write_label(
-        sheet,
+        _mix_of(studio, made),
         made.solution,
         path,
         made_on=made.made_at.date(),
@@ -61,6 +100,17 @@ def batch_label(studio: Studio, batch: str, path: Path, *, container: str | None
         studio=studio.setting("studio_name"),
         container_ml=container_ml,
     )
+
+
+def _mix_of(studio: Studio, made: BatchSheet) -> MixSheet:
+    """The mix that a batch came from, at its volume and strength; other solutions of the recipe at a litre each."""
+    from patina.bench.mixing import mix
+    from patina.bench.what_if import strength_of
+
+    volume = f"{made.solution}={made.volume_ml} mL"
+    every = [f"{name}=1 L" for name in _solutions(studio, made.recipe_id, made.revision) if name != made.solution]
+    strength = f"{100 * strength_of(studio, made):.6g} %"
+    return mix(studio, made.recipe_id, revision=made.revision, volumes=[volume, *every], strength=strength)
 
 
 def _solutions(studio: Studio, recipe: str, revision: int) -> list[str]:
@@ -118,21 +168,40 @@ def first_aid_card(studio: Studio, path: Path, *, emergency: str = "", poison_ce
     )
 
 
-def tile_record(studio: Studio, tile: str, path: Path) -> Written:
+def tile_record(studio: Studio, tile: str, path: Path, progress: Progress = quiet) -> Written:
     """How a tile was made and what colour came of it."""
+    from patina.bench.showing import near_only, screen_colour
     from patina.bench.tiles import tile_sheet
     from patina.reports.finish_record import write_tile_sheet
 
     sheet = tile_sheet(studio, tile)
-    pictures = _pictures(studio, [(p.sha256, p.name) for p in sheet.photographs])
-    name = studio.setting("studio_name")
-    return write_tile_sheet(sheet, path, made_on=date.today(), colour_of=_hex, pictures=pictures, studio=name)
+    return write_tile_sheet(
+        sheet,
+        path,
+        made_on=date.today(),
+        colour_of=screen_colour,
+        near_only=near_only,
+        pictures=pictures(studio, photographs_to_print(sheet.photographs, sheet.readings), progress),
+        studio=studio.setting("studio_name"),
+        progress=progress,
+    )
 
 
-def finish_record(studio: Studio, cast: str, path: Path, *, care: str = "", show_recipes: bool = True) -> Written:
-    """A cast's finish: agreed colour beside the measured one, treatments, readings, photographs."""
+def finish_record(
+    studio: Studio,
+    cast: str,
+    path: Path,
+    *,
+    care: str = "",
+    show_recipes: bool = True,
+    progress: Progress = quiet,
+) -> Written:
+    """A cast's finish: agreed colour beside the measured one, treatments, temperatures at the torch, readings,
+    photographs. Raises NotFound."""
     from patina.bench.casts import cast_sheet, master_sheet
     from patina.bench.matching import judge
+    from patina.bench.print_reports import torch_charts
+    from patina.bench.showing import near_only, screen_colour
     from patina.reports.finish_record import write_finish_record
 
     sheet = cast_sheet(studio, cast)
@@ -142,31 +211,31 @@ def finish_record(studio: Studio, cast: str, path: Path, *, care: str = "", show
         sheet,
         path,
         made_on=date.today(),
-        colour_of=_hex,
+        colour_of=screen_colour,
+        near_only=near_only,
         master=agreed,
         verdict=verdict,
-        pictures=_pictures(studio, [(p.sha256, p.name) for p in sheet.photographs]),
+        pictures=pictures(studio, photographs_to_print(sheet.photographs, sheet.readings), progress),
+        charts=torch_charts(studio, [sheet.row.id]),
         care=care,
         studio=studio.setting("studio_name"),
         show_recipes=show_recipes,
+        progress=progress,
     )
 
 
-def _hex(lab: Lab) -> str:
-    from patina.colour.lab import srgb_hex
+def photographs_to_print(rows: Sequence[PhotographRow], readings: Sequence[ReadingRow] = ()) -> list[ToPrint]:
+    """Photographs of a record with what the camera said and which readings were taken from each."""
+    return [ToPrint(p.sha256, p.note or p.name, photograph_notes(p, readings)) for p in rows]
 
-    return srgb_hex(lab)
+
+def photograph_notes(row: PhotographRow, readings: Sequence[ReadingRow] = ()) -> tuple[str, ...]:
+    """State, day, camera and readings of a photograph; a reading from a photograph rests on a chart in it."""
+    read = [r.id for r in readings if r.photograph == row.sha256]
+    chart = f"chart in the picture, read as {', '.join(read)}" if read else ""
+    taken = f"taken {row.taken_at[:10]}" if row.taken_at else "day not known"
+    return tuple(word for word in (row.state, taken, row.camera, chart) if word)
 
 
 def _pictures(studio: Studio, photographs: Sequence[tuple[str, str]]) -> list[Picture]:
-    from patina.bench.tiles import photograph_path
-    from patina.colour.small import small_jpeg
-    from patina.reports.colour_words import Picture
-
-    made = []
-    for sha256, name in photographs:
-        try:
-            made.append(Picture(small_jpeg(photograph_path(studio, sha256), PICTURE_PX), ".jpg", name))
-        except NotFound:
-            continue
-    return made
+    return list(pictures(studio, [ToPrint(sha256, name) for sha256, name in photographs]))

@@ -6,8 +6,22 @@ from datetime import date, timedelta, tzinfo
 from pathlib import Path
 
 from patina.reports import figures
-from patina.reports.document import Band, Blanks, Block, Caution, Cell, Chart, Column, Document, Group, Heading, Items
-from patina.reports.document import Marks, Paragraph, Table
+from patina.reports.document import (
+    Band,
+    Blanks,
+    Block,
+    Caution,
+    Cell,
+    Chart,
+    Column,
+    Document,
+    Group,
+    Heading,
+    Items,
+    Marks,
+    Paragraph,
+    Table,
+)
 from patina.reports.publish import Progress, publish, quiet
 from patina.reports.safety_sheet import critical_blocks, safety_blocks
 from patina.reports.safety_words import hazards
@@ -166,9 +180,7 @@ def _weigh(line: WeighLine) -> tuple[Cell, ...]:
     return (
         Cell(tick=True),
         Cell(figure=figures.amount(line.rounded, line.unit)),
-        Cell(
-            f"CAS {line.cas}" if line.cas else "", line.substance, small=(asked,), foot=f"lot {lot}" if lot else ""
-        ),
+        Cell(f"CAS {line.cas}" if line.cas else "", line.substance, small=(asked,), foot=f"lot {lot}" if lot else ""),
         Cell(blank_mm=30),
     )
 
@@ -176,7 +188,8 @@ def _weigh(line: WeighLine) -> tuple[Cell, ...]:
 def _used(batch: BatchSheet, zone: tzinfo | None) -> list[Block]:
     columns = (Column("when"), Column("taken", align="right"), Column("for", "1fr"), Column("by"))
     rows = tuple(
-        (Cell(figures.moment(at, zone)), Cell(figures.volume(ml)), Cell(why), Cell(by)) for at, ml, why, by in batch.used
+        (Cell(figures.moment(at, zone)), Cell(figures.volume(ml)), Cell(why), Cell(by))
+        for at, ml, why, by in batch.used
     )
     left = f"{figures.volume(batch.left_ml)} are left by the log."
     return [Heading("What was taken from it"), Table(columns, rows), Paragraph(left)]

@@ -23,7 +23,7 @@ LEGEND = (
 
 def series_charts(sheet: SeriesSheet) -> tuple[Drawing, ...]:
     """One drawing for each of L*, a* and b*; none with fewer than two casts read."""
-    changed = {at: words for at, words in sheet.changes}
+    changed = dict(sheet.changes)
     return tuple(_chart(chart, sheet.labels, changed, sheet.piece.id) for chart in sheet.charts)
 
 
@@ -35,7 +35,11 @@ def _chart(chart: Chart, labels: tuple[str, ...], changed: dict[int, str], piece
     svg = drawn(
         2, draw, name=f"series {piece} {chart.name}", high_mm=70.0, sharex=True, gridspec_kw={"height_ratios": (2.1, 1)}
     )
-    few = "; fewer than 8 casts and no spread known from before, so the limits are provisional" if chart.provisional else ""
+    few = (
+        "; fewer than 8 casts and no spread known from before, so the limits are provisional"
+        if chart.provisional
+        else ""
+    )
     return Drawing(svg, f"{chart.name} by cast, and its moving range{few}.", _alt(chart, labels, changed))
 
 
@@ -90,7 +94,16 @@ def _ranges(ax: Axes, chart: Chart, labels: tuple[str, ...], changed: dict[int, 
 def _uprights(ax: Axes, changed: dict[int, str]) -> None:
     for i in changed:
         ax.axvline(i - 0.5, color=INK, linewidth=0.9, linestyle=(0, (1, 2)))
-        ax.plot([i - 0.5], [1.0], marker="v", color=INK, mfc="white", ms=6, transform=ax.get_xaxis_transform(), clip_on=False)
+        ax.plot(
+            [i - 0.5],
+            [1.0],
+            marker="v",
+            color=INK,
+            mfc="white",
+            ms=6,
+            transform=ax.get_xaxis_transform(),
+            clip_on=False,
+        )
 
 
 def _alt(chart: Chart, labels: tuple[str, ...], changed: dict[int, str]) -> str:

@@ -47,7 +47,9 @@ def _typeface() -> None:
     from matplotlib import font_manager
 
     for weight in ("Regular", "Semibold", "Bold"):
-        font_manager.fontManager.addfont(str(files("patina").joinpath("reports", "fonts", f"SourceSansPro-{weight}.otf")))
+        font_manager.fontManager.addfont(
+            str(files("patina").joinpath("reports", "fonts", f"SourceSansPro-{weight}.otf"))
+        )
 
 
 def drawn(

@@ -1,4 +1,4 @@
-"""Charts over time: ageing of twins, strength of a bath by strips, temperatures at the torch, salts drawn from metal."""
+"""Charts over time: ageing of twins, strips of a bath, temperatures at the torch, salts drawn out of metal."""
 
 from __future__ import annotations
 
@@ -31,7 +31,11 @@ def ageing_chart(course: CourseRow, name: str) -> Chart:
             done = [amount * (1 - math.exp(-d / course.time_days)) for d in days]
             ax.plot(days, done, color=INK, linestyle=style)
             ax.annotate(
-                f"{component} {figures.plain(done[-1], 1)}", (days[-1], done[-1]), (5, 0), textcoords="offset points", va="center"
+                f"{component} {figures.plain(done[-1], 1)}",
+                (days[-1], done[-1]),
+                (5, 0),
+                textcoords="offset points",
+                va="center",
             )
         ax.axhline(0, color=INK, linewidth=0.6)
         if 0 < course.time_days < course.longest_days:
@@ -40,7 +44,9 @@ def ageing_chart(course: CourseRow, name: str) -> Chart:
         ax.set_xlim(0, course.longest_days * 1.1)
 
     caption = f"Fitted course of ageing. {course.words} Dotted upright: after which 63 % is done."
-    return Chart(drawn(1, draw, name=f"ageing {name} {course.kept}", high_mm=62.0), caption, f"Chart of ageing: {course.words}")
+    return Chart(
+        drawn(1, draw, name=f"ageing {name} {course.kept}", high_mm=62.0), caption, f"Chart of ageing: {course.words}"
+    )
 
 
 def potency_chart(sheet: StripSheet) -> Chart | None:
@@ -51,8 +57,22 @@ def potency_chart(sheet: StripSheet) -> Chart | None:
     def draw(_figure: Figure, axes: list[Axes]) -> None:
         ax = axes[0]
         if sheet.curve:
-            ax.plot([h for h, _ in sheet.curve], [s for _, s in sheet.curve], color=INK, linestyle=(0, (5, 2)), label="expected")
-        ax.plot([c[0] for c in sheet.checks], [c[1] for c in sheet.checks], "o", color=INK, mfc="white", ms=6.5, label="strips")
+            ax.plot(
+                [h for h, _ in sheet.curve],
+                [s for _, s in sheet.curve],
+                color=INK,
+                linestyle=(0, (5, 2)),
+                label="expected",
+            )
+        ax.plot(
+            [c[0] for c in sheet.checks],
+            [c[1] for c in sheet.checks],
+            "o",
+            color=INK,
+            mfc="white",
+            ms=6.5,
+            label="strips",
+        )
         ax.axvline(sheet.age_h, color=INK, linewidth=0.8, linestyle=(0, (1, 2)), label="now")
         ax.set(xlabel="age of the bath in hours", ylabel="seconds to brown", title=f"Strips in {sheet.batch}")
         ax.set_ylim(bottom=0)
@@ -61,7 +81,9 @@ def potency_chart(sheet: StripSheet) -> Chart | None:
 
     told = ", ".join(f"{figures.plain(c[0], 1)} h {figures.plain(c[1], 0)} s" for c in sheet.checks)
     svg = drawn(1, draw, name=f"potency {sheet.batch}", high_mm=62.0)
-    return Chart(svg, f"{sheet.advice}: {sheet.why}", f"Chart of seconds to brown by age: {told}. {sheet.advice}: {sheet.why}")
+    return Chart(
+        svg, f"{sheet.advice}: {sheet.why}", f"Chart of seconds to brown by age: {told}. {sheet.advice}: {sheet.why}"
+    )
 
 
 def torch_chart(sheet: WorkSheet) -> Chart | None:
@@ -99,17 +121,27 @@ def torch_chart(sheet: WorkSheet) -> Chart | None:
                 ax.plot([minutes(e.at)] * 2, window, "_", color=INK, ms=7)
         for p in passes:
             ax.plot([minutes(p.at)], [0.0], "|", color=INK, ms=9, transform=ax.get_xaxis_transform(), clip_on=False)
-        ax.set(xlabel="minutes since the work began", ylabel="°C on the metal", title=f"{sheet.row.id}: temperatures at the torch")
+        ax.set(
+            xlabel="minutes since the work began",
+            ylabel="°C on the metal",
+            title=f"{sheet.row.id}: temperatures at the torch",
+        )
         ax.legend(loc="best", title="zone")
 
-    figures_told = "; ".join(f"{figures.plain(minutes(e.at), 0)} min {e.zone} {figures.plain(e.true_c or 0.0, 0)} °C" for e in told)
+    figures_told = "; ".join(
+        f"{figures.plain(minutes(e.at), 0)} min {e.zone} {figures.plain(e.true_c or 0.0, 0)} °C" for e in told
+    )
     out = [e for e in told if (w := windows.get(e.step)) is not None and not w[0] <= (e.true_c or 0.0) <= w[1]]
     words = f"{len(out)} of {len(told)} readings lie outside the window asked for." if any(windows.values()) else ""
     caption = (
         f"True surface temperatures, after the thermometer's correction, of {sheet.row.recipe}, revision "
         f"{sheet.row.revision}. Dotted uprights: the window asked for at that step; ticks at the foot: passes. {words}"
     )
-    return Chart(drawn(1, draw, name=f"torch {sheet.row.id}", high_mm=70.0), caption.strip(), f"Chart of temperatures: {figures_told}. {words}".strip())
+    return Chart(
+        drawn(1, draw, name=f"torch {sheet.row.id}", high_mm=70.0),
+        caption.strip(),
+        f"Chart of temperatures: {figures_told}. {words}".strip(),
+    )
 
 
 def salt_chart(
@@ -135,7 +167,9 @@ def salt_chart(
     def draw(_figure: Figure, axes: list[Axes]) -> None:
         ax = axes[0]
         if low is not None and high is not None:
-            ax.axhspan(low, high, facecolor="none", edgecolor=INK, hatch="////", linewidth=0.4, label="95 % of the plateau")
+            ax.axhspan(
+                low, high, facecolor="none", edgecolor=INK, hatch="////", linewidth=0.4, label="95 % of the plateau"
+            )
         if plateau is not None:
             ax.axhline(plateau, color=INK, linewidth=0.9, linestyle=(0, (5, 2)), label="fitted plateau")
         if curve:

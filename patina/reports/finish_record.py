@@ -8,7 +8,7 @@ from pathlib import Path
 
 from patina.reports import figures
 from patina.reports.colour_words import (
-    PRINT_CAUTION,
+    COLOUR_NOTE,
     ColourOf,
     NearOnly,
     Picture,
@@ -17,8 +17,19 @@ from patina.reports.colour_words import (
     readings_table,
     swatch,
 )
-from patina.reports.document import Block, Caution, Cell, Chart, Column, Document, Heading, Paragraph, Swatch, Swatches
-from patina.reports.document import Table
+from patina.reports.document import (
+    Block,
+    Caution,
+    Cell,
+    Chart,
+    Column,
+    Document,
+    Heading,
+    Paragraph,
+    Swatch,
+    Swatches,
+    Table,
+)
 from patina.reports.publish import Progress, publish, quiet
 from patina.sheets import CastSheet, MasterSheet, TileSheet, TreatmentRow, VerdictSheet
 
@@ -50,7 +61,7 @@ def write_finish_record(
     Raises Refused, StudioTrouble, BadPhotograph.
     """
     row = cast.row
-    blocks: list[Block] = [Swatches(_cast_swatches(cast, master, colour_of, near_only))]
+    blocks: list[Block] = [Swatches(_cast_swatches(cast, master, colour_of, near_only)), COLOUR_NOTE]
     if verdict is not None:
         blocks.append(verdict_block(verdict))
     blocks += done_table(cast.treatments, show_recipes)
@@ -68,7 +79,7 @@ def write_finish_record(
         record=row.id,
         made_on=made_on,
         facts=cast_facts(cast),
-        blocks=(*blocks, Caution(PRINT_CAUTION, level="note")),
+        blocks=tuple(blocks),
         qr=(f"cast {row.id}", row.piece, row.number, figures.day(made_on)),
         footer=_footer(studio, made_on),
     )
@@ -94,7 +105,7 @@ def write_tile_sheet(
     row = tile.row
     recipe = f"{row.recipe}, revision {row.revision}" if row.revision else row.recipe
     latest = swatch("latest reading", row.lab, colour_of, tones=row.parts, near_only=near_only)
-    blocks: list[Block] = [Swatches((latest,))]
+    blocks: list[Block] = [Swatches((latest,)), COLOUR_NOTE]
     if tile.as_done:
         columns = (Column("", "8mm", name="step"), Column("step", "1fr"))
         steps = tuple((Cell(strong=str(n)), Cell(text)) for n, text in enumerate(tile.as_done, 1))
@@ -112,7 +123,7 @@ def write_tile_sheet(
         record=row.id,
         made_on=made_on,
         facts=_tile_facts(tile),
-        blocks=(*blocks, Caution(PRINT_CAUTION, level="note")),
+        blocks=tuple(blocks),
         qr=(f"tile {row.id}", row.engraved, recipe, figures.day(made_on)),
         footer=_footer(studio, made_on),
     )
@@ -164,9 +175,7 @@ def agreed_swatch(master: MasterSheet, colour_of: ColourOf, near_only: NearOnly 
     """The agreed colour with its limit, and by whom and when it was agreed."""
     limit = f"limit ΔE {figures.plain(master.limit_de, 1)} ({master.formula}), light {master.light}"
     agreed = f"agreed by {master.agreed_by or 'nobody named'} {figures.day(master.agreed_on)}".strip()
-    return swatch(
-        f"agreed: {master.name}", master.lab, colour_of, more=f"{limit}; {agreed}", near_only=near_only
-    )
+    return swatch(f"agreed: {master.name}", master.lab, colour_of, more=f"{limit}; {agreed}", near_only=near_only)
 
 
 def _cast_swatches(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from patina.reports import figures
 from patina.reports.colour_words import (
-    PRINT_CAUTION,
+    COLOUR_NOTE,
     ColourOf,
     NearOnly,
     Picture,
@@ -48,7 +48,7 @@ def owner_document(
 ) -> Document:
     """The owner's sheet. Quantities that the sheet does not hold are said to be held by the studio."""
     row = sheet.cast.row
-    blocks: list[Block] = [Swatches(_swatches(sheet, colour_of, near_only))]
+    blocks: list[Block] = [Swatches(_swatches(sheet, colour_of, near_only)), COLOUR_NOTE]
     if sheet.verdict is not None:
         blocks.append(verdict_block(sheet.verdict))
     blocks += [Heading("Care"), *_care(sheet)]
@@ -63,7 +63,6 @@ def owner_document(
     if pictures:
         blocks += [Heading("Photographs"), *photographs(pictures)]
     blocks += [
-        Caution(PRINT_CAUTION, level="note"),
         Caution(sheet.caution, level="caution") if sheet.caution else Caution(CARE_CAUTION, level="caution"),
         Signatures((("for the studio", "", ""), ("received by the owner", "", ""))),
     ]

@@ -124,7 +124,9 @@ def _table(b: d.Table) -> str:
         for c in b.columns
     )
     rows = "".join(
-        "<tr>" + "".join(f'<td class="{c.align}">{_cell(x)}</td>' for c, x in zip(b.columns, row, strict=True)) + "</tr>"
+        "<tr>"
+        + "".join(f'<td class="{c.align}">{_cell(x)}</td>' for c, x in zip(b.columns, row, strict=True))
+        + "</tr>"
         for row in b.rows
     )
     of_class = ' class="big"' if b.large else ""
@@ -167,8 +169,9 @@ def _swatch(s: d.Swatch) -> str:
     tones = ""
     if s.tones:
         bar = "".join(
-            f'<span style="flex:{max(t.share, 0.02):.3f};background:{t.hex if _HEX.fullmatch(t.hex) else "#ffffff"}"></span>'
+            f'<span style="flex:{max(t.share, 0.02):.3f};background:{t.hex}"></span>'
             for t in s.tones
+            if _HEX.fullmatch(t.hex)
         )
         tones = f'<div class="tones">{bar}</div><p>{escape(", ".join(t.words for t in s.tones))}</p>'
     return (
@@ -185,7 +188,9 @@ def _photo(p: d.Photo) -> str:
     image = _image(p.content, "png" if p.suffix == ".png" else "jpeg", p.alt or p.caption)
     over = overlay_svg(p)
     if over:
-        image = f'<div class="on">{image}{_image(over.encode("utf-8"), "svg+xml", overlay_alt(p.outlines), "over")}</div>'
+        image = (
+            f'<div class="on">{image}{_image(over.encode("utf-8"), "svg+xml", overlay_alt(p.outlines), "over")}</div>'
+        )
     bar, scale = scale_bar(p), ""
     if bar is not None:
         words = f"{figures.plain(bar[0], 0)}{figures.THIN}mm"
@@ -222,7 +227,9 @@ def _marks(b: d.Marks) -> str:
 
 
 def _blanks(b: d.Blanks) -> str:
-    lines = "".join(f'<span>{escape(w)} <span class="write" style="width:{mm:g}mm"></span></span> ' for w, mm in b.fields)
+    lines = "".join(
+        f'<span>{escape(w)} <span class="write" style="width:{mm:g}mm"></span></span> ' for w, mm in b.fields
+    )
     return f'<div class="blanks">{lines}</div>'
 
 

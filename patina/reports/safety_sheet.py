@@ -22,7 +22,7 @@ from patina.reports.document import (
     Table,
 )
 from patina.reports.precautions import precaution
-from patina.reports.safety_words import danger_words, emission_words, hazards
+from patina.reports.safety_words import danger_words, hazards
 from patina.sheets import RecipeRelease, SafetySheet
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def safety_document(
         facts.append(("released", release.state))
     if strength:
         facts.append(("strength", strength))
-    blocks: list[Block] = [*critical_blocks(sheet), Heading("Each pot")]
+    blocks: list[Block] = [*critical_blocks(sheet), Caution(sheet.caution, level="caution"), Heading("Each pot")]
     for solution in sheet.solutions:
         blocks += _pot(solution)
     blocks += rest_blocks(sheet)
@@ -63,7 +63,7 @@ def safety_document(
     return Document(
         kind="Safety sheet",
         title=recipe,
-        subtitle="At the strength it is mixed, computed from the catalogue. The supplier's safety data sheet decides.",
+        subtitle="At the strength it is mixed.",
         record=record,
         made_on=made_on,
         facts=tuple(facts),
@@ -86,7 +86,7 @@ def safety_blocks(sheet: SafetySheet) -> tuple[Block, ...]:
     pots: list[Block] = []
     for solution in sheet.solutions:
         pots.append(Group(tuple(_pot_short(hazards(solution)))))
-    return (*pots, *rest_blocks(sheet))
+    return (Caution(sheet.caution, level="caution"), *pots, *rest_blocks(sheet))
 
 
 def _pot_short(h: dict[str, Any]) -> list[Block]:
@@ -132,7 +132,7 @@ def _code_and_words(code: str) -> str:
 
 
 def rest_blocks(sheet: SafetySheet) -> tuple[Block, ...]:
-    """What must not meet, the air, what to wear, to make ready, first aid, waste, and the caution."""
+    """What must not meet, the air, what to wear, to make ready, first aid, waste."""
     by_gravity = sorted(sheet.dangers, key=lambda d: LEVELS.index(d.level) if d.level in LEVELS else len(LEVELS))
     words = [danger_words(d) for d in by_gravity if d.level != LEVELS[0]]
     blocks: list[Block] = [_danger(w) for w in words]
@@ -143,8 +143,7 @@ def rest_blocks(sheet: SafetySheet) -> tuple[Block, ...]:
     blocks += [*_ticks("Wear", sheet.ppe), *_ticks("Make ready", ready)]
     if aid:
         blocks += [Heading("If it goes wrong"), *(Paragraph(words) for words in aid)]
-    blocks += _ticks("Waste", sheet.waste)
-    return (*blocks, Caution(sheet.caution, level="caution"))
+    return (*blocks, *_ticks("Waste", sheet.waste))
 
 
 def _ticks(name: str, items: tuple[str, ...]) -> list[Block]:
@@ -158,16 +157,16 @@ def _danger(words: dict[str, str]) -> Block:
 
 
 def _air(sheet: SafetySheet) -> Block:
-    columns = (Column("gas, vapour or mist", "42mm"), Column("from, when", "1fr"), Column("limits", "62mm"))
-    rows = []
-    for e in (emission_words(e) for e in sheet.emits):
-        small = (e["note"],) if e["note"] else ()
-        rows.append((Cell(strong=e["gas"]), Cell(f"{e['from']}: {e['when']}", small=small), Cell(small=_limits(e))))
-    return Table(columns, tuple(rows))
-
-
-def _limits(words: dict[str, str]) -> tuple[str, ...]:
-    return tuple(words["limits"].split("; ")) if words["limits"] else ("no limit is known here",)
+    columns = (Column("gas, vapour or mist", "34mm"), Column("from, when", "1fr"), Column("limits", "70mm"))
+    rows = tuple(
+        (
+            Cell(strong=e.gas, small=(e.formula,) if e.formula else ()),
+            Cell(f"{e.from_}: {e.when}", small=(e.note,) if e.note else ()),
+            Cell(small=tuple(f"{x.who} {x.value}" for x in e.limits) or ("no limit is known here",)),
+        )
+        for e in sheet.emits
+    )
+    return Table(columns, rows)
 
 
 def _release(release: RecipeRelease) -> list[Block]:

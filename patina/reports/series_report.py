@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from patina.reports import figures
-from patina.reports.colour_words import PRINT_CAUTION, ColourOf, NearOnly, Picture, always_exact, photographs, swatch
+from patina.reports.colour_words import COLOUR_NOTE, ColourOf, NearOnly, Picture, always_exact, photographs, swatch
 from patina.reports.document import (
     Block,
     Caution,
@@ -43,6 +43,7 @@ def series_document(
     blocks: list[Block] = [Caution(alarm.words, lead="Alarm:", level="serious") for alarm in sheet.alarms]
     blocks += [Heading("What the series says"), Items((*sheet.words, *sheet.variation))]
     blocks += [Heading("The casts beside each other"), *_blocks(sheet, colour_of, near_only)]
+    blocks.append(COLOUR_NOTE)
     blocks += [Heading("Register"), _register(sheet, colour_of)]
     if sheet.not_on_record:
         blocks.append(Facts((("numbers not on record", ", ".join(sheet.not_on_record)),), 1))
@@ -59,7 +60,6 @@ def series_document(
         blocks += [Heading("Ageing and heat"), *more_charts]
     if pictures:
         blocks += [Heading("Photographs"), *photographs(pictures)]
-    blocks.append(Caution(PRINT_CAUTION, level="note"))
     return Document(
         kind="Series report",
         title=sheet.piece.title,
@@ -76,7 +76,9 @@ def series_document(
 def _facts(sheet: SeriesSheet, made_on: date) -> tuple[tuple[str, str], ...]:
     widest = "not known"
     if sheet.widest_de is not None:
-        inside = "" if sheet.widest_inside is None else ", inside the limit" if sheet.widest_inside else ", beyond the limit"
+        inside = (
+            "" if sheet.widest_inside is None else ", inside the limit" if sheet.widest_inside else ", beyond the limit"
+        )
         widest = f"ΔE {figures.plain(sheet.widest_de, 1)}{inside}"
     return (
         ("edition", "not stated" if sheet.piece.edition is None else str(sheet.piece.edition)),
@@ -92,7 +94,11 @@ def _facts(sheet: SeriesSheet, made_on: date) -> tuple[tuple[str, str], ...]:
 
 def _blocks(sheet: SeriesSheet, colour_of: ColourOf, near_only: NearOnly) -> list[Block]:
     agreed = [] if sheet.centre is None else [swatch("agreed", sheet.centre, colour_of, near_only=near_only)]
-    read = [swatch(c.label, c.lab, colour_of, more=_beside(c), near_only=near_only) for c in sheet.casts if c.lab is not None]
+    read = [
+        swatch(c.label, c.lab, colour_of, more=_beside(c), near_only=near_only)
+        for c in sheet.casts
+        if c.lab is not None
+    ]
     every = [*agreed, *read]
     return [Swatches(tuple(every[n : n + BLOCKS])) for n in range(0, len(every), BLOCKS)]
 
