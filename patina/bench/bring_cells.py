@@ -116,6 +116,8 @@ def _amount(column: Column, written: str) -> Cell:
     """A figure with its unit, whatever else stands in the cell."""
     text, notes = _without_remark(tidy(written))
     text = _one_decimal_mark(column, written, text)
+    if column.reads == "strength" and text == tidy(written) and _is_strength(written):
+        return Cell(written)
     if column.reads == "window":
         return Cell(_window(column, written, text), tuple(notes))
     ranged = _range_of(column, text)
@@ -125,6 +127,16 @@ def _amount(column: Column, written: str) -> Cell:
     if column.reads in FIGURES:
         return _figure(column, written, text, notes)
     return Cell(_with_unit(column, written, text), tuple(notes))
+
+
+def _is_strength(written: str) -> bool:
+    from patina.chemistry.strength import parse_strength
+
+    try:
+        parse_strength(written)
+    except PatinaError:
+        return False
+    return True
 
 
 def _without_remark(text: str) -> tuple[str, list[str]]:

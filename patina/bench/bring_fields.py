@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.datafile import any_text, one_of, read_table, text, words, yes_or_no
-from patina.entries import WARMTH, WAX_STATES
+from patina.entries import READING_SOURCES, WARMTH, WAX_STATES
 from patina.recipe import DOINGS, METHODS, VOLUME_IS
 from patina.sheets.bringing import KINDS, FieldRow, MappedColumn
 
@@ -19,6 +19,7 @@ CHOICES: dict[tuple[str, str], tuple[str, ...]] = {
     ("tiles", "wax_state"): WAX_STATES,
     ("readings", "wax_state"): WAX_STATES,
     ("readings", "warmth"): WARMTH,
+    ("readings", "source"): READING_SOURCES,
 }
 # several columns may fill these; their texts are put together
 SEVERAL = ("note", "preparation", "as_done", "strength", "substance", "ingredients", "did", "wax")

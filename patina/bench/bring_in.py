@@ -80,8 +80,20 @@ def plan(
 
 
 def _table(book: Book, mapping: TableMapping) -> Table:
-    words = RowWords(cell_words()["total"], cell_words()["ditto"])
-    return table_of(book.grid(mapping.sheet), words, means_something, mapping.header_row)
+    grid = book.grids[0] if len(book.grids) == 1 else book.grid(mapping.sheet)
+    if not mapping.columns:
+        return table_of(grid, row_words(), means_something, mapping.header_row)
+    # a mapping knows its own headings, wherever they stand in this file
+    own = {part.casefold() for c in mapping.columns for part in (c.heading, c.heading.split(": ")[-1])}
+    found = table_of(grid, row_words(), lambda heading: " ".join(heading.split()).casefold() in own)
+    if mapping.header_row is None or {h.casefold() for h in found.headings} & own:
+        return found
+    return table_of(grid, row_words(), means_something, mapping.header_row)
+
+
+def row_words() -> RowWords:
+    """Words that make a row of totals, and marks that stand for the cell above."""
+    return RowWords(cell_words()["total"], cell_words()["ditto"])
 
 
 def _whole(studio: Studio, table: Table, mapping: TableMapping) -> TableMapping:
@@ -102,15 +114,17 @@ def _samples(table: Table, at: int) -> tuple[str, ...]:
 
 
 def _known(studio: Studio) -> Known:
+    from patina.bench.casts import list_masters
     from patina.bench.finishes import list_recipes
 
-    rows = list_recipes(studio)
+    rows, masters = list_recipes(studio), list_masters(studio)
     with studio.store.view() as session:
         pieces = brought.titles(session)
     return Known(
         studio.catalogue(),
-        {w.casefold() for r in rows for w in (r.id, r.name)},
+        {w.casefold(): r.revision for r in rows for w in (r.id, r.name)},
         {*pieces, *(id.casefold() for id in pieces.values())},
+        {w.casefold() for m in masters for w in (m.id, m.name)},
     )
 
 

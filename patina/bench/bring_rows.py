@@ -19,14 +19,18 @@ if TYPE_CHECKING:
 # cells whose words can go into the note where they cannot be read; a strength cannot: the solution would lack a part
 MAY_BE_WORDS = (*(q for q in QUANTITIES if q != "strength"), *FIGURES, "day", "moment")
 
+_OR_NOTE = (("refuse", "rows that name it are not brought in"), ("note", "what stands there is kept in the note"))
+
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What cells may name: substances; recipes and pieces of the studio by name and id, in small letters."""
+    """What cells may name: substances; recipes of the studio, each with the number of its
+    revisions, pieces and agreed finishes, by name and id in small letters."""
 
     catalogue: Catalogue
-    recipes: Collection[str] = ()
+    recipes: Mapping[str, int]
     pieces: Collection[str] = ()
+    masters: Collection[str] = ()
 
 
 @dataclass
@@ -99,6 +103,8 @@ class RowReader:
         for name, text in self.every.items():
             if name not in made.values and text and field_of(self.kind, name) is not None:
                 made.values[name] = [("every row", text)]
+        if self.kind in ("tiles", "treatments"):
+            self._no_such_revision(made)
         return made
 
     def _cell_or_note(self, column: Column, row: FieldRow, written: str, made: RowRead) -> Cell:
@@ -118,7 +124,7 @@ class RowReader:
     def _cell(self, column: Column, row: FieldRow, written: str, made: RowRead) -> Cell:
         if row.reads == "substance":
             return Cell(self.substance(column, written))
-        if row.reads == "recipe" and self._missing(column, written):
+        if row.reads in ("recipe", "master") and self._missing(column, row.reads, written):
             made.notes.append(f"{column.heading}: {written}")
             return Cell("")
         if row.reads == "piece" and written.casefold() not in self.known.pieces:
@@ -126,7 +132,7 @@ class RowReader:
             column.need("missing", "There is no piece of this title.", written, options)
         if row.reads in ("list", "lines"):
             parts = re.split(r"\s*[;\n]\s*", written)
-            if row.reads == "list":
+            if row.reads == "list" and ";" not in written:
                 parts = [p for part in parts for p in re.split(r"\s*,\s+", part)]
             return Cell("\n".join(p for p in parts if p))
         return read_cell(column, written)
@@ -141,13 +147,29 @@ class RowReader:
             answer = column.need(f"value {written.casefold()}"[:80], asks, written, options, free=True)
             return self.known.catalogue.find(answer).key
 
-    def _missing(self, column: Column, written: str) -> bool:
-        """Whether a recipe is not in the studio and its name shall go into the note."""
-        if written.casefold() in self.known.recipes:
+    def _missing(self, column: Column, reads: str, written: str) -> bool:
+        """Whether a recipe or an agreed finish is not in the studio and its name shall go into the note."""
+        known: Collection[str] = self.known.recipes if reads == "recipe" else self.known.masters
+        if written.casefold() in known:
             return False
-        options = [("refuse", "rows that name it are not brought in"), ("note", "its name is kept in the note")]
-        asks = "There is no recipe of this name in the studio."
-        return column.need("missing", asks, written, options) == "note"
+        what = "recipe" if reads == "recipe" else "agreed finish"
+        return column.need("missing", f"There is no {what} of this name in the studio.", written, _OR_NOTE) == "note"
+
+    def _no_such_revision(self, made: RowRead) -> None:
+        """A revision that the studio does not hold: with its recipe it goes into the note, if that was said."""
+        recipe, revision = made.text("recipe"), made.text("revision")
+        if not recipe or not revision or int(revision) <= self.known.recipes.get(recipe.casefold(), 0):
+            return
+        column = next((c for _, _, row, c in self.columns if row.name == "revision"), None)
+        if column is None:
+            return
+        try:
+            column.need("missing", "The recipe has no such revision here.", f"{recipe}, {revision}", _OR_NOTE)
+        except BadQuantity as trouble:
+            made.troubles.append(trouble)
+            return
+        made.notes.append(f"made by '{recipe}', revision {revision}")
+        del made.values["recipe"], made.values["revision"]
 
 
 def reasons(troubles: list[PatinaError], headings: Mapping[str, str] | None = None) -> str:

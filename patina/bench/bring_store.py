@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from patina.bench import forms
 from patina.bench.bring_rows import RowRead
-from patina.bench.entry_rules import piece_in_order
+from patina.bench.entry_rules import piece_in_order, reading_in_order
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import BadQuantity, NotFound, Refused
 from patina.records import brought, casts, masters, readings, shelf, tiles
@@ -27,6 +28,19 @@ def as_fields(row: RowRead, names: tuple[str, ...]) -> Fields:
     if row.notes and "note" in names:
         fields["note"] = "; ".join(p for p in (fields.get("note", ""), *dict.fromkeys(row.notes)) if p)
     return fields
+
+
+def _spread(row: RowRead) -> tuple[float, float, float] | None:
+    """The spread of a reading where all three of its axes have one; none at all is no spread."""
+    from patina.units import number
+
+    said = [row.text(f"sd_{axis}") for axis in "Lab"]
+    if not any(said):
+        return None
+    if not all(said):
+        raise BadQuantity("The row gives a spread for some of L*, a*, b* alone.", "Give all three, or none.")
+    low, middle, high = (number(text, "sd_L") for text in said)
+    return low, middle, high
 
 
 class Keeper:
@@ -79,6 +93,7 @@ class Keeper:
         if bool(tile) == bool(cast):
             raise BadQuantity("A reading belongs to one tile or one cast.", "Name the one it was taken of.")
         entry: NewReading = forms.reading_form({"read_by": self.by, **fields})
+        entry = reading_in_order(replace(entry, sd=_spread(row), source=row.text("source") or "typed"))
         if cast and letter_of(cast) != "C":
             raise NotFound(f"'{cast}' is no id of a cast.", "Write it like C3.", field="cast")
         owner = target_of(self.session, tile or cast)

@@ -144,12 +144,23 @@ def _rows(
             left_out.append(LeftOut(row.number, cells, f"'{first}': a row of totals is no record."))
             continue
         made = tuple(b if c.casefold() in dittos and b else c for c, b in zip(cells, before, strict=True))
-        filled += sum(m != c for m, c in zip(made, cells, strict=True))
+        made = tuple(c[1:] if _meant_as_written(c, dittos | totals) else c for c in made)
+        filled += sum(c.casefold() in dittos and bool(b) for c, b in zip(cells, before, strict=True))
         before = made
         rows.append(TableRow(row.number, made))
     if filled:
         notes.append(f"{filled} ditto marks were read as the cell above them.")
     return rows, left_out
+
+
+def _meant_as_written(cell: str, words: Collection[str]) -> bool:
+    return cell.startswith("'") and cell.lstrip("'").casefold() in words
+
+
+def as_written(cell: str, words: RowWords) -> str:
+    """A cell that is to be read back as it is, though it is a word for a ditto or a total: an apostrophe before it."""
+    known = {w.casefold() for w in (*words.totals, *words.dittos)}
+    return f"'{cell}" if cell.lstrip("'").casefold() in known else cell
 
 
 def _spread_down(grid: Grid, at: int) -> dict[int, list[tuple[int, str]]]:
