@@ -34,6 +34,8 @@ def find_recipe(session: Session, which: str) -> RecipeTable:
 
 def named(session: Session, name: str) -> RecipeTable | None:
     """The recipe of that name (case does not matter), None where there is none."""
+    if "\0" in name:  # a server cannot even be asked for it
+        return None
     return session.scalars(select(RecipeTable).where(RecipeTable.name_folded == fold_name(name))).one_or_none()
 
 

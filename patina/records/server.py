@@ -151,7 +151,7 @@ def server_trouble(trouble: exc.DBAPIError, where: str) -> PatinaError | None:
     if state == "P0001":  # what our own triggers say
         said = str(trouble.orig).splitlines()[0]
         return Refused(f"The records would no longer agree with each other ({said}).", "Nothing was saved.")
-    if state in ("22003", "22021", "22P05"):  # a number without end, a sign that no text may hold
+    if isinstance(trouble, exc.DataError):  # a number without end, a sign that no text may hold
         return Refused("There is a sign or a number that cannot be kept.", "Type it again; nothing was saved.")
     if state in _WORDS:
         what, remedy = _WORDS[state]
