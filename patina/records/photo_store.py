@@ -23,7 +23,7 @@ from patina.errors import Damaged, NotFound, StudioTrouble
 from patina.records.photographs import CHANGED, MISSING, require_hash, sha256_of
 from patina.records.store_troubles import not_there, opened, store_troubles, trouble_classes, unreachable
 
-ATTEMPTS = 4
+ATTEMPTS = 3
 FIRST_WAIT_S = 0.2
 CACHE_BYTES = 4 << 30
 _BLOCK = 1 << 20

@@ -16,7 +16,7 @@ STILL_WORKS = (
     "the others and all that adds one must wait."
 )
 # Waiting for ever on a network that is gone would look like a program that hangs.
-_S3 = {"config_kwargs": {"connect_timeout": 5, "read_timeout": 30, "retries": {"max_attempts": 2}}}
+_S3 = {"config_kwargs": {"connect_timeout": 5, "read_timeout": 30, "retries": {"max_attempts": 1}}}
 
 
 def opened(address: str) -> tuple[Any, str]:
