@@ -31,6 +31,7 @@ COMMANDS = {
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
     "bill": "patina.commands.billing:bill",
+    "care": "patina.commands.treating:care",
     "change": "patina.commands.colour:change",
     "chart": "patina.commands.setting:chart",
     "check": "patina.commands.upkeep:check",
@@ -62,6 +63,7 @@ COMMANDS = {
     "strength": "patina.commands.old:strength",
     "substance": "patina.commands.substances:substance",
     "thresholds": "patina.commands.air:thresholds",
+    "treatment": "patina.commands.treating:treatment",
     "variation": "patina.commands.variation:variation",
 }
 

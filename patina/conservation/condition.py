@@ -62,8 +62,11 @@ def extent_of(pct: float) -> str:
     return EXTENTS[2] if pct <= limits[2] else EXTENTS[3] if pct <= limits[3] else EXTENTS[4]
 
 
-def map_shares(map: Kept[ConditionMap], zones: Sequence[Kept[Zone]], aspect: float = 1.5) -> MapShares:
-    """The areas of one map. zones: those that stand on it. aspect: width over height of the photograph."""
+def map_shares(
+    map: Kept[ConditionMap], zones: Sequence[Kept[Zone]], aspect: float = 1.5, *, laid_within: float = 0.0
+) -> MapShares:
+    """The areas of one map. zones: those that stand on it. aspect: width over height of the photograph.
+    laid_within: how far edges may lie off besides the drawing, in heights of the picture."""
     outline = map.value.outline or WHOLE_PICTURE
     whole = union_area(outline)
     here = [z for z in zones if z.value.map == map.id]
@@ -79,7 +82,7 @@ def map_shares(map: Kept[ConditionMap], zones: Sequence[Kept[Zone]], aspect: flo
         pct = 100.0 * common_area(polygons, outline) / whole
         # the picture's area in square heights is its aspect
         edge = math.fsum(perimeter(polygon, aspect) for polygon in polygons)
-        return Share(what, pct, 100.0 * DRAWN_WITHIN * edge / (whole * aspect), extent_of(pct))
+        return Share(what, pct, 100.0 * (DRAWN_WITHIN + laid_within) * edge / (whole * aspect), extent_of(pct))
 
     terms = dict.fromkeys(z.value.term for z in here)
     return MapShares(
@@ -129,15 +132,18 @@ def map_change(
     *,
     aspects: tuple[float, float] = (1.5, 1.5),
     registered: bool = False,
+    laid_within: float = 0.0,
 ) -> MapChange:
     """Change of area between two maps, zones paired by their name and term.
 
-    registered: the later map was drawn on, or carried over to, the earlier photograph.
+    registered: the later map was drawn on, or carried over to, the earlier photograph. laid_within: how well
+    the two pictures lie on each other, in heights of the earlier.
     """
     same = registered or before.value.photograph == after.value.photograph
     outlined = bool(before.value.outline and after.value.outline)
     extra = 0.0 if same else UNREGISTERED_PCT if outlined else UNREGISTERED_NO_OUTLINE_PCT
-    one, other = map_shares(before, zones, aspects[0]), map_shares(after, zones, aspects[1])
+    one = map_shares(before, zones, aspects[0])
+    other = map_shares(after, zones, aspects[1], laid_within=laid_within)
     by_zone = [_by(zones, m, shares.zones, _named) for m, shares in ((before.id, one), (after.id, other))]
     pairs = list(dict.fromkeys([*by_zone[0], *by_zone[1]]))
     return MapChange(

@@ -1,0 +1,224 @@
+"""Parts of a treatment in one line of words each, for lists on screen and on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from patina.conservation.condition import MapChange, Share, ZoneChange
+from patina.conservation.record import Kept
+from patina.conservation.salts import Extraction
+from patina.conservation.vocabulary import terms, triggers
+from patina.sheets.treatment import CareStatus, Completeness, LayerFacts, TreatmentSheet
+
+
+def part_line(kind: str, part: Kept[Any]) -> str:
+    """What a part says, in one line."""
+    return " · ".join(word for word in _LINES[kind](part) if word)
+
+
+def _day(value: Any) -> str:
+    return "" if value is None else str(value.isoformat())
+
+
+def _with(value: float | None, unit: str) -> str:
+    return "" if value is None else f"{value:g} {unit}"
+
+
+def _action(part: Kept[Any]) -> list[str]:
+    v = part.value
+    conditions = ", ".join(
+        w for w in (_with(v.air_c, "°C air"), _with(v.humidity_pct, "% RH"), _with(v.metal_c, "°C metal")) if w
+    )
+    deviation = f"DEVIATION: {v.deviation} (new consent {v.consent or 'not said'})" if v.deviation else ""
+    return [_day(v.on), v.by, v.did, v.zone, v.agent, _with(v.dwell_min, "min"), conditions, v.result, deviation]
+
+
+def _patch(part: Kept[Any]) -> list[str]:
+    v = part.value
+    return [
+        v.place,
+        v.agent,
+        _with(v.strength, v.strength_unit),
+        _with(v.dwell_min, "min"),
+        f"effect {v.effect or 'not said'}",
+        f"harm {v.harm or 'not said'}",
+        v.result,
+    ]
+
+
+def _zone(part: Kept[Any]) -> list[str]:
+    v = part.value
+    term = terms()[v.term].name if v.term in terms() else v.term
+    severity = "" if v.severity is None else f"severity {v.severity}"
+    return [v.map, v.name, term, severity, v.activity, v.adhesion, f"water beads: {v.bead}" if v.bead else "", v.note]
+
+
+def _material(part: Kept[Any]) -> list[str]:
+    v = part.value
+    left = _with(v.left_g, "g left") or v.left_words
+    return [
+        v.way,
+        v.name,
+        v.substance,
+        v.cas,
+        "; ".join(v.composition),
+        v.lot or v.batch_number,
+        _with(v.quantity, v.quantity_unit),
+        f"left: {left}" if left else "",
+        v.kept,
+    ]
+
+
+def _layer(part: Kept[Any]) -> list[str]:
+    v = part.value
+    coats = "" if v.coats is None else f"{v.coats} coat{'' if v.coats == 1 else 's'}"
+    return [_day(v.on), v.sort, v.product, coats, v.application, v.lot or v.batch_number, v.by]
+
+
+def _care(part: Kept[Any]) -> list[str]:
+    v = part.value
+    name = triggers()[v.trigger].name if v.trigger in triggers() else v.trigger
+    return [name, v.task, _with(v.every_months, "months"), v.responsible]
+
+
+_LINES: dict[str, Callable[[Kept[Any]], list[str]]] = {
+    "person": lambda p: [p.value.name, p.value.role, p.value.affiliation],
+    "authority": lambda p: [
+        p.value.what,
+        p.value.who,
+        p.value.capacity,
+        p.value.in_writing or "by word only",
+        _day(p.value.dated),
+        "" if p.value.proposal is None else f"proposal {p.value.proposal}",
+        p.value.deviation or "",
+        p.value.scope,
+    ],
+    "statement": lambda p: [
+        p.value.topic,
+        p.value.place,
+        p.value.text,
+        p.value.method,
+        p.value.circumstances,
+        f"rests on {', '.join(p.value.rests_on)}" if p.value.rests_on else "",
+    ],
+    "map": lambda p: [
+        p.value.visit,
+        p.value.view,
+        _day(p.value.seen_on),
+        p.value.seen_by,
+        "outlined" if p.value.outline else "no outline",
+    ],
+    "zone": _zone,
+    "proposal": lambda p: [f"version {p.number}", p.value.aim, "; ".join(p.value.steps)],
+    "patch": _patch,
+    "action": _action,
+    "material": _material,
+    "sample": lambda p: [p.value.label, p.value.what, p.value.place, p.value.purpose, p.value.kept, p.value.result],
+    "bath": lambda p: [p.value.name, p.value.measured, p.value.scheme, p.value.solution],
+    "bath-reading": lambda p: [
+        p.value.bath,
+        f"bath {p.value.number}",
+        _with(p.value.hours, "h"),
+        _with(p.value.value, ""),
+        _with(p.value.volume_ml, "mL"),
+    ],
+    "layer": _layer,
+    "image": lambda p: [p.value.role, p.value.view, p.value.light, p.value.position, ", ".join(p.value.in_frame)],
+    "care": _care,
+    "care-visit": lambda p: [
+        p.value.item,
+        _day(p.value.on),
+        p.value.by,
+        p.value.finding,
+        _with(p.value.value, ""),
+        p.value.done,
+    ],
+    "signature": lambda p: [
+        p.value.of if p.value.version is None else f"{p.value.of} {p.value.version}",
+        p.value.who,
+        p.value.capacity,
+        _day(p.value.dated),
+    ],
+    "copy": lambda p: [p.value.to, p.value.what, p.value.form, _day(p.value.on), p.value.receipt],
+}
+
+
+def share_words(share: Share, of: str) -> str:
+    """A share of area, with what the drawing leaves open."""
+    if share.pct is None:
+        return f"not drawn{f', said to be {share.extent} %' if share.extent else ''}"
+    return f"{share.pct:.1f} ± {share.u_pct:.1f} % of the {of}"
+
+
+def change_words(change: ZoneChange) -> str:
+    """The change of one zone or term."""
+    name = terms()[change.term].name if change.term in terms() else change.term
+    what = f"{change.what}, {name}" if change.what else name
+    sides = ["-" if pct is None else f"{pct:.1f} %" for pct in (change.before_pct, change.after_pct)]
+    return f"{what}: {sides[0]} → {sides[1]} (± {change.u_pct:.1f}): {change.verdict}"
+
+
+def map_change_lines(change: MapChange) -> list[str]:
+    """A change between two maps, terms first."""
+    lines = [f"{change.before} → {change.after}: {change.doubt}"]
+    return lines + [f"  {change_words(c)}" for c in (*change.terms, *change.zones)]
+
+
+def extraction_lines(found: Extraction) -> list[str]:
+    """What an extraction's curve says."""
+    lines = [f"{found.bath}: {found.verdict}. {found.why}"]
+    if found.model:
+        beside = f" (as good nearly: {', '.join(found.beside)})" if found.beside else ""
+        lines.append(f"  law of release that fits best: {found.model}{beside}")
+    if found.all_out is not None:
+        lines.append(f"  all that will come out: about {found.all_out:.3g} {found.unit}")
+    return lines + [f"  {caution}" for caution in found.cautions]
+
+
+def layer_words(facts: LayerFacts) -> str:
+    """What a layer comes to."""
+    weight = "weight per area not known" if facts.g_per_m2 is None else f"{facts.g_per_m2:.1f} g/m² in all"
+    each = "" if facts.per_coat_g_per_m2 is None else f", {facts.per_coat_g_per_m2:.1f} per coat"
+    return f"{facts.id}: {weight}{each}. {facts.dew_words}"
+
+
+def care_words(status: CareStatus) -> str:
+    """Where one point of the schedule stands."""
+    state = {"act": "ACT NOW", "overdue": f"OVERDUE by {status.days} days", "soon": "soon", "in time": "in time"}
+    what = f"{status.item.id} {status.trigger.name}: {status.item.value.task}"
+    return f"{what}: {state[status.state]} ({status.next_on}); {status.why}"
+
+
+def completeness_lines(found: Completeness) -> list[str]:
+    """What is missing for one purpose, each with who asks for it."""
+    if found.complete:
+        return [f"As a {found.purpose}: complete, {found.asked} of {found.asked}."]
+    lines = [f"As a {found.purpose}: {found.asked - len(found.missing)} of {found.asked}; missing:"]
+    for missing in found.missing:
+        lines.append(f"  {missing.ask.wanted} ({missing.ask.clause})")
+        lines.append(f"    {missing.detail} {missing.ask.do}")
+    return lines
+
+
+def found_lines(sheet: TreatmentSheet) -> list[str]:
+    """What was worked out from the record, part by part, without completeness and care."""
+    lines = [f"  {flag.part}: {flag.words} {flag.do}" for flag in sheet.flags]
+    lines = ["Open about consent:", *lines] if lines else []
+    for shares in sheet.maps:
+        lines += [f"{shares.map}: {term}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
+    for change in sheet.changes:
+        lines += map_change_lines(change)
+    if sheet.record.patches:
+        lines.append(f"Lowest effective: {sheet.patches.choice or 'no single one'}. {sheet.patches.words}")
+        lines += [f"  {words}" for words in sheet.patches.contradictions]
+    lines += [
+        f"{p.patch}: {'' if p.difference is None else f'{p.difference.delta_e:.1f} ΔE00, '}{p.words}"
+        for p in sheet.patch_changes
+    ]
+    for extraction in sheet.extractions:
+        lines += extraction_lines(extraction)
+    lines += [layer_words(layer) for layer in sheet.layers]
+    for pair in sheet.pairs:
+        lines += [f"{pair.before.id} and {pair.after.id} ({pair.view}): {words}" for words in pair.cautions]
+    return lines
