@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from patina.errors import Damaged, StudioTrouble
 from patina.records import (
     brought,
+    bundle_tables,
     matching_tables,
     people_tables,
     safety_tables,
@@ -74,7 +75,7 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
 
 def record_kinds() -> list[type[Record]]:
     """Every kind of record that the log follows."""
-    assert brought and matching_tables and people_tables and safety_tables and seal_tables
+    assert bundle_tables and brought and matching_tables and people_tables and safety_tables and seal_tables
     assert shelf_tables and tables and treatment_tables and treatment_tables_more and work_tables
     return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
 

@@ -1,4 +1,4 @@
 """Schema versions, oldest first. The last is what this program reads and writes."""
 
-VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012", "0013")
 HEAD = VERSIONS[-1]

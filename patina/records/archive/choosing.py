@@ -1,0 +1,361 @@
+"""Which rows belong to a piece, a cast, a series, a recipe, a tile or the whole studio.
+
+From the record that is asked for, everything that points at it is its own (photographs, readings, works,
+treatments and their parts), and everything its own rows point at is needed to understand them (the agreed
+finish, the recipe, the pot, the lot). ``shape`` says where this stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session
+
+from patina.errors import NotFound, Refused
+from patina.records.archive.cells import RECORD, plain
+from patina.records.archive.shape import (
+    CUT_WHERE_OUTSIDE,
+    IDS_IN_LISTS,
+    NEEDED_WITH,
+    NOT_NEEDED_WITH,
+    STOPS,
+    TELLS_QUANTITIES,
+    Column,
+    Shape,
+    letters,
+    pointing_at,
+    shapes,
+)
+from patina.records.ids import letter_of, number_of
+
+Row = dict[str, Any]
+AT_ONCE = 400
+TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile"}
+WITHHELD = "the studio withholds the quantities of this recipe"
+# a session reads everything for a bundle: also withdrawn readings, and what its reader would not be shown in a list
+ALL = {"with_withdrawn": True, "of_the_door": True}
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A cell that is left empty in a bundle, and why."""
+
+    table: str
+    record: str
+    column: str
+    why: str
+
+    def as_json(self) -> dict[str, str]:
+        """As bundle.json lists it."""
+        return {"table": self.table, "record": self.record, "column": self.column, "why": self.why}
+
+
+@dataclass
+class Choice:
+    """The rows of a bundle. target: id, empty for the whole studio. own: what belongs to it, by table.
+    withheld: ids of recipes that were left out with all that tells their quantities."""
+
+    target: str = ""
+    rows: dict[str, dict[int, Row]] = field(default_factory=dict)
+    own: dict[str, set[int]] = field(default_factory=dict)
+    cut: list[Cut] = field(default_factory=list)
+    withheld: list[str] = field(default_factory=list)
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is the whole studio."""
+        return not self.target
+
+    def rows_of(self, session: Session, shape: Shape) -> Iterator[Row]:
+        """The rows of a table, in order of their numbers."""
+        if self.whole:
+            yield from read_rows(session, shape, _select(shape).order_by(shape.kind.__table__.c.id))
+        else:
+            yield from (row for _, row in sorted(self.rows.get(shape.name, {}).items()))
+
+
+def _select(shape: Shape) -> Select[Any]:
+    table = shape.kind.__table__
+    by_key = {a.key: a.columns[0] for a in shape.kind.__mapper__.column_attrs}
+    return select(*(by_key[key].label(f"c{n}") for n, key in enumerate(shape.keys))).select_from(table)
+
+
+def read_rows(session: Session, shape: Shape, query: Select[Any]) -> Iterator[Row]:
+    """Rows as a bundle has them: the id, then every column."""
+    for values in session.execute(query.execution_options(yield_per=1000, **ALL)):
+        row = {c.key: plain(v, c) for c, v in zip(shape.columns, values, strict=True)}
+        yield {RECORD: f"{shape.letter}{row['id']}", **row}
+
+
+def in_parts(ids: Iterable[Any]) -> Iterator[list[Any]]:
+    """Ids in lists that any database takes in one question."""
+    ordered = sorted(ids)
+    for start in range(0, len(ordered), AT_ONCE):
+        yield ordered[start : start + AT_ONCE]
+
+
+def choose(session: Session, target: str, *, for_owner: bool = False) -> Choice:
+    """The rows of a piece (W1), cast (C1), series (M1), recipe (R1) or tile (T1); empty: the whole studio.
+
+    for_owner: leave out recipes that the studio withholds, and all that tells their quantities. Raises
+    NotFound, Refused.
+    """
+    if not target:
+        if for_owner:
+            raise Refused(
+                "A bundle for an owner holds one piece, cast, series, recipe or tile, not the studio.",
+                "Name what it is about, such as C1.",
+            )
+        return Choice()
+    letter = letter_of(target) or ""
+    table = TARGETS.get(letter)
+    number = number_of(target, letter) if letter else None
+    if table is None or number is None:
+        raise NotFound(
+            f"'{target}' is nothing that a bundle can be made of.",
+            "Give the id of a piece (W1), cast (C1), agreed finish (M1), recipe (R1) or tile (T1), or studio.",
+            field="target",
+        )
+    finder = _Finder(session, letter)
+    if not finder.by_id(table, {number}):
+        raise NotFound(f"There is no record '{target}'.", "patina list shows what there is.", field="target")
+    banned = _withheld_recipes(session) if for_owner else set()
+    if table == "recipe" and ("recipe", number) in banned:
+        raise Refused(f"The quantities of {letter}{number} are withheld.", "Make the bundle without --for owner.")
+    while True:
+        rows, own = _closed(finder, table, number, banned)
+        more = _must_go(rows)
+        if not more:
+            break
+        banned |= more
+    choice = Choice(f"{letter}{number}", rows, own)
+    choice.withheld = sorted({f"R{i}" for name, i in banned if name == "recipe" and _was_used(finder, rows, i)})
+    _cut(choice)
+    return choice
+
+
+def _withheld_recipes(session: Session) -> set[tuple[str, int]]:
+    """Recipes of which the studio withholds at least one revision now."""
+    from patina.records.people_tables import WithholdingTable
+
+    newest: dict[tuple[int, int | None], bool] = {}
+    table = WithholdingTable
+    query = select(table.recipe_id, table.number, table.withheld).order_by(table.id)
+    for recipe_id, number, withheld in session.execute(query.execution_options(**ALL)):
+        if number is None:
+            for key in [k for k in newest if k[0] == recipe_id]:
+                newest[key] = withheld
+        newest[recipe_id, number] = withheld
+    return {("recipe", key[0]) for key, withheld in newest.items() if withheld}
+
+
+class _Finder:
+    """Reads rows once."""
+
+    def __init__(self, session: Session, letter: str):
+        self.session, self.letter = session, letter
+        self._rows: dict[str, dict[int, Row | None]] = {}
+        self._children: dict[tuple[str, str, int], list[int]] = {}
+
+    def by_id(self, table: str, ids: Collection[int]) -> dict[int, Row]:
+        """Those of the rows that there are."""
+        known = self._rows.setdefault(table, {})
+        missing = [i for i in ids if i not in known]
+        for part in in_parts(missing):
+            for row in self._read(table, "id", part):
+                known[row["id"]] = row
+            for i in part:
+                known.setdefault(i, None)
+        return {i: row for i in ids if (row := known[i]) is not None}
+
+    def children(self, table: str, key: str, ids: Collection[int]) -> set[int]:
+        """Numbers of the rows of a table whose column holds one of the numbers."""
+        missing = [i for i in ids if (table, key, i) not in self._children]
+        for i in missing:
+            self._children[table, key, i] = []
+        for part in in_parts(missing):
+            for row in self._read(table, key, part):
+                self._rows.setdefault(table, {})[row["id"]] = row
+                self._children[table, key, row[key]].append(row["id"])
+        return {child for i in ids for child in self._children[table, key, i]}
+
+    def _read(self, table: str, key: str, values: Collection[Any]) -> Iterator[Row]:
+        shape = shapes()[table]
+        column = shape.kind.__mapper__.column_attrs[key].columns[0]
+        yield from read_rows(self.session, shape, _select(shape).where(column.in_(list(values))))
+
+    def where(self, table: str, key: str, values: Collection[Any]) -> set[int]:
+        """Numbers of the rows of a table whose column holds one of the values."""
+        found = set()
+        for part in in_parts(values):
+            for row in self._read(table, key, part):
+                self._rows.setdefault(table, {})[row["id"]] = row
+                found.add(row["id"])
+        return found
+
+
+def _closed(
+    finder: _Finder, table: str, number: int, banned: set[tuple[str, int]]
+) -> tuple[dict[str, dict[int, Row]], dict[str, set[int]]]:
+    """All rows of a bundle, and those of them that are the target's own."""
+    seen: dict[tuple[str, int], bool] = {}
+    waiting: list[tuple[str, set[int], bool]] = [(table, {number}, True)]
+    while waiting:
+        name, ids, mine = waiting.pop()
+        fresh = {i for i in ids if (name, i) not in banned and (mine > seen.get((name, i), -1))}
+        rows = finder.by_id(name, fresh)
+        for i in rows:
+            seen[name, i] = mine
+        if rows:
+            waiting += _upward(shapes()[name], rows) + _downward(finder, name, set(rows), mine)
+        if not waiting:
+            waiting += _by_name(finder, seen, banned)
+    found: dict[str, dict[int, Row]] = {}
+    own: dict[str, set[int]] = {}
+    for (name, i), mine in seen.items():
+        found.setdefault(name, {})[i] = dict(finder.by_id(name, {i})[i])
+        if mine:
+            own.setdefault(name, set()).add(i)
+    return found, own
+
+
+def _upward(shape: Shape, rows: dict[int, Row]) -> list[tuple[str, set[int], bool]]:
+    return [
+        (c.to, {row[c.key] for row in rows.values() if row[c.key] is not None}, False)
+        for c in shape.columns
+        if c.to is not None and (shape.name, c.key) not in CUT_WHERE_OUTSIDE
+    ]
+
+
+def _downward(finder: _Finder, name: str, ids: set[int], mine: bool) -> list[tuple[str, set[int], bool]]:
+    found = []
+    for child, column in pointing_at(name):
+        if mine and finder.letter in STOPS.get((child, column.key), (finder.letter, ""))[0]:
+            found.append((child, finder.children(child, column.key, ids), True))
+        elif not mine and needed_with(shapes()[child], column):
+            found.append((child, finder.children(child, column.key, ids), False))
+    return found
+
+
+def needed_with(child: Shape, column: Column) -> bool:
+    """Whether rows come along with a row that they point at and that is only needed to understand others."""
+    key = (child.name, column.key)
+    if key in NEEDED_WITH:
+        return True
+    return not column.nullable and not child.edited and key not in NOT_NEEDED_WITH
+
+
+def _by_name(
+    finder: _Finder, seen: dict[tuple[str, int], bool], banned: set[tuple[str, int]]
+) -> list[tuple[str, set[int], bool]]:
+    """Rows that belong to a record by its name: signatures, additions, what was handed over, own substances."""
+    found: list[tuple[str, set[int], bool]] = []
+    for name, shape in shapes().items():
+        ids: set[int] = set()
+        if shape.points_by_kind:
+            for table in {table for table, _ in seen}:
+                mine = {i for t, i in seen if t == table}
+                here = finder.by_id(name, finder.where(name, "record_id", mine))
+                ids |= {i for i, row in here.items() if row["kind"] == table and _all_there(finder, seen, row)}
+        elif "record" in shape.keys:
+            names = {f"{shapes()[t].letter}{i}" for (t, i), mine in seen.items() if mine}
+            ids = finder.where(name, "record", names)
+        new = {i for i in ids if (name, i) not in seen and (name, i) not in banned}
+        if new:
+            found.append((name, new, True))
+    keys = {key for (t, i) in seen for key in substances_in(shapes()[t], finder.by_id(t, {i})[i])}
+    for table in ("substance", "sheet_read"):
+        new = {i for i in finder.where(table, "key", keys) if (table, i) not in seen}
+        if new:
+            found.append((table, new, False))
+    return found
+
+
+def _all_there(finder: _Finder, seen: dict[tuple[str, int], bool], row: Row) -> bool:
+    """Whether every row that was signed is in the bundle; else the signature could not be proved there."""
+    covers = row.get("covers")
+    if covers is None:
+        return True
+    there = {(t, finder.by_id(t, {i})[i]["uid"]) for t, i in seen}
+    return all((name, uid) in there for name, uid in covers)
+
+
+def substances_in(shape: Shape, row: Row) -> Iterator[str]:
+    """Keys of the catalogue that a row names."""
+    for key in ("substance", "substances"):
+        value = row.get(key)
+        if key in shape.keys and value:
+            yield from [value] if isinstance(value, str) else [v for v in value if isinstance(v, str)]
+    document = row.get("document")
+    if shape.name == "revision" and isinstance(document, dict):
+        for solution in document.get("solutions", ()):
+            yield solution["solvent"]
+            yield from (item["substance"] for item in solution["ingredients"])
+
+
+def _must_go(rows: dict[str, dict[int, Row]]) -> set[tuple[str, int]]:
+    """Rows that cannot be there, since they must point at a row that was left out."""
+    gone = set()
+    for name, here in rows.items():
+        for column in shapes()[name].columns:
+            if column.to is not None and not column.nullable:
+                there = rows.get(column.to, {})
+                gone |= {(name, i) for i, row in here.items() if row[column.key] not in there}
+    return gone
+
+
+def _was_used(finder: _Finder, rows: dict[str, dict[int, Row]], recipe_id: int) -> bool:
+    """Whether a row of the bundle points at a withheld recipe or at one of its revisions."""
+    revisions = finder.children("revision", "recipe_id", {recipe_id})
+    targets = {"recipe": {recipe_id}, "revision": revisions}
+    return any(
+        row[c.key] in targets[c.to]
+        for name, here in rows.items()
+        for c in shapes()[name].columns
+        if c.to in targets
+        for row in here.values()
+    ) or not revisions
+
+
+def _cut(choice: Choice) -> None:
+    """Empty the cells that point out of the bundle, and those that tell withheld quantities."""
+    for name, here in choice.rows.items():
+        shape = shapes()[name]
+        for row in here.values():
+            outside = [c for c in shape.columns if _points_outside(choice, name, c, row)]
+            for column in outside:
+                row[column.key] = None
+                why = CUT_WHERE_OUTSIDE.get((name, column.key), WITHHELD)
+                choice.cut.append(Cut(name, row[RECORD], column.key, why))
+            if any(c.to == "revision" for c in outside):
+                for key in (k for t, k in TELLS_QUANTITIES if t == name):
+                    row[key] = [] if shape.column(key).sort == "list" else ""
+                    choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
+    choice.cut.sort(key=lambda c: (c.table, int(c.record.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")), c.column))
+
+
+def _points_outside(choice: Choice, name: str, column: Column, row: Row) -> bool:
+    value = row[column.key]
+    return column.to is not None and value is not None and value not in choice.rows.get(column.to, {})
+
+
+def name_cells(shape: Shape, row: Row) -> Iterator[tuple[str, str]]:
+    """The cells of a row that hold ids as text, each with its column."""
+    if "record" in shape.keys and row["record"]:
+        yield "record", row["record"]
+    for (table, key), place in IDS_IN_LISTS.items():
+        if table == shape.name:
+            for entry in row[key] or ():
+                yield key, entry if place is None else entry[place]
+
+
+def table_of(record: str) -> tuple[str, int] | None:
+    """The table and number behind an id of any letters (C1, MZ4); None for what is none."""
+    letter = record.rstrip("0123456789")
+    number = record[len(letter) :]
+    if letter not in letters() or not number or len(number) > 9:
+        return None
+    return letters()[letter], int(number)
