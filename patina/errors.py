@@ -167,3 +167,15 @@ class Incomplete(PatinaError):
     def __init__(self, troubles: Sequence[PatinaError]):
         self.troubles = tuple(troubles)
         super().__init__(" ".join(t.what for t in troubles), " ".join(dict.fromkeys(t.remedy for t in troubles)))
+
+
+class NotAllowed(Refused):
+    """A deed or a look that the role of whoever is at work does not allow."""
+
+    title = "Not for this role"
+
+
+class Withheld(NotAllowed):
+    """Quantities of a recipe that are held by the studio and not shown to whoever is at work."""
+
+    title = "Held by the studio"

@@ -6,7 +6,7 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from sqlalchemy import Engine, create_engine, event, exc, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import Changed, Refused, StudioTrouble
+from patina.records.access import Identity
 from patina.records.migrations import HEAD, VERSIONS
 from patina.records.photographs import PhotographFiles, Photographs
 
@@ -23,20 +24,25 @@ BUSY_MS = 10_000
 
 @dataclass(frozen=True)
 class Store:
-    """An open studio: its database and its photographs. where: the folder or the URL."""
+    """An open studio: its database and its photographs. where: the folder or the URL. identity: who is said to be
+    at work."""
 
     where: str
     folder: Path | None
     engine: Engine
     files: Photographs
+    identity: Identity = field(default_factory=Identity)
 
     @contextmanager
     def view(self) -> Iterator[Session]:
-        """A session that only reads, on one consistent state of the records; withdrawn readings are left out."""
+        """A session that only reads, on one consistent state of the records; withdrawn readings are left out, and
+        what whoever is at work may not see."""
         with self.view_of_all() as session:
+            from patina.records.access import watch
             from patina.records.withdrawn import leave_out_withdrawn
 
             leave_out_withdrawn(session)
+            watch(session, self)
             yield session
 
     @contextmanager

@@ -37,9 +37,11 @@ class UnitOfWork:
 def unit(store: Store, deed: str, *, by: str = "", why: str = "") -> Iterator[UnitOfWork]:
     """A unit of work for the named deed. Everything not committed at the end is undone.
 
-    by: who does it. why: the reason, where one is asked for. Raises Changed, Refused or
-    StudioTrouble where the database refuses.
+    by: who does it; where people are registered it is whoever is at work, whatever was typed. why: the
+    reason, where one is asked for. Raises NotAllowed where the role of whoever is at work may not do it,
+    Changed, Refused or StudioTrouble where the database refuses.
     """
+    from patina.records.access import require, session_reader, watch
     from patina.records.withdrawn import leave_out_withdrawn
 
     writing = store.engine.execution_options(writing=True)
@@ -47,4 +49,7 @@ def unit(store: Store, deed: str, *, by: str = "", why: str = "") -> Iterator[Un
         session.connection()  # takes the right to write before anything is read
         take_the_right_to_write(session)
         leave_out_withdrawn(session)
-        yield UnitOfWork(session, by=by, deed=deed, why=why, where=store.where)
+        watch(session, store)
+        reader = session_reader(session, store)
+        require(reader, deed)
+        yield UnitOfWork(session, by=reader.name if reader.people else by, deed=deed, why=why, where=store.where)

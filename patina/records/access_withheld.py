@@ -1,0 +1,99 @@
+"""Withheld quantities: which revisions they are of, and a recipe without them.
+
+Withheld are the strength of every ingredient, the coverage of each pass, the share that reaches the metal, what is
+kept back and what the tools swallow, and amounts in free text. Substances, the order of steps, tools, passes,
+temperatures and how long a solution keeps stay: whoever repairs a finish needs them, and safety hangs on them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from patina.records.people_tables import WithholdingTable
+from patina.sheets.access import WITHHELD
+
+BASIS = "withheld"
+_STRENGTH = {"as_written": WITHHELD, "basis": BASIS, "value": 0.0, "by": "", "note": ""}
+GAP = "…"
+
+_NUMBER = r"(?<![\w.])[~≈<>±]?\d+(?:[.,]\d+)*(?:\s*(?:-|–|to|bis)\s*\d+(?:[.,]\d+)*)?"  # noqa: RUF001
+_UNIT = (
+    r"(?:%|‰|per ?cent|g|mg|kg|µg|mL|ml|cl|dl|L|l|litres?|liters?|cc|oz|lb|lbs|drops?|parts?|mol|mmol|M|mM|ppm|"
+    r"grams?|ounces?|pints?|gallons?|gal|tsp|tbsp|teaspoons?|tablespoons?|spoons?|drachms?|grains?|scruples?)"
+)
+_AMOUNT = re.compile(
+    rf"{_NUMBER}\s*{_UNIT}(?![A-Za-zµ])(?:\s*(?:/|per|in|auf)\s*\d*[.,]?\d*\s*{_UNIT}(?![A-Za-zµ])\d?)?"
+)
+_RATIO = re.compile(r"(?<![\w.:])\d+(?:[.,]\d+)?\s*:\s*\d+(?:[.,]\d+)?(?![\w:])|\b\d+ (?:parts? )?(?:in|to) \d+\b")
+
+
+def without_amounts(text: str) -> str:
+    """A text whose amounts and ratios are left out; temperatures, times, lengths and numbers of passes stay.
+
+    >>> without_amounts("raised from 5 to 7.5 g/L, 4 passes at 85 °C; 1 part in 20 of it")
+    'raised from … to …, 4 passes at 85 °C; … of it'
+    >>> without_amounts("12 h, 450 mm, rev. 3")
+    '12 h, 450 mm, rev. 3'
+    """
+    text = re.sub(rf"(\d[\d.,]*)\s+(to|from|and|or)\s+(?={_NUMBER}\s*{_UNIT}(?![A-Za-zµ]))", rf"{GAP} \2 ", text)
+    return _AMOUNT.sub(GAP, _RATIO.sub(GAP, text)).replace(f"{GAP} {GAP}", GAP)
+
+
+def masked(document: dict[str, Any]) -> dict[str, Any]:
+    """The document of a recipe without its quantities."""
+    solutions = [
+        {**s, "ingredients": [{**i, "strength": dict(_STRENGTH)} for i in s["ingredients"]]}
+        for s in document["solutions"]
+    ]
+    steps = [
+        {**s, "coverage_ml_per_m2": None, "transfer": 1.0, "note": without_amounts(s.get("note", ""))}
+        for s in document["steps"]
+    ]
+    return {
+        **document,
+        "solutions": solutions,
+        "steps": steps,
+        "reserve": 0.0,
+        "dead_volume_ml": 0.0,
+        "finish": without_amounts(document["finish"]),
+        "provenance": without_amounts(document["provenance"]),
+    }
+
+
+@dataclass(frozen=True)
+class Withheld:
+    """What is withheld from one reader. rows: of each recipe's id, oldest first: revision or None for all, withheld
+    or open, to whom it is open all the same."""
+
+    rows: dict[int, tuple[tuple[int | None, bool, tuple[str, ...]], ...]]
+    name: str
+    role: str
+
+    def of(self, recipe_id: int, number: int) -> bool:
+        """Whether that revision's quantities are withheld from this reader."""
+        for revision, withheld, open_to in reversed(self.rows.get(recipe_id, ())):
+            if revision is None or revision == number:
+                return withheld and not self._named(open_to)
+        return False
+
+    def _named(self, open_to: Iterable[str]) -> bool:
+        names = {entry.casefold() for entry in open_to}
+        return bool(names & {self.name.casefold(), self.role.casefold()} - {""})
+
+
+def withheld_from(session: Session, name: str, role: str) -> Withheld:
+    """What is withheld from a reader whose role does not see everything."""
+    rows: dict[int, list[tuple[int | None, bool, tuple[str, ...]]]] = defaultdict(list)
+    query = select(
+        WithholdingTable.recipe_id, WithholdingTable.number, WithholdingTable.withheld, WithholdingTable.open_to
+    ).order_by(WithholdingTable.id)
+    for recipe_id, number, withheld, open_to in session.execute(query.execution_options(of_the_door=True)):
+        rows[recipe_id].append((number, withheld, tuple(open_to)))
+    return Withheld({key: tuple(value) for key, value in rows.items()}, name, role)
