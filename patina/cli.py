@@ -32,6 +32,8 @@ COMMANDS = {
     "backup": "patina.commands.upkeep:backup",
     "bill": "patina.commands.billing:bill",
     "care": "patina.commands.treating:care",
+    "bring": "patina.commands.bringing:bring",
+    "bring-photographs": "patina.commands.bringing:bring_photographs",
     "change": "patina.commands.colour:change",
     "chart": "patina.commands.setting:chart",
     "check": "patina.commands.upkeep:check",

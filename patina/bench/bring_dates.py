@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from patina.bench.bring_fields import cell_words
@@ -25,6 +25,11 @@ def read_day(column: Column, written: str) -> str:
 
     An order of day and month that the figures do not settle, and a year of two figures, are asked for.
     """
+    if column.reads == "moment" and re.match(r"\d{4}-\d\d-\d\dT\d\d:\d\d", written):
+        try:
+            return datetime.fromisoformat(written).isoformat()
+        except ValueError:
+            raise column.refuse(f"'{written}' is no moment.", "Write it like 2026-03-14T09:30.") from None
     text = re.sub(r"^[^\W\d_]{2,10}[,.]\s+(?=\d)", "", " ".join(written.split()))  # "Mon, 3 April 2019"
     year, month, day, rest = _parts(column, written, text)
     try:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from patina.commands.common import common, say, table, the_studio
-from patina.errors import NotFound
+from patina.errors import NotFound, Refused
 
 
 @click.command("import")
@@ -53,11 +53,25 @@ def export_recipe(name: str, studio: str | None, as_json: bool) -> None:
 @click.command("list")
 @click.argument(
     "kind",
-    type=click.Choice(["recipes", "tiles", "casts", "masters", "lots", "batches", "substances", "exposures", "works"]),
+    type=click.Choice(
+        [
+            *("recipes", "tiles", "casts", "masters", "lots", "batches", "substances", "exposures", "works"),
+            *("readings", "pieces", "treatments"),
+        ]
+    ),
+)
+@click.option(
+    "--csv",
+    "csv_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write them into a CSV file that patina bring takes in again.",
 )
 @common
-def list_(kind: str, studio: str | None, as_json: bool) -> None:
-    """List the records of one KIND."""
+def list_(kind: str, csv_file: Path | None, studio: str | None, as_json: bool) -> None:
+    """List the records of one KIND; readings, pieces and treatments as a CSV file alone."""
+    if csv_file is not None or kind not in _LISTS:
+        _write_table(kind, csv_file, studio, as_json)
+        return
     with the_studio(studio) as opened:
         items = _LISTS[kind](opened)
     if not items:
@@ -65,6 +79,21 @@ def list_(kind: str, studio: str | None, as_json: bool) -> None:
         return
     rows = [tuple(_cell(v) for v in item.values()) for item in items]
     say(as_json, {"items": items}, table(rows, tuple(items[0])))
+
+
+def _write_table(kind: str, path: Path | None, studio: str | None, as_json: bool) -> None:
+    from patina.sheets.bringing import KINDS
+
+    if path is None or kind not in KINDS:
+        raise Refused(
+            f"{kind.capitalize()} are not written that way.",
+            "Give --csv FILE for readings, pieces and treatments, and leave it out for what has no table.",
+        )
+    from patina.bench.bring_out import write_table
+
+    with the_studio(studio) as opened:
+        written = write_table(opened, kind, path)
+    say(as_json, {"file": str(written), "kind": kind}, f"Written to {written}.")
 
 
 def _cell(value: Any) -> str:
