@@ -64,7 +64,8 @@ ROWS: tuple[Action, ...] = (
     ),
     _a("photograph", "without_chart", "w", "No chart", "Read without a chart: a rough figure only.", 7),
     _a("photograph", "look", "l", "Look", "See the photograph alone, as large as it goes.", 7),
-    _a("photograph comparing reading recipe look handbook", "back", "escape", "Back", "Back to where you came from.", 2),
+    _a("photograph comparing reading recipe look", "back", "escape", "Back", "Back to where you came from.", 2),
+    _a("handbook", "back", "escape", "Back", "Back to the topics, then to where you came from.", 2),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
     # comparing

@@ -175,6 +175,13 @@ class PatinaApp(Guarded, App[None]):
         if not isinstance(self.screen, Help):
             self.push_screen(Help(getattr(self.screen, "WHERE", actions.EVERYWHERE)))
 
+    def action_handbook(self) -> None:
+        """Read the handbook, at the topic of the screen."""
+        from tui.screens.handbook import Handbook
+
+        if not self.screen.is_modal and not isinstance(self.screen, Handbook):
+            self.push_screen(Handbook(getattr(self.screen, "WHERE", "")))
+
     def action_settings(self) -> None:
         """Who works here, and what the studio is called."""
         from tui.dialogs.records import settings_form

@@ -44,6 +44,11 @@ def the_studio(studio: str | None) -> Iterator[Studio]:
         yield opened
 
 
+def name_of_studio(studio: str | None) -> str | None:
+    """The studio as it was named: on the command, before it, or in PATINA_STUDIO; None for the usual one."""
+    return named_studio(studio if studio is not None else _before()) or os.environ.get("PATINA_STUDIO") or None
+
+
 def _before() -> str | None:
     """The studio named in front of the command."""
     where: str | None = (click.get_current_context().find_root().obj or {}).get("studio")

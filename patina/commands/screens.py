@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from patina.errors import Refused
 
 
 def _in_a_terminal() -> bool:
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    """Also where a browser stands in for the terminal."""
+    in_browser = "web_driver" in os.environ.get("TEXTUAL_DRIVER", "")
+    return in_browser or (sys.stdin.isatty() and sys.stdout.isatty())
 
 
 def open_screens(where: str | None) -> None:

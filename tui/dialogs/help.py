@@ -34,6 +34,7 @@ _BEFORE = {
         "Space for each pass. What you press is on disk before it is answered in the line below the figures; after a "
         "power cut the work goes on where it was. A key that is held down counts once."
     ),
+    "handbook": "Topics on the left; Enter goes into the text, Esc comes back.",
     "recipe": "The recipe as text. What is wrong is said below as you write, with its line.",
 }
 

@@ -1,0 +1,78 @@
+"""The handbook on screen: topics on the left, the chosen one on the right."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import Markdown, OptionList
+from textual.widgets.option_list import Option
+
+from patina.handbook import Topic, topics
+from tui import actions
+from tui.app import STYLES
+from tui.screens.base import Base
+
+# the topic that belongs to the screen it was asked on
+_NEAR = {
+    "finishes": "recipes",
+    "recipe": "recipes",
+    "bench": "mixing",
+    "torch": "torch",
+    "tiles": "photographs",
+    "photograph": "photographs",
+    "reading": "photographs",
+    "comparing": "colour",
+    "map": "colour",
+    "casts": "agreed-finishes",
+    "series": "agreed-finishes",
+    "safety": "safety",
+    "shelf": "mixing",
+}
+
+
+class Handbook(Base):
+    """Every topic of the handbook. asked_on: the screen it was opened from, whose topic is shown first."""
+
+    WHERE = "handbook"
+    CSS_PATH: ClassVar[Any] = STYLES / "handbook.tcss"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("handbook")
+
+    def __init__(self, asked_on: str = "") -> None:
+        super().__init__()
+        self.topics: tuple[Topic, ...] = topics()
+        names = [t.name for t in self.topics]
+        near = _NEAR.get(asked_on, "")
+        self.first = names.index(near) if near in names else 0
+
+    def body(self) -> ComposeResult:
+        """The list and the text."""
+        with Horizontal(id="handbook"):
+            yield OptionList(*(Option(t.title, id=t.name) for t in self.topics), id="topics")
+            with VerticalScroll(id="topic"):
+                yield Markdown(id="topic-text", open_links=False)
+
+    def on_mount(self) -> None:
+        """Show the topic that belongs to the screen it was opened from."""
+        chosen = self.query_one("#topics", OptionList)
+        chosen.highlighted = self.first
+        chosen.focus()
+
+    @on(OptionList.OptionHighlighted, "#topics")
+    async def _turn(self, event: OptionList.OptionHighlighted) -> None:
+        text = "\n".join(line for line in self.topics[event.option_index].text.splitlines() if line[:2] != "![")
+        await self.query_one(Markdown).update(text)
+        self.query_one("#topic", VerticalScroll).scroll_home(animate=False)
+
+    @on(OptionList.OptionSelected, "#topics")
+    def _into(self) -> None:
+        self.query_one("#topic", VerticalScroll).focus()
+
+    def action_back(self) -> None:
+        """From the text to the topics, from the topics back to where it was opened."""
+        if self.query_one("#topic", VerticalScroll).has_focus:
+            self.query_one("#topics", OptionList).focus()
+        else:
+            self.dismiss(None)
