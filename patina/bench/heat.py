@@ -14,7 +14,7 @@ from patina.entries import NewTemperature
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
 from patina.records import work_queries
 from patina.records.ids import fetch
-from patina.records.work import work_sheet
+from patina.records.work import Stamp, work_sheet
 from patina.records.work_state import State
 from patina.records.work_tables import WorkTable
 from patina.sheets import WorkSheet
@@ -44,7 +44,13 @@ def states() -> tuple[tuple[str, str], ...]:
 
 
 def read_temperature(
-    studio: Studio, which: str, entry: NewTemperature, *, seen: int | None = None, by: str = ""
+    studio: Studio,
+    which: str,
+    entry: NewTemperature,
+    *,
+    seen: int | None = None,
+    by: str = "",
+    stamp: Stamp | None = None,
 ) -> WorkSheet:
     """Write down a reading of the metal; an infrared one is corrected for the state of the surface.
 
@@ -56,7 +62,7 @@ def read_temperature(
         found = _made_true(session, row, entry)
         return {"true_c": found.true_c, "note": found.words, "said": found.said}
 
-    return record(studio, which, "temperature", fill, seen=seen, by=by)
+    return record(studio, which, "temperature", fill, seen=seen, by=by, stamp=stamp)
 
 
 def _made_true(session: Session, row: WorkTable, entry: NewTemperature) -> TrueReading:

@@ -24,7 +24,8 @@ from patina.records.recipes import find_recipe, find_revision
 from patina.records.shelf_tables import BatchTable
 from patina.records.tables import CastTable, RevisionTable, TileTable
 from patina.records.unit import unit
-from patina.records.work_state import State, state_of
+from patina.records.work import Stamp
+from patina.records.work_state import NOT_TAKEN_BACK, State, state_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 from patina.sheets import WorkRow, WorkSheet
 
@@ -117,24 +118,50 @@ def _in_order(entry: NewWork) -> None:
 Fill = Callable[["Session", WorkTable, State, str], dict[str, Any]]
 
 
-def record(studio: Studio, which: str, kind: str, fill: Fill, *, seen: int | None, by: str, why: str = "") -> WorkSheet:
-    """Write down one thing that happened: ``fill`` says what belongs to it, or refuses."""
+def record(
+    studio: Studio,
+    which: str,
+    kind: str,
+    fill: Fill,
+    *,
+    seen: int | None,
+    by: str,
+    why: str = "",
+    stamp: Stamp | None = None,
+) -> WorkSheet:
+    """Write down one thing that happened: ``fill`` says what belongs to it, or refuses.
+
+    stamp: the id it was given where it was done. What is on record under that id is not written again.
+    """
     with unit(studio.store, f"work: {kind}", by=studio.who(by), why=why) as deed:
         row = fetch(deed.session, WorkTable, which, field="work")
+        if stamp is not None and works.event_stamped(deed.session, stamp.uid) is not None:
+            return works.work_sheet(deed.session, row)
         events = works.events_of(deed.session, row)
         works.require_seen(events, seen)
-        if row.ended_at is not None:
-            raise Refused(f"{row.public_id} was ended.", "Take it up again first.")
         state = state_of(events)
+        if row.ended_at is not None:
+            if stamp is None or stamp.at is None:
+                raise Refused(f"{row.public_id} was ended.", "Take it up again first.")
+            row.ended_at = None  # it was done, whatever others took for the end
+            works.add_event(deed.session, row, "resume", by=deed.by, step=state.step, zone=state.zone)
+        if stamp is not None and stamp.step is not None:
+            state.step, state.zone = stamp.step, stamp.zone or state.zone
         given = {"step": state.step, "zone": state.zone, **fill(deed.session, row, state, deed.by)}
-        works.add_event(deed.session, row, kind, by=deed.by, **given)
+        works.add_event(deed.session, row, kind, by=deed.by, stamp=stamp, **given)
         sheet = works.work_sheet(deed.session, row)
         deed.commit()
     return sheet
 
 
 def pass_done(
-    studio: Studio, which: str, *, left_ml: float | None = None, seen: int | None = None, by: str = ""
+    studio: Studio,
+    which: str,
+    *,
+    left_ml: float | None = None,
+    seen: int | None = None,
+    by: str = "",
+    stamp: Stamp | None = None,
 ) -> WorkSheet:
     """One pass more of this step in this zone (or the step done, where it has no passes).
 
@@ -148,17 +175,21 @@ def pass_done(
         pot = works.pot_of(session, state, _solution(session, row, state))
         return {"pass_number": number, "batch_id": None if pot is None else pot.id, **level}
 
-    return record(studio, which, "pass", fill, seen=seen, by=by)
+    return record(studio, which, "pass", fill, seen=seen, by=by, stamp=stamp)
 
 
-def volume_left(studio: Studio, which: str, left_ml: float, *, seen: int | None = None, by: str = "") -> WorkSheet:
+def volume_left(
+    studio: Studio, which: str, left_ml: float, *, seen: int | None = None, by: str = "", stamp: Stamp | None = None
+) -> WorkSheet:
     """What the pot holds now; what is gone since the last figure is taken off the batch.
 
     left_ml: in mL. Raises BadQuantity, Changed, Refused where no pot is named or it would hold more than before.
     """
-    return record(
-        studio, which, "level", lambda s, row, state, who: _level(s, row, state, left_ml, who), seen=seen, by=by
-    )
+
+    def fill(session: Session, row: WorkTable, state: State, who: str) -> dict[str, Any]:
+        return _level(session, row, state, left_ml, who)
+
+    return record(studio, which, "level", fill, seen=seen, by=by, stamp=stamp)
 
 
 def _level(session: Session, row: WorkTable, state: State, left_ml: float, who: str) -> dict[str, Any]:
@@ -178,16 +209,25 @@ def _solution(session: Session, row: WorkTable, state: State) -> str | None:
     return works.recipe_of(session, row)[1].steps[state.step - 1].solution
 
 
-def write_note(studio: Studio, which: str, text: str, *, seen: int | None = None, by: str = "") -> WorkSheet:
+def write_note(
+    studio: Studio, which: str, text: str, *, seen: int | None = None, by: str = "", stamp: Stamp | None = None
+) -> WorkSheet:
     """A note at this step and zone. Raises Refused for an empty or overlong one."""
     note = text.strip()
     if not note or len(note) > LONGEST_NOTE:
         raise Refused("The note is empty or too long.", f"Write 1 to {LONGEST_NOTE} characters.", field="note")
-    return record(studio, which, "note", lambda *_: {"note": note}, seen=seen, by=by)
+    return record(studio, which, "note", lambda *_: {"note": note}, seen=seen, by=by, stamp=stamp)
 
 
 def move_to(
-    studio: Studio, which: str, *, step: int | None = None, zone: str | None = None, seen: int | None = None
+    studio: Studio,
+    which: str,
+    *,
+    step: int | None = None,
+    zone: str | None = None,
+    seen: int | None = None,
+    by: str = "",
+    stamp: Stamp | None = None,
 ) -> WorkSheet:
     """Go to a step (from 1) or zone. Raises Refused where there is none."""
 
@@ -200,7 +240,7 @@ def move_to(
             raise Refused(f"There is no zone '{to_zone}'.", f"The zones: {', '.join(n for n, _ in row.zones)}.")
         return {"step": to_step, "zone": to_zone}
 
-    return record(studio, which, "move", fill, seen=seen, by="")
+    return record(studio, which, "move", fill, seen=seen, by=by, stamp=stamp)
 
 
 def use_pot(studio: Studio, which: str, batch: str, *, though_old: str = "", seen: int | None = None) -> WorkSheet:
@@ -246,20 +286,34 @@ def _pot(session: Session, row: WorkTable, which: str, though_old: str) -> dict[
     return {"batch_id": pot.id, "left_ml": pot.left_ml, "note": though_old.strip()}
 
 
-def go_back(studio: Studio, which: str, *, seen: int | None = None, by: str = "") -> WorkSheet:
+def go_back(
+    studio: Studio,
+    which: str,
+    *,
+    seen: int | None = None,
+    by: str = "",
+    stamp: Stamp | None = None,
+    taken: str | None = None,
+) -> WorkSheet:
     """Take back the newest thing that stands. It stays on record, with who took it back.
 
-    Raises Refused where nothing is left to take back.
+    taken: what to take back instead, as its id (E12) or the id of its stamp. Raises NotFound, and Refused
+    where nothing is left to take back or that was taken back before.
     """
 
     def fill(session: Session, row: WorkTable, state: State, who: str) -> dict[str, Any]:
-        if state.last_id is None:
+        if taken is None and state.last_id is None:
             raise Refused("There is nothing to take back.", "The work has only begun.")
-        event = session.get_one(WorkEventTable, state.last_id)
+        if taken is None:
+            event = session.get_one(WorkEventTable, state.last_id)
+        else:
+            event = works.event_stamped(session, taken) or fetch(session, WorkEventTable, taken)
+            if event.work_id != row.id or event.id in state.gone or event.kind in NOT_TAKEN_BACK:
+                raise Refused(f"{event.public_id} cannot be taken back, or was before.", "Look at the log of the work.")
         works.give_back(session, row, event, by=who)
         return {"step": event.step, "zone": event.zone, "batch_id": event.batch_id, "cancels_id": event.id}
 
-    return record(studio, which, "back", fill, seen=seen, by=by)
+    return record(studio, which, "back", fill, seen=seen, by=by, stamp=stamp)
 
 
 # -- breaks and the end ----------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -18,11 +19,22 @@ from patina.records.recipe_json import recipe_from
 from patina.records.releases import TILES, marks, tiles_only
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
 from patina.records.tables import CastTable, PieceTable, RecipeTable, RevisionTable, TileTable
-from patina.records.work_state import State, elapsed_s, state_of
+from patina.records.work_state import FROM_JOURNAL, State, elapsed_s, state_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 from patina.sheets import PotRow, WorkEvent, WorkRow, WorkSheet, WorkStep, ZoneRow
 
 WHOLE = "whole"
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """The id of an event, made where the key was pressed, so that it is written down once however often it
+    is sent. at: when it happened, step and zone: where, if it comes out of a journal."""
+
+    uid: str
+    at: datetime | None = None
+    step: int | None = None
+    zone: str | None = None
 
 
 def add_work(
@@ -109,8 +121,10 @@ def add_event(
     cancels_id: int | None = None,
     note: str = "",
     said: Mapping[str, Any] | None = None,
+    stamp: Stamp | None = None,
 ) -> WorkEventTable:
-    """Write down one thing that happened, with the next number of this work."""
+    """Write down one thing that happened, with the next number of this work. stamp: id and moment that it
+    was given when it was done."""
     row = WorkEventTable(
         work_id=work.id,
         seq=last_number(session, work) + 1,
@@ -127,9 +141,19 @@ def add_event(
         note=note,
         said=dict(said or {}),
     )
+    if stamp is not None:
+        row.uid = stamp.uid
+        if stamp.at is not None:
+            row.at = stamp.at
+            row.said = {**row.said, FROM_JOURNAL: True}
     session.add(row)
     session.flush()
     return row
+
+
+def event_stamped(session: Session, uid: str) -> WorkEventTable | None:
+    """What was written down under that id, None where it was not."""
+    return session.scalars(select(WorkEventTable).where(WorkEventTable.uid == uid)).one_or_none()
 
 
 def take_level(session: Session, work: WorkTable, batch: BatchTable, left_ml: float, *, by: str) -> float:

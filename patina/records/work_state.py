@@ -11,6 +11,7 @@ from typing import Protocol
 # A clock is set by small steps all the time; only what a person would notice is spoken of.
 CLOCK_SLACK = timedelta(seconds=2)
 MOVES = ("start", "move")
+FROM_JOURNAL = "from_journal"  # said of what was done while the database was out of reach
 NOT_TAKEN_BACK = ("start", "back", "resume", "end")
 
 
@@ -70,8 +71,8 @@ def elapsed_s(events: Sequence[Event], until: datetime | None) -> tuple[float, s
     total, back = 0.0, 0
     for before, after in pairwise(events):
         gap = after.at - before.at
-        if gap < -CLOCK_SLACK:
-            back += 1
+        if gap < -CLOCK_SLACK and not (getattr(after, "said", None) or {}).get(FROM_JOURNAL):
+            back += 1  # what a journal brings was done before what others wrote meanwhile: that is no clock
         if after.kind != "resume" and before.kind != "end":
             total += max(gap.total_seconds(), 0.0)
     if until is not None and events and events[-1].kind != "end":
