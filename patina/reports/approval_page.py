@@ -44,8 +44,13 @@ figure { margin: .8rem 0; } img { max-width: 100%; }
 .sign { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6rem 2rem; margin-top: 1rem; }
 .line { border-bottom: 1px solid #333; height: 2.2rem; } .tick { margin-right: 1.4rem; white-space: nowrap; }
 .block, .tones, .pair, .caution { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
-section { break-inside: avoid; }
-@media print { body { margin: 0; max-width: none; font-size: 11pt; } @page { margin: 16mm; } }
+td.d { white-space: nowrap; } h2 { break-after: avoid; } tr, figure, .pair, .whole { break-inside: avoid; }
+@page { margin: 14mm 16mm 16mm; @bottom-right { content: counter(page) " of " counter(pages); font-size: 9pt; } }
+@media print {
+  html { font-size: 13px; } body { margin: 0; padding: 0; max-width: none; font-size: 10pt; line-height: 1.35; }
+  h2 { margin-top: 1.1rem; } .pair { height: 6rem; padding: .8rem; } .line { height: 1.9rem; }
+  img { max-height: 78mm; } p { margin: .45rem 0; }
+}
 </style>
 </head>
 <body>
@@ -80,7 +85,7 @@ def page(
         _tones(verdict, colour_of),
         _pictures(pictures),
         _held(held),
-        _signing(agreed),
+        _signing(agreed, name),
     ]
     title = f"{name}: {agreed.master.name}"
     return _PAGE.substitute(title=escape(title), body="\n".join(p for p in parts if p))
@@ -161,16 +166,22 @@ def _differences(verdict: VerdictSheet) -> str:
 
 def _finding(f: FindingRow) -> str:
     doubt = "± not known" if f.expanded is None else f"± {f.expanded:.1f}"
-    limit = "beyond the tile" if f.limit == 0 else f"{f.limit:g}"
+    limit = "not beyond the tile" if f.limit == 0 else f"{f.limit:g}"
     cells = (
         escape(f.zone),
         escape(f.of),
-        f"{f.value:+.1f} {doubt}",
+        f"{_signed(f.value)} {doubt}",
         limit,
         _SIGNS[f.outcome] + " " + _WORDS[f.outcome],
     )
     one, two, three, four, five = cells
     return f'<tr><td>{one}</td><td>{two}</td><td class="n">{three}</td><td class="n">{four}</td><td>{five}</td></tr>'
+
+
+def _signed(value: float) -> str:
+    """With a sign, to one decimal; what rounds to nothing has none."""
+    shown = f"{value:+.1f}".replace("-", "\N{MINUS SIGN}")
+    return "0.0" if float(f"{value:.1f}") == 0 else shown
 
 
 def _tones(verdict: VerdictSheet, colour_of: ColourOf) -> str:
@@ -217,13 +228,14 @@ def _held(held: Sequence[ApprovalRow]) -> str:
         how = ", ".join(w for w in (a.seen, a.state, a.light, a.place) if w and w != "not stated")
         answer = escape(a.answer) + (f"<br>{escape(a.remarks)}" if a.remarks else "")
         lines.append(
-            f"<tr><td>{a.held_on:%Y-%m-%d}</td><td>{escape(a.who)} ({escape(a.role)})</td><td>{answer}</td>"
+            f'<tr><td class="d">{a.held_on:%Y-%m-%d}</td>'
+            f"<td>{escape(a.who)} ({escape(a.role)})</td><td>{answer}</td>"
             f"<td>{escape(how)}</td></tr>"
         )
     return "\n".join([*lines, "</table></section>"])
 
 
-def _signing(agreed: AgreedSheet) -> str:
+def _signing(agreed: AgreedSheet, name: str) -> str:
     ticks = "".join(
         f'<span class="tick">☐ {word}</span>'
         for word in ("approved", "approved with remarks", "not approved", "show again")
@@ -234,7 +246,9 @@ def _signing(agreed: AgreedSheet) -> str:
         for word in ("name", "signature", "date and place", "light it was seen under")
     )
     return (
-        f'<section><h2>Your answer</h2><p>{ticks}</p><p>Seen: {how}</p><p>Remarks</p><div class="line"></div>'
+        f'<section class="whole"><h2>Your answer</h2><p>On {escape(name)}, against {escape(agreed.master.id)} '
+        f"{escape(agreed.master.name)}:</p><p>{ticks}</p>"
+        f'<p>Seen: {how}</p><p>Remarks</p><div class="line"></div>'
         f'<div class="line"></div><div class="sign">{fields}</div>'
         f'<p class="quiet">Limit agreed: ΔE {agreed.master.limit_de:g} ({escape(agreed.master.formula)}).</p>'
         "</section>"

@@ -217,3 +217,19 @@ async def test_a_verdict_tells_what_it_rests_on(running: Start, edition: Studio)
         await person.until_text("✗ FAIL")
         told = person.app.screen.prose.plain
         assert "Zone by zone" in told and "5 readings" in told and "between identical pieces" in told
+
+
+async def test_both_finishes_are_written_side_by_side(running: Start, studio: Studio, tmp_path: Path) -> None:
+    """p on the comparing screen asks for a file, writes the picture and tells where; a wrong ending is told."""
+    from tui.screens.comparing import Comparing
+
+    async with running(on=studio) as person:
+        person.app.push_screen(Comparing("30,7,10", "41,9,17"))
+        await person.until(lambda: _on(person, "Comparing") and person.app.screen.sheet is not None)
+        await person.press("p")
+        await person.until(lambda: _on(person, "AskPath"))
+        person.app.screen.query_one("#path-input").value = str(tmp_path / "both.svg")
+        await person.press("enter")
+        await person.until(lambda: (tmp_path / "both.svg").exists())
+        await person.until(lambda: any("Written to" in n.message for n in person.app._notifications))
+    assert "earth mover" in (tmp_path / "both.svg").read_text("utf-8")

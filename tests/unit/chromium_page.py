@@ -21,11 +21,13 @@ FLAGS = (
     "--disable-sync --disable-default-apps --disable-domain-reliability --no-pdf-header-footer "
     "--proxy-bypass-list=<-loopback>"
 ).split()
+# the browser asks its maker for the time and for updates, whatever the page
+_ITS_OWN = re.compile(r"^\S+ (?:https?://)?[\w.-]*\.(?:google|googleapis|gstatic)\.com[:/]")
 
 
 @dataclass(frozen=True)
 class Printed:
-    """pages: the text of each sheet, as laid out. asked: first lines of all that the browser asked the network for."""
+    """pages: the text of each sheet, as laid out. asked: what the page asked the network for, by first line."""
 
     pdf: Path
     pages: tuple[str, ...]
@@ -71,7 +73,7 @@ def printed(page: Path, folder: Path) -> Printed:
             [*command, f"--print-to-pdf={pdf}", page.absolute().as_uri()], check=True, capture_output=True, timeout=90
         )
     text = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, text=True).stdout
-    return Printed(pdf, tuple(text.split("\f")[:-1]), tuple(asked))
+    return Printed(pdf, tuple(text.split("\f")[:-1]), tuple(line for line in asked if not _ITS_OWN.search(line)))
 
 
 def without_styles(html: str) -> str:
