@@ -17,7 +17,7 @@ FACE = "Source Sans Pro"
 INK = "black"
 # matplotlib's settings belong to the whole process.
 _ONE_AT_A_TIME = Lock()
-_STYLE = {
+_STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "font.family": FACE,
     "font.size": 9.5,

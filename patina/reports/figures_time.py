@@ -106,7 +106,7 @@ def torch_chart(sheet: WorkSheet) -> Chart | None:
             mine = [e for e in told if e.zone == zone]
             ax.plot(
                 [minutes(e.at) for e in mine],
-                [e.true_c for e in mine],  # type: ignore[misc]
+                [e.true_c or 0.0 for e in mine],
                 marker=_SHAPES[n % len(_SHAPES)],
                 color=INK,
                 mfc="white" if n % 2 == 0 else INK,

@@ -29,6 +29,7 @@ from patina.reports.document import (
     Swatch,
     Swatches,
     Table,
+    cells,
 )
 from patina.reports.finish_record import NOT_WRITTEN, agreed_swatch, fact, verdict_block
 from patina.sheets.access import HandoverRow, OwnerRecipe, OwnerSheet, TransferSheet
@@ -149,22 +150,20 @@ def _recipe(recipe: OwnerRecipe) -> list[Block]:
 def transfer_document(sheet: TransferSheet, *, studio: str = "") -> Document:
     """What is out of the house and what would go over, for a change of foundry or an estate."""
     blocks: list[Block] = []
-    for heading, rows in (
+    for heading, given in (
         ("Tiles on loan", sheet.loans),
         ("Recipes licensed", sheet.licences),
         ("Files given", sheet.files),
     ):
-        blocks += [Heading(heading), *_given(rows)]
-    if sheet.held:
-        columns = (Column("tile"), Column("name", "1fr"), Column("held by", "1fr"), Column("where", "1fr"))
-        rows_held = tuple(tuple(Cell(word) for word in row) for row in sheet.held)
-        blocks += [Heading("Agreed finishes and who holds their tiles"), Table(columns, rows_held)]
-    if sheet.recipes:
-        columns = (Column("recipe"), Column("name", "1fr"), Column("quantities"))
-        rows = tuple(
-            (Cell(id), Cell(name), Cell("withheld" if withheld else "shown")) for id, name, withheld in sheet.recipes
-        )
-        blocks += [Heading("Recipes"), Table(columns, rows)]
+        blocks += [Heading(heading), *_given(given)]
+    tiles = (Column("tile"), Column("name", "1fr"), Column("held by", "1fr"), Column("where", "1fr"))
+    held = tuple(cells(*row) for row in sheet.held)
+    if held:
+        blocks += [Heading("Agreed finishes and who holds their tiles"), Table(tiles, held)]
+    columns = (Column("recipe"), Column("name", "1fr"), Column("quantities"))
+    recipes = tuple(cells(id, name, "withheld" if withheld else "shown") for id, name, withheld in sheet.recipes)
+    if recipes:
+        blocks += [Heading("Recipes"), Table(columns, recipes)]
     blocks.append(Signatures((("handed over by", "", ""), ("received by", "", ""))))
     return Document(
         kind="Transfer list",

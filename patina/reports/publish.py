@@ -143,11 +143,17 @@ def overlay_svg(photo: Photo) -> str:
             f'<polygon points="{path}" fill="none" stroke="#ffffff" stroke-width="9" stroke-linejoin="round"/>',
             f'<polygon points="{path}" fill="none" stroke="{zone.hex}" stroke-width="4.5" '
             f'stroke-linejoin="round"{dash}/>',
-            f'<rect x="{x - half:.1f}" y="{y - 23:.1f}" width="{2 * half}" height="46" rx="8" fill="#ffffff" '
-            f'stroke="{zone.hex}" stroke-width="3"/>',
-            f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" font-family="Source Sans Pro, sans-serif" '
-            f'font-weight="bold" font-size="34" fill="#000000">{escape(zone.mark)}</text>',
         ]
+        lines += (
+            []
+            if not zone.mark
+            else [
+                f'<rect x="{x - half:.1f}" y="{y - 23:.1f}" width="{2 * half}" height="46" rx="8" fill="#ffffff" '
+                f'stroke="{zone.hex}" stroke-width="3"/>',
+                f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" font-family="Source Sans Pro, sans-serif" '
+                f'font-weight="bold" font-size="34" fill="#000000">{escape(zone.mark)}</text>',
+            ]
+        )
     return "\n".join([*lines, "</svg>"])
 
 
