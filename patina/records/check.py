@@ -15,6 +15,8 @@ from patina.errors import Damaged, StudioTrouble
 from patina.records import (
     brought,
     bundle_tables,
+    derived,
+    derived_more,
     matching_tables,
     people_tables,
     safety_tables,
@@ -49,8 +51,9 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
     """Look at everything. progress is told in a few words what is being looked at.
 
     Problems: damaged pages, broken references, a broken or shortened log, a record that is not what
-    the log says, a revision or photograph whose hash is another, a missing photograph, an amount
-    that does not follow from its movements. Notes: files that belong to no record.
+    the log says, a revision, seal or photograph whose hash is another, a missing photograph, a figure that
+    does not follow from what it was worked out of (``derived.py`` has the table of them). Notes: files that
+    belong to no record, pots weighed otherwise than the recipe says.
     """
     found = _Findings()
     records = photographs = 0
@@ -63,10 +66,15 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
                 found.problems.append(trouble.what)
             except exc.DatabaseError as trouble:
                 found.problems.append(f"The database is damaged; {words} could not be read: {trouble.orig}.")
+            except (LookupError, TypeError, ValueError, exc.InvalidRequestError) as trouble:  # a row that says nonsense
+                found.problems.append(f"Among {words} something cannot be read ({type(trouble).__name__}: {trouble}).")
         try:
+            found.notes += _odd(session)
             records, photographs = _count(session)
             progress("photographs")
             _check_photographs(session, store, found)
+        except Damaged as trouble:
+            found.problems.append(trouble.what)
         except exc.DatabaseError as trouble:
             found.problems.append(f"The database is damaged; the photographs could not be read: {trouble.orig}.")
     problems = tuple(dict.fromkeys(found.problems))
@@ -214,10 +222,35 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the log of changes", _log),
     ("the records", _records),
     ("the revisions", _revisions),
+    ("the substances of recipes", derived.substances_used),
+    ("the names", derived.folded_names),
+    ("the words", derived.found_words),
+    ("the index of words", derived.word_index),
     ("the amounts", _amounts),
+    ("the pots", derived.batches),
+    ("the strip checks", derived.strip_checks),
     ("the readings", _latest),
+    ("the doubt of readings", derived_more.doubts),
+    ("the tones of readings", derived_more.tones),
+    ("the agreed colours", derived_more.zones),
+    ("the viewings", derived_more.viewings),
+    ("the concessions", derived_more.concessions),
     ("the works", _works),
+    ("the passes", derived_more.passes),
+    ("what was signed off", derived_more.seals),
 )
+
+
+def _odd(session: Session) -> Iterator[str]:
+    """What follows from other records only if a person did as the recipe says."""
+    from patina.chemistry.substances import catalogue
+    from patina.records.substance_json import added_substances
+
+    known = catalogue()
+    for substance in added_substances(session):
+        known = known.with_added(substance)
+    yield from derived.asked_otherwise(session, known)
+    yield from derived_more.areas(session)
 
 
 def _check_photographs(session: Session, store: Store, found: _Findings) -> None:

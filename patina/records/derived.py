@@ -260,7 +260,7 @@ def _amounts(
             continue
         for told in dict.fromkeys((assay, None)):
             try:
-                weighed = weigh(known.get(line.substance), ingredient.strength, batch.volume_ml, on_hand_assay_pct=told)
+                weighed = weigh(known.get(line.substance), ingredient.strength, batch.volume_ml, have_assay_pct=told)
             except PatinaError:
                 continue
             if weighed.unit == line.unit:

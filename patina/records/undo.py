@@ -21,6 +21,7 @@ from patina.records.base import Base, Edited, JsonText, Money, Record, UtcMoment
 from patina.records.log import snapshot
 from patina.records.past import Deed, deeds, taken_back
 from patina.records.past_words import kind_words
+from patina.records.seal_tables import AmendmentTable, SealTable
 from patina.records.seals import table_named
 from patina.records.shelf_tables import BatchTable, BatchUse, ChangeTable, LotMovement, LotTable
 from patina.records.tables import RecipeTable, RevisionTable, SettingRow, WordRow
@@ -236,10 +237,10 @@ def _hanging(session: Session, row: Record) -> Iterator[tuple[str, str]]:
                 )
                 if other is not None:
                     yield kind.__tablename__, f"{kind.LETTER}{other}"
-        if "record_id" in mapper.column_attrs and "kind" in mapper.column_attrs:
-            mine = select(kind.id).where(kind.kind == row.__tablename__, kind.record_id == row.id).limit(1)
-            if (other := session.scalar(mine)) is not None:
-                yield kind.__tablename__, f"{kind.LETTER}{other}"
+    for signed in (SealTable, AmendmentTable):
+        mine = select(signed.id).where(signed.kind == row.__tablename__, signed.record_id == row.id).limit(1)
+        if (other := session.scalar(mine)) is not None:
+            yield signed.__tablename__, f"{signed.LETTER}{other}"
 
 
 def _remember_id(session: Session, row: Record) -> None:
