@@ -16,6 +16,7 @@ from pathlib import Path
 from patina.bench import batches, casts, exposure, finishes, mixing, reading, releases, shelf, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.demo_matching import add_matching
+from patina.demo_treatment import add_treatment_record
 from patina.entries import (
     NewBatch,
     NewCast,
@@ -103,6 +104,8 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         _job(studio)
         say("matching, series and ageing")
         add_matching(studio, WHO, HELPER)
+        say("a conservator's treatment")
+        add_treatment_record(studio)
 
 
 def _recipes(studio: Studio) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -108,6 +109,9 @@ def _patch_change(patch: Kept[Patch], readings: tuple[ReadingRow, ...]) -> Patch
         found = compare(before.lab, after.lab)
     except NotComparable as trouble:
         return PatchChange(patch.id, None, trouble.what)
+    doubts = [r.uncertainty_de00 for r in (before, after)]
+    if None not in doubts and found.delta_e <= (u := math.hypot(*(d or 0.0 for d in doubts))):
+        return PatchChange(patch.id, found, f"no change that can be told (± {u:.1f})")
     state = "" if before.wax_state == after.wax_state else f" (read {before.wax_state}, then {after.wax_state})"
     return PatchChange(patch.id, found, f"{found.words}{state}")
 

@@ -203,7 +203,7 @@ def zones(
 ) -> None:
     """Areas of a condition MAP; with LATER-MAP what changed; with --to its overlay picture."""
     from patina.bench import treat_maps
-    from patina.sheets.treatment_words import map_change_lines, part_line, share_words
+    from patina.sheets.treatment_words import map_change_lines, part_line, share_words, term_name
 
     document: dict[str, Any] = {}
     lines: list[str] = []
@@ -214,7 +214,7 @@ def zones(
             document["areas"] = next(m for m in sheet.as_json()["map_shares"] if m["map"] == kept.id)
             for zone in (z for z in sheet.record.zones if z.value.map == kept.id):
                 lines.append(f"{zone.id} {part_line('zone', zone)}: {share_words(shares.zones[zone.id], shares.of)}")
-            lines += [f"{term}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
+            lines += [f"{term_name(term)}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
         else:
             change = treat_maps.change_of_maps(opened, one, other, lay_over=lay_over)
             document["change"] = treat_maps.as_json(change)

@@ -100,8 +100,8 @@ def map_shares(
 class ZoneChange:
     """One zone or term at two visits, in % of the same whole. u_pct: expanded (95 %), of the difference.
 
-    verdict: "more", "less", "cannot be told" where the difference is within its uncertainty, "new" and "gone"
-    where it was drawn at one visit only.
+    verdict: "more", "less", "cannot be told" where the difference is within its uncertainty or one side was not
+    drawn, "new" and "gone" where it is there at one visit only, "not drawn" where it never was.
     """
 
     what: str
@@ -155,12 +155,14 @@ def map_change(
             _change("", term, one.terms.get(term), other.terms.get(term), extra)
             for term in dict.fromkeys([*one.terms, *other.terms])
         ),
-        doubt=_doubt(same, outlined, extra),
+        doubt=_doubt(same, outlined, extra, laid_within),
     )
 
 
-def _doubt(same: bool, outlined: bool, extra: float) -> str:
+def _doubt(same: bool, outlined: bool, extra: float, laid_within: float) -> str:
     edges = f"Edges count as drawn within {100 * DRAWN_WITHIN:g} % of the picture's height"
+    if same and laid_within > 0.0:
+        return f"{edges}; the pictures lie on each other within {100 * laid_within:.2g} % of it."
     if same:
         return f"{edges}; both maps lie on one picture."
     whole = "shares are of the outlined object" if outlined else "an outline of the object is missing"
@@ -188,7 +190,9 @@ def _change(what: str, term: str, before: Share | None, after: Share | None, ext
     low, high = (None if s is None else s.pct for s in (before, after))
     parts = [s for s in (before, after) if s is not None and s.pct is not None]
     u = math.hypot(*(s.u_pct for s in parts), *(extra / 100 * (s.pct or 0.0) for s in parts))
-    if before is None or after is None:
+    if low is None and high is None:
+        verdict = "not drawn"
+    elif before is None or after is None:
         verdict = "new" if before is None else "gone"
     elif low is None or high is None:
         verdict = "cannot be told"

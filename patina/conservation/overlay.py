@@ -34,8 +34,8 @@ def overlay_svg(
     here = [z for z in zones if z.value.map == map.id]
     marks = [p for p in patches if p.value.map == map.id and p.value.spot is not None]
     key_lines = [_key_line(n, zone, shares) for n, zone in enumerate(here, 1)]
-    key_lines += [f"▪ {p.id}  test patch: {p.value.agent}, {p.value.place}" for p in marks]
-    bottom = (len(key_lines) + 2) * 2.6 * unit
+    key_lines += [f"{_letter(n)}  test patch {_patch_words(p)}" for n, p in enumerate(marks)]
+    bottom = (len(key_lines) + 2) * 2.2 * unit
     title = f"{map.id} {map.value.view}, {map.value.visit}" + (f", {map.value.seen_on}" if map.value.seen_on else "")
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height + bottom:.0f}" role="img">',
@@ -51,22 +51,36 @@ def overlay_svg(
         parts.append(_shape(outline, size_px, "none", "#ffffff", unit * 0.25, "4 3", unit))
     for n, zone in enumerate(here, 1):
         parts += _zone(n, zone, size_px, unit)
-    for p in marks:
+    for n, p in enumerate(marks):
         assert p.value.spot is not None
         x, y = p.value.spot[0] * width, p.value.spot[1] * height
         parts.append(
             f'<rect x="{x - unit:.1f}" y="{y - unit:.1f}" width="{2 * unit:.1f}" height="{2 * unit:.1f}" '
             f'fill="none" stroke="#cc79a7" stroke-width="{unit * 0.4:.1f}"/>'
         )
-        parts.append(_label(p.id, x + 1.4 * unit, y, unit))
+        parts.append(_label(_letter(n), x - 0.5 * unit, y + 0.6 * unit, unit * 0.8))
     parts.append(f'<rect x="0" y="{height}" width="{width}" height="{bottom:.0f}" fill="#ffffff"/>')
-    style = f'font-family="sans-serif" font-size="{1.8 * unit:.1f}" fill="#000000"'
+    style = f'font-family="sans-serif" font-size="{1.45 * unit:.1f}" fill="#000000"'
     for n, line in enumerate([title, *key_lines]):
         weight = ' font-weight="bold"' if n == 0 else ""
         parts.append(
-            f'<text x="{unit:.1f}" y="{height + (n + 1) * 2.6 * unit:.1f}" {style}{weight}>{escape(line)}</text>'
+            f'<text x="{unit:.1f}" y="{height + (n + 1) * 2.2 * unit:.1f}" {style}{weight}>{escape(line)}</text>'
         )
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _letter(n: int) -> str:
+    """a to z, then a2 and so on."""
+    return "abcdefghijklmnopqrstuvwxyz"[n % 26] + (str(n // 26 + 1) if n > 25 else "")
+
+
+def _patch_words(patch: Kept[Patch]) -> str:
+    said = patch.value
+    size = [] if said.strength is None else [f"{said.strength:g} {said.strength_unit}".strip()]
+    size += [] if said.dwell_min is None else [f"{said.dwell_min:g} min"]
+    effect = [f"effect {said.effect}"] if said.effect else []
+    harm = [f"harm {said.harm}"] if said.harm else []
+    return ", ".join([f"{patch.id}: {said.agent}", *size, *effect, *harm])
 
 
 def _key_line(n: int, zone: Kept[Zone], shares: MapShares) -> str:

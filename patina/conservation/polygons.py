@@ -141,10 +141,10 @@ def _width(hits: list[tuple[float, int, int]], groups: int, counts: Callable[[li
     """How much of one line counts: along it every hit goes into or out of one polygon."""
     within: list[set[int]] = [set() for _ in range(groups)]
     total = 0.0
-    for (x, g, p), following in zip(hits, [*hits[1:], None], strict=True):
+    for (x, g, p), (following, _, _) in itertools.pairwise(hits):
         within[g] ^= {p}
-        if following is not None and counts([bool(polygons) for polygons in within]):
-            total += following[0] - x
+        if counts([bool(polygons) for polygons in within]):
+            total += following - x
     return total
 
 

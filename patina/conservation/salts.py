@@ -287,7 +287,7 @@ def _hours_until(law: Callable[[float], float], rate: float, aim_pct: float) -> 
 def _words(verdict: str, share: float, low: float, high: float, aim: float, until: Sequence[float]) -> str:
     span = f"{low:.0f} to {high:.0f} %"
     if verdict == "reached":
-        return f"At least {low:.0f} % of what will come out is out; {aim:g} % was the aim."
+        return f"At least {min(low, 99.9):.1f} % of what will come out is out; {aim:g} % was the aim."
     more = f"about {until[0]:.0f} h of extraction in all ({_h(until[1])} to {_h(until[2])})"
     if verdict == "not reached":
         return f"About {share:.0f} % is out ({span}); the curve comes to {aim:g} % after {more}."

@@ -49,7 +49,7 @@ def _patch(part: Kept[Any]) -> list[str]:
 
 def _zone(part: Kept[Any]) -> list[str]:
     v = part.value
-    term = terms()[v.term].name if v.term in terms() else v.term
+    term = term_name(v.term)
     severity = "" if v.severity is None else f"severity {v.severity}"
     return [v.map, v.name, term, severity, v.activity, v.adhesion, f"water beads: {v.bead}" if v.bead else "", v.note]
 
@@ -144,6 +144,11 @@ _LINES: dict[str, Callable[[Kept[Any]], list[str]]] = {
 }
 
 
+def term_name(key: str) -> str:
+    """A condition term as it is read."""
+    return terms()[key].name if key in terms() else key
+
+
 def share_words(share: Share, of: str) -> str:
     """A share of area, with what the drawing leaves open."""
     if share.pct is None:
@@ -153,8 +158,10 @@ def share_words(share: Share, of: str) -> str:
 
 def change_words(change: ZoneChange) -> str:
     """The change of one zone or term."""
-    name = terms()[change.term].name if change.term in terms() else change.term
+    name = term_name(change.term)
     what = f"{change.what}, {name}" if change.what else name
+    if change.before_pct is None and change.after_pct is None:
+        return f"{what}: {change.verdict}"
     sides = ["-" if pct is None else f"{pct:.1f} %" for pct in (change.before_pct, change.after_pct)]
     return f"{what}: {sides[0]} → {sides[1]} (± {change.u_pct:.1f}): {change.verdict}"
 
@@ -206,7 +213,7 @@ def found_lines(sheet: TreatmentSheet) -> list[str]:
     lines = [f"  {flag.part}: {flag.words} {flag.do}" for flag in sheet.flags]
     lines = ["Open about consent:", *lines] if lines else []
     for shares in sheet.maps:
-        lines += [f"{shares.map}: {term}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
+        lines += [f"{shares.map}: {term_name(term)}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
     for change in sheet.changes:
         lines += map_change_lines(change)
     if sheet.record.patches:

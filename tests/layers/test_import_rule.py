@@ -64,8 +64,9 @@ ALLOWED: dict[str, set[str]] = {
     "handbook": set(),
     "commands": {"bench", "sheets", "entries", "surface", "demo", "tui", "handbook", "swatches"},
     "cli": {"commands"},
-    "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches", "demo_matching"},
+    "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches", "demo_matching", "demo_treatment"},
     "demo_matching": {"bench", "sheets", "entries"},
+    "demo_treatment": {"bench", "sheets", "entries", "swatches"},
     "tui": {"bench", "sheets", "entries", "handbook"},
     "swatches": {"colour"},
 }
