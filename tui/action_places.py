@@ -28,6 +28,7 @@ ROWS: tuple[Action, ...] = (
     _a(_FIVE, "read_again", "f5", "Read again", "Read the list again from the studio.", 9),
     _a(_FIVE, "related", "g", "Go to", "Go to a record that hangs together with this one: recipe, tile, pot, cast.", 4),
     _a(_FIVE, "go_back", "backspace alt+left", "Go back", "Back to the record from which this one was opened.", 7),
+    _a(_FIVE, "bring_in", "ctrl+o", "Bring in", "Bring in an old table (CSV, XLSX) or a folder of old photographs.", 8),
     # finishes
     _a("finishes", "mix", "m", "Mix", "Take this recipe to the Bench and work out what to weigh.", 3),
     _a("finishes", "start_tile", "t", "Tile", "Start a test tile of this recipe.", 3),

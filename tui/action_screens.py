@@ -93,4 +93,22 @@ ROWS: tuple[Action, ...] = (
         3,
     ),
     _a("recipe", "save", "ctrl+s", "Save", "Save the text as a recipe, or as a new revision.", 2, True),
+    # bringing in
+    _a("bringing", "meaning", "enter", "Meaning", "Say what the chosen column means.", 2),
+    _a("bringing", "answer", "a", "Answer", "Answer what the column leaves open, else the next open question.", 2),
+    _a("bringing", "preview", "p f7", "Preview", "Try every row: what would be kept, and what would be refused.", 2),
+    _a("bringing", "kind", "k", "Kind", "Say what one row is: a recipe, a tile, a reading, a lot, a cast.", 3),
+    _a("bringing", "sheet", "s", "Sheet", "Choose another sheet of the workbook.", 4),
+    _a("bringing", "keep_mapping", "w ctrl+s", "Keep", "Keep the mapping under a name, for the next file like it.", 4),
+    _a("bringing", "take_mapping", "l", "Mapping", "Take a mapping that was kept.", 4),
+    _a("brought", "bring", "b enter", "Bring in", "Keep all that is shown as to be brought in, at once.", 2),
+    _a(
+        "brought",
+        "refused",
+        "r",
+        "Refused",
+        "Write the refused rows into a file, to be mended and brought in again.",
+        3,
+    ),
+    _a("bringing brought", "back", "escape", "Back", "Back to where you came from.", 2),
 )

@@ -175,7 +175,8 @@ def _answered(reader: RowReader, table: Table, mapping: TableMapping, file: str)
     if still:
         first = f"{still[0].heading}: {still[0].asks}" if still[0].heading else still[0].asks
         raise Refused(
-            f"{len(still)} questions about {file} are open; the first: {first}",
+            f"{len(still)} question{'s' * (len(still) > 1)} about {file} {'are' if len(still) > 1 else 'is'} open; "
+            f"the first: {first}",
             "Answer each once; 'refuse' leaves such rows out. Nothing was brought in.",
             field=still[0].about,
         )

@@ -234,6 +234,12 @@ class Place(Going):
         self.lay_open(reading=False)
         self.set_focus(self.query_one("#search", Input))
 
+    def action_bring_in(self) -> None:
+        """Bring in an old table or old photographs."""
+        from tui.screens.bringing import ask_what
+
+        ask_what(self)
+
     def action_read_again(self) -> None:
         """Read the list again."""
         self._showing = None
