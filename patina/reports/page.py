@@ -130,7 +130,9 @@ def _table(b: d.Table) -> str:
         for row in b.rows
     )
     of_class = ' class="big"' if b.large else ""
-    return f"<table{of_class}>{caption}<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
+    widths = "".join(f'<col style="width:{c.width}">' if c.width.endswith("mm") else "<col>" for c in b.columns)
+    head = f"<colgroup>{widths}</colgroup><thead><tr>{heads}</tr></thead>"
+    return f"<table{of_class}>{caption}{head}<tbody>{rows}</tbody></table>"
 
 
 def _cell(c: d.Cell) -> str:

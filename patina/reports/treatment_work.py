@@ -175,9 +175,7 @@ def _layer(part: Kept[Layer], facts: LayerFacts | None, stuff: MaterialFacts | N
         _from(stuff, "", x.lot or "", x.batch_number),
         Cell(
             f"{x.coats} coats" if x.coats else NOT_SAID,
-            small=lines(
-                amount(None if facts is None else facts.g_per_m2, "g/m² in all"), each, amount(x.thickness_um, "µm")
-            ),
+            small=lines(whole, each, amount(x.thickness_um, "µm")),
         ),
         Cell(
             small=lines(
