@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from patina.bench import household
 from patina.bench.comparing import NamedColour, colour_of
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
 from patina.matching.card import Card, read_card
@@ -15,7 +16,7 @@ from patina.sheets.reconstruction import LadderRow, MeantRow, RankedRow, Reconst
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.chemistry.substances import Catalogue
+    from patina.chemistry.substances import Catalogue, Substance
     from patina.matching.tile_model import MadeTile, Setting
     from patina.records.settings_made import TileMade
 
@@ -49,19 +50,23 @@ def reconstruct(
     alloy: str = "",
     tried: Sequence[str] = (),
     levels: int = 3,
+    volume_ml: float | None = None,
 ) -> ReconstructionSheet:
     """Which settings may have made a colour, and which tiles tell them apart soonest.
 
     card: as written ("2 spoons medium, few coats, hot"). target: the colour, "L,a,b" or an id. chemical:
     the substance that works, by any of its names, empty for those of the tiles. alloy: only tiles of
-    it. tried: tiles made for this card already; those that missed rule their setting out. levels: values taken
-    from each interval, 2 to 6. Works with no tiles, and says then that nothing is known.
+    it. tried: tiles made for this card already; those that missed rule their setting out. levels: values
+    taken from each interval, 2 to 6. volume_ml: what a measure of the card ("2 spoons") goes into, where the card
+    does not say; left out, a jar to a litre is assumed, and said. Works with no tiles, and says then that nothing is known.
     Raises BadQuantity, NotFound, UnknownSubstance, Refused for a card that says nothing.
     """
     if not 2 <= levels <= 6:
         raise BadQuantity(f"{levels} levels cannot be ranked.", "Take 2 to 6.", field="levels")
     read = read_card(card)
-    if not read.meant:
+    if volume_ml is not None and not 1 <= volume_ml <= 1e6:
+        raise BadQuantity(f"{volume_ml:g} mL is no volume to mix in.", "Give 1 mL to 1000 L.", field="volume")
+    if not read.meant and not read.measures:
         raise Refused(
             f"Nothing of '{card}' says how strong, how often, how hot or how.",
             "Write for example: medium, few coats, hot; or figures: 30 g/L, 3 coats, 90 °C.",
@@ -76,10 +81,23 @@ def reconstruct(
         made = [m for m in made if m.values.get("chemical") == name]
         cautions += [] if made else [f"No tile of {name} was read; nothing is known of it."]
     space, meant = _space(read, made, chemical)
-    settings = _settings(space, levels, cautions)
+    spooned = household.read_measures(known, read, _works(known, chemical, made), volume_ml)
+    cautions += spooned.cautions
+    if spooned.readings:
+        space.pop("strength_g_per_l", None)
+        meant = [*spooned.rows(_NAMES["strength_g_per_l"][0]), *(m for m in meant if m.factor != "strength_g_per_l")]
+    settings = _settings(space, levels, cautions, spooned)
     made = [m for m in made if m.tile != (goal.tile or "")]
-    model_tiles = [_made_tile(m, tuple(space)) for m in made]
-    return _sheet(studio, card, goal, read, meant, settings, model_tiles, made, tried, cautions)
+    model_tiles = [_made_tile(m, tuple(settings[0].values)) for m in made]
+    return _sheet(studio, card, goal, read, meant, settings, model_tiles, made, tried, cautions, spooned)
+
+
+def _works(known: Catalogue, chemical: str, made: Sequence[TileMade]) -> Substance | None:
+    """The substance whose strength is meant: as named, else the one of most tiles here, else unknown."""
+    if chemical:
+        return known.find(chemical)
+    names = Counter(str(m.values["chemical"]) for m in made if "chemical" in m.values).most_common(1)
+    return known.find(names[0][0]) if names else None
 
 
 def _tiles(studio: Studio, known: Catalogue, goal: NamedColour, alloy: str) -> list[TileMade]:
@@ -181,18 +199,25 @@ def _interval(factor: str, low: float, high: float) -> str:
     return f"{low:g} to {high:g}{unit}" if high > low else f"{low:g}{unit}"
 
 
-def _settings(space: Mapping[str, Meaning], levels: int, cautions: list[str]) -> tuple[Setting, ...]:
+def _settings(
+    space: Mapping[str, Meaning], levels: int, cautions: list[str], spooned: household.Spooned
+) -> tuple[Setting, ...]:
     """The candidates, with fewer levels or fewer words where there would be too many."""
     from patina.matching.ladder import candidates
+    from patina.matching.tile_model import Setting
 
     for n in range(levels, 1, -1):
-        count = math.prod(
+        strengths = spooned.strengths(n)
+        count = max(1, len(strengths)) * math.prod(
             1 if isinstance(v, str | float) else n if isinstance(v[0], float) else len(v) for v in space.values()
         )
         if count <= _MOST_CANDIDATES:
             if n < levels:
                 cautions.append(f"{n} values of each interval are ranked: the card leaves much open.")
-            return _whole_passes(candidates(space, n))
+            others = candidates(space, n) if space else (Setting({}),)
+            if not strengths:
+                return _whole_passes(others)
+            return _whole_passes([Setting({"strength_g_per_l": s, **o.values}) for s in strengths for o in others])
     raise BadQuantity("The card leaves too much open to be ranked.", "Name the chemical or the method.", field="card")
 
 
@@ -238,6 +263,7 @@ def _sheet(
     made: Sequence[TileMade],
     tried: Sequence[str],
     cautions: list[str],
+    spooned: household.Spooned,
 ) -> ReconstructionSheet:
     from patina.matching.ladder import rank
     from patina.matching.tile_model import TileModel
@@ -257,14 +283,21 @@ def _sheet(
         target=goal.lab,
         target_name=goal.name,
         meant=tuple(meant),
-        left=read.left,
+        left=(*read.left, *spooned.left),
         tiles=len(tiles),
         knows=model.words(),
         inside=None if math.isnan(inside) else inside,
         error=None if math.isnan(error) else error,
         candidates=len(settings),
         ranked=tuple(
-            RankedRow(setting_words(r.setting.values), r.setting.values, r.chance, r.lab, r.half_width)
+            RankedRow(
+                setting_words(r.setting.values),
+                r.setting.values,
+                r.chance,
+                r.lab,
+                r.half_width,
+                spooned.as_measured(r.setting.values),
+            )
             for r in ranked[:_SHOWN]
         ),
         unknown_bits=bits,

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 @click.option("--alloy", default="", help="Only tiles of this alloy.")
 @click.option("--tried", multiple=True, metavar="TILE", help="A tile made for this card already.")
 @click.option("--levels", type=click.IntRange(2, 6), default=3, show_default=True, help="Values of each interval.")
+@click.option(
+    "--volume", default=None, help="What a spoon or cup of the card goes into: '1 L'. Else assumed, and said."
+)
 @common
 def reconstruct(
     card: str,
@@ -28,14 +31,17 @@ def reconstruct(
     alloy: str,
     tried: tuple[str, ...],
     levels: int,
+    volume: str | None,
     studio: str | None,
     as_json: bool,
 ) -> None:
     """Settings that CARD ("2 spoons medium, few coats, hot") may mean, ranked by the colour, and the tiles to make."""
     from patina.bench.reconstruct import reconstruct as deed
+    from patina.units import volume_ml
 
+    in_ml = None if volume is None else volume_ml(volume, "volume")
     with the_studio(studio) as opened:
-        sheet = deed(opened, card, target, chemical=chemical, alloy=alloy, tried=tried, levels=levels)
+        sheet = deed(opened, card, target, chemical=chemical, alloy=alloy, tried=tried, levels=levels, volume_ml=in_ml)
     say(as_json, reconstruction_json(sheet), reconstruction_text(sheet))
 
 
@@ -58,6 +64,7 @@ def reconstruction_json(sheet: ReconstructionSheet) -> dict[str, Any]:
                 "chance": r.chance,
                 "lab": triple(r.lab),
                 "half_width": list(r.half_width),
+                "as_measured": r.as_measured,
             }
             for r in sheet.ranked
         ],
@@ -77,7 +84,7 @@ def reconstruction_text(sheet: ReconstructionSheet) -> str:
     rows = [
         (
             f"{100 * r.chance:.0f} %",
-            r.setting,
+            r.setting + (f" ({r.as_measured})" if r.as_measured else ""),
             f"{r.lab.L:.0f} {r.lab.a:.0f} {r.lab.b:.0f}",
             "± " + " ".join(f"{h:.0f}" for h in r.half_width),
         )

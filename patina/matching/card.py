@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
+from patina.datafile import Parser, number, read_table, words
+from patina.datafile import text as text_of
 from patina.matching.ladder import vague_words
 
 _NUMBERS = {
@@ -18,7 +21,9 @@ _CELSIUS = re.compile(r"(\d+(?:\.\d+)?)\s*(?:°\s*c|deg\s*c|c)\b")
 _FAHRENHEIT = re.compile(r"(\d+(?:\.\d+)?)\s*(?:°\s*f|deg\s*f|f)\b")
 _RANGE = re.compile(r"(\d+)\s*(?:-|to)\s*(\d+)\s*(?:coats?|passes|times|layers?)\b")
 _COUNT = re.compile(r"(\d+)\s*(?:coats?|passes|pass|times|layers?)\b")
-_SPOONS = re.compile(r"(?:\d+|\w+)\s+(?:heaped |level |tea|table|dessert)*spoon(?:ful)?s?\b")
+_FILLED = r"(?:level|heaped|scant|rounded)\s+"
+_VESSELS = ("l", "litre", "litres", "liter", "liters", "ml", "millilitres", "cc")
+_LEAST_VESSEL_ML = 100.0
 _NOISE = frozenset(
     {"of", "in", "a", "an", "the", "and", "with", "water", "metal", "then", "very", "to", "by", "at", "on"}
 )
@@ -38,10 +43,12 @@ class Meant:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A card as read. meant: one entry to a factor. left: words that were not understood."""
+    """A card as read. meant: one entry to a factor. left: words that were not understood. measures: household and
+    old measures as they stand, "2 spoons" or "2 spoons in a pint", which say how much and not how strong."""
 
     meant: tuple[Meant, ...]
     left: tuple[str, ...]
+    measures: tuple[str, ...] = ()
 
     def settings(self) -> Mapping[str, tuple[float, float] | str | float]:
         """What is meant, as ``ladder.candidates`` takes it."""
@@ -51,18 +58,21 @@ class Card:
 def read_card(text: str) -> Card:
     """What a card says of strength, passes, temperature and method.
 
-    Figures count before words: "30 g/L", "110 °C", "3 coats". A spoon is a measure of its own house, so
-    nothing is made of it. Source: [PRACTICE] for the words.
+    Figures count before words: "30 g/L", "110 °C", "3 coats". Measures of the house ("2 spoons") are handed on
+    as they stand: what they hold hangs on the substance. Source: [PRACTICE] for the words.
 
     >>> card = read_card("2 spoons medium, few coats, hot")
     >>> [(m.factor, m.low, m.high) for m in card.meant]
     [('strength_g_per_l', 30.0, 150.0), ('passes', 2.0, 4.0), ('surface_c', 80.0, 110.0)]
-    >>> card.left
-    ('2 spoons',)
+    >>> card.measures, card.left
+    (('2 spoons',), ())
     """
     rest = " ".join(text.casefold().split())
+    amounts, vessels = _measure_patterns()
     for word, figure in _NUMBERS.items():
-        rest = re.sub(rf"\b{word}\b(?=\s+\w*(?:coat|pass|time|layer|spoon))", str(figure), rest)
+        rest = re.sub(
+            rf"\b{word}\b(?=\s+(?:\w*(?:coat|pass|time|layer)|(?:{_FILLED})?(?:{amounts})\b))", str(figure), rest
+        )
     meant: dict[str, Meant] = {}
     left: list[str] = []
 
@@ -80,9 +90,14 @@ def read_card(text: str) -> Card:
     take(_FAHRENHEIT, "surface_c", 5 / 9, 32.0)
     take(_RANGE, "passes")
     take(_COUNT, "passes")
-    while (spoons := _SPOONS.search(rest)) is not None:
-        left.append(spoons[0].strip())
-        rest = rest[: spoons.start()] + " | " + rest[spoons.end() :]
+    measures: list[str] = []
+    asked = re.compile(
+        rf"\b(?:\d+(?:[.,]\d+)?|an?)\s+(?:{_FILLED})?(?:{amounts})\b(?:\s+(?:of\s+\w+\s+)?(?:in|to|per)\s+(?:an?\s+|the\s+)?"
+        rf"(?:\d+(?:[.,]\d+)?\s*)?(?:{vessels})\b)?"
+    )
+    while (found := asked.search(rest)) is not None:
+        measures.append(re.sub(r"\s+of\s+\w+", "", found[0].strip()))
+        rest = rest[: found.start()] + " | " + rest[found.end() :]
     for method in METHODS:
         if "method" not in meant and re.search(rf"\b{method}(?:ed)?\b", rest):
             meant["method"] = Meant(method, "method", word=method)
@@ -94,4 +109,19 @@ def read_card(text: str) -> Card:
     words = re.findall(r"[^\W\d_][\w'-]*|\d[\d.]*", _COATS.sub(" ", rest))
     left += [w for w in words if w not in _NOISE]
     order = ("strength_g_per_l", "passes", "surface_c", "method")
-    return Card(tuple(meant[f] for f in order if f in meant), tuple(left))
+    return Card(tuple(meant[f] for f in order if f in meant), tuple(left), tuple(measures))
+
+
+@cache
+def _measure_patterns() -> tuple[str, str]:
+    """Words for amounts, and for what they go into, longest first, from the table of old measures."""
+    columns: dict[str, Parser] = {
+        "words": words, "kind": text_of, "low": number, "high": number, "assumption": text_of, "source": text_of,
+    }  # fmt: skip
+    amounts, vessels = set(), set(_VESSELS)
+    for row in read_table("old_measures.csv", columns):
+        if row["kind"] in ("g", "ml"):
+            amounts.update(row["words"])
+        if row["kind"] == "ml" and row["low"] >= _LEAST_VESSEL_ML:
+            vessels.update(row["words"])
+    return tuple("|".join(map(re.escape, sorted(w, key=len, reverse=True))) for w in (amounts, vessels))  # type: ignore[return-value]

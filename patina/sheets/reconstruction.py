@@ -22,13 +22,15 @@ class MeantRow:
 
 @dataclass(frozen=True, slots=True)
 class RankedRow:
-    """A plausible setting. chance: that it is the one, among all. lab: expected; half_width: 95 % in L*, a*, b*."""
+    """A plausible setting. chance: that it is the one, among all. lab: expected; half_width: 95 % in L*, a*, b*.
+    as_measured: the card's own measure that comes to it ("2 dessertspoons in 500 mL"), empty without one."""
 
     setting: str
     values: Mapping[str, float | str]
     chance: float
     lab: Lab
     half_width: Vector
+    as_measured: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,8 +72,8 @@ def test_with_no_tiles_nothing_is_known_and_it_is_said(studio: Studio) -> None:
     """Every setting is as likely as any other, the intervals are as wide as all patinas, tiles are proposed."""
     sheet = reconstruct.reconstruct(studio, CARD, _words(TARGET))
     assert sheet.tiles == 0 and "nothing is known" in sheet.knows
-    assert sheet.candidates == 27 and sheet.left == ("2 spoons",)
-    assert {round(r.chance, 6) for r in sheet.ranked} == {round(1 / 27, 6)}
+    assert sheet.left == () and sheet.candidates > 27
+    assert {round(r.chance, 6) for r in sheet.ranked} == {round(1 / sheet.candidates, 6)}
     assert min(sheet.ranked[0].half_width) > 20
     assert sheet.ladder and sheet.inside is None
 
@@ -153,3 +153,53 @@ def test_reconstruct_on_the_command_line(studio: Studio) -> None:
     said = json.loads(run.invoke(patina, [*where, "--json"]).output)
     assert said["tiles"] == 8 and 0 < sum(r["chance"] for r in said["ranked"]) <= 1 + 1e-9
     assert "1. make" in run.invoke(patina, where).output
+
+
+def test_a_spoon_is_each_kind_of_spoon_in_turn(studio: Studio) -> None:
+    """ "2 spoons" without a size: tea, dessert and table spoon compete, each with its assumption and the volume
+    that nobody stated; what the card calls medium narrows them."""
+    sheet = reconstruct.reconstruct(studio, CARD, "30,5,5", chemical="liver of sulphur")
+    rows = [m for m in sheet.meant if m.factor == "strength_g_per_l"]
+    assert [next(s for s in ("tea", "dessert", "table") if s in m.said) for m in rows] == ["tea", "dessert", "table"]
+    for row in rows:
+        assert "bulk density 0.8 to 1.3 g/mL" in row.said and "which the card does not say" in row.said
+        assert "'medium' taken as 30 to 150 g/L" in row.said
+    measured = {r.as_measured for r in sheet.ranked}
+    assert any("teaspoons" in m for m in measured) and all(m for m in measured)
+    strengths = {float(r.values["strength_g_per_l"]) for r in sheet.ranked}
+    assert min(strengths) >= 29 and max(strengths) <= 151
+
+
+def test_a_spoon_in_a_known_volume_is_reckoned_by_published_sizes(studio: Studio) -> None:
+    """A tablespoon is 15 mL (metric) to 17.8 mL (imperial, five-eighths of a fluid ounce; from memory), heaped or
+    scant by 30 %; powders lie at 0.8 to 1.3 g/mL (common practice, no source): two in one litre are 17 to 60 g/L."""
+    told = reconstruct.reconstruct(
+        studio, "2 tablespoons, 3 coats", "30,5,5", chemical="cupric nitrate", volume_ml=1000
+    )
+    (row,) = [m for m in told.meant if m.factor == "strength_g_per_l"]
+    low, high = (float(w) for w in row.meaning.removesuffix(" g/L").split(" to "))
+    assert low == pytest.approx(2 * 15 * 0.7 * 0.8, rel=0.01) and high == pytest.approx(2 * 17.8 * 1.3 * 1.3, rel=0.01)
+    pint = read_card("two tablespoons of it in a pint, 3 coats")
+    assert (pint.measures, pint.left) == (("2 tablespoons in a pint",), ())
+    said = reconstruct.reconstruct(studio, "2 tablespoons in a pint", "30,5,5", chemical="cupric nitrate")
+    assert "a pint, US or imperial" in said.meant[0].said and "does not say" not in said.meant[0].said
+
+
+def test_a_figure_counts_before_a_spoon_and_contradictions_are_said(studio: Studio) -> None:
+    """30 g/L beside a spoon: the figure; a pinch called strong: told; an unknown chemical: taken as powder, told."""
+    figure = reconstruct.reconstruct(studio, "2 spoons, 30 g/L, 3 coats", "30,5,5")
+    assert any("left aside" in c for c in figure.cautions)
+    assert {r.values["strength_g_per_l"] for r in figure.ranked} == {30.0}
+    pinch = reconstruct.reconstruct(studio, "a pinch, strong", "30,5,5", chemical="silver nitrate")
+    assert any("does not go with" in c for c in pinch.cautions)
+    assert any("Name the chemical" in c for c in reconstruct.reconstruct(studio, "3 spoons", "30,5,5").cautions)
+
+
+@pytest.mark.parametrize("n", [0, 5])
+def test_spoons_with_few_tiles_and_on_the_command_line(studio: Studio, n: int) -> None:
+    """With no tiles and with five the readings are ranked; the volume can be named."""
+    make(studio, n)
+    words = ["--studio", studio.where, "reconstruct", "2 spoons, few coats", "--target", "30,5,5", "--volume", "500 ml"]
+    said = json.loads(CliRunner().invoke(patina, [*words, "--json"]).output)
+    assert said["not_understood"] == [] and said["tiles"] == n
+    assert all("spoons in 500 mL" in r["as_measured"] for r in said["ranked"])

@@ -129,11 +129,21 @@ def _card(screen: Base, id: str) -> None:
         Field("target", "Colour", "id of a tile or reading, or L,a,b", id),
         Field("chemical", "Chemical", "empty: not known"),
         Field("tried", "Tried", "ids of tiles made for it: T7; T9"),
+        Field("volume", "In", "1 L: what a spoon of the card goes into; empty: not known"),
     ]
 
     def ask(values: Mapping[str, str]) -> Any:
+        from patina.units import volume_ml
+
         tried = [part.strip() for part in values["tried"].split(";") if part.strip()]
-        return reconstruct(screen.studio, values["card"], values["target"], chemical=values["chemical"], tried=tried)
+        return reconstruct(
+            screen.studio,
+            values["card"],
+            values["target"],
+            chemical=values["chemical"],
+            tried=tried,
+            volume_ml=volume_ml(values["volume"], "volume") if values["volume"].strip() else None,
+        )
 
     screen.ask(
         Form("From a card to a colour", fields, ask),

@@ -207,6 +207,8 @@ def reconstruction_words(sheet: ReconstructionSheet) -> Prose:
     for r in sheet.ranked[:6]:
         half = "± " + " ".join(show.number(h, 0) for h in r.half_width)
         prose.colour(r.lab, f"{show.percent(100 * r.chance, 0)}  {r.setting}", half)
+        if r.as_measured:
+            prose.text(r.as_measured, "$text-muted", indent=12)
     prose.heading("Tiles to make, one at a time")
     prose.numbered(f"{s.setting}, to {s.why} ({show.number(s.bits)} bits)" for s in sheet.ladder)
     for t in sheet.tried:

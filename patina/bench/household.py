@@ -1,0 +1,158 @@
+"""Spoons, cups and pinches of a card as strengths: every reading of the word is a candidate of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from patina.chemistry.old_measures import BULK_HIGH_G_PER_ML, BULK_LOW_G_PER_ML, old_measure
+from patina.errors import PatinaError
+from patina.matching.card import Card
+from patina.matching.ladder import what_may_be_meant
+from patina.sheets.reconstruction import MeantRow
+
+if TYPE_CHECKING:
+    from patina.chemistry.substances import Catalogue, Substance
+
+# A spoon of no stated size is each of these in turn.
+_SPOONS = ("teaspoon", "dessertspoon", "tablespoon")
+_WORDS = ("spoonfuls", "spoonful", "spoons", "spoon")
+_ANY_POWDER = "cupric_nitrate_3h2o"  # of an unknown substance only that it is a powder is taken
+# Strengths nearer to each other than this ratio make no two tiles.
+_NEAR = 1.15
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One way to read a measure. said: of the card; words: as read. low, high: g/L, with what the card says of the
+    strength in words taken into account. assumption: what was taken."""
+
+    said: str
+    words: str
+    low_g_per_l: float
+    high_g_per_l: float
+    assumption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spooned:
+    """All readings of a card's measures. left: measures that could not be read; cautions: sentences."""
+
+    readings: tuple[Reading, ...] = ()
+    left: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    def rows(self, name: str) -> list[MeantRow]:
+        """What was taken for each reading, for a person."""
+        return [
+            MeantRow(
+                "strength_g_per_l",
+                name,
+                f"{r.said}, as {r.words}; {r.assumption}",
+                f"{r.low_g_per_l:.3g} to {r.high_g_per_l:.3g} g/L",
+            )
+            for r in self.readings
+        ]
+
+    def strengths(self, levels: int) -> tuple[float, ...]:
+        """Strengths in g/L to be ranked: so many of each reading, by ratio; those close together once."""
+        import numpy as np
+
+        found: list[float] = []
+        for reading in self.readings:
+            low, high = reading.low_g_per_l, reading.high_g_per_l
+            found += [
+                float(v) for v in (np.geomspace(low, high, levels) if high > low * _NEAR else [(low * high) ** 0.5])
+            ]
+        kept: list[float] = []
+        for value in sorted(found):
+            if not kept or value > kept[-1] * _NEAR:
+                kept.append(float(f"{value:.3g}"))
+        return tuple(kept)
+
+    def as_measured(self, values: Mapping[str, float | str]) -> str:
+        """Which readings hold a setting's strength: "2 dessertspoons or 2 tablespoons"."""
+        strength = values.get("strength_g_per_l")
+        if not isinstance(strength, float | int):
+            return ""
+        fitting = [r.words for r in self.readings if r.low_g_per_l / 1.01 <= strength <= r.high_g_per_l * 1.01]
+        return " or ".join(dict.fromkeys(fitting))
+
+
+def read_measures(known: Catalogue, card: Card, substance: Substance | None, volume_ml: float | None) -> Spooned:
+    """What the measures of a card may mean as strengths.
+
+    substance: what is measured, None where nobody knows: a powder then, which is said. volume_ml: what it goes
+    into where the card does not say; None: as the table of vague words has it. A figure in g/L on the card counts
+    before any spoon. Source: [PRACTICE]; sizes and bulk density as ``patina.chemistry.old_measures`` has them.
+    """
+    if not card.measures:
+        return Spooned()
+    said = next((m for m in card.meant if m.factor == "strength_g_per_l"), None)
+    if said is not None and said.low == said.high:
+        words = ", ".join(card.measures)
+        return Spooned(cautions=(f"'{words}' was left aside: the card says {said.low:g} g/L.",))
+    cautions = []
+    if substance is None:
+        cautions.append(
+            f"What '{card.measures[0]}' is of, is not known: taken as a powder of {BULK_LOW_G_PER_ML:g} to "
+            f"{BULK_HIGH_G_PER_ML:g} g/mL. Name the chemical."
+        )
+        substance = known.get(_ANY_POWDER)
+    readings, left = [], []
+    for measure in card.measures[:1]:
+        try:
+            readings += [_read(measure, words, substance, volume_ml) for words in _ways(measure)]
+        except PatinaError:
+            left.append(measure)
+    left += card.measures[1:]
+    if said is not None and readings:
+        readings, more = _together(readings, said.said, said.low, said.high)
+        cautions += more
+    return Spooned(tuple(readings), tuple(left), tuple(cautions))
+
+
+def _ways(measure: str) -> tuple[str, ...]:
+    """The measure in each of its readings.
+
+    >>> _ways("2 spoons in a pint")
+    ('2 teaspoons in a pint', '2 dessertspoons in a pint', '2 tablespoons in a pint')
+    """
+    for word in _WORDS:
+        if f" {word}" in f" {measure}":
+            own = next(w for w in measure.split() if w in _WORDS)
+            plural = "s" if own.endswith("s") else ""
+            return tuple(measure.replace(own, one + plural, 1) for one in _SPOONS)
+    return (measure,)
+
+
+def _read(said: str, words: str, substance: Substance, volume_ml: float | None) -> Reading:
+    """One reading; where no volume is known the ends of what is usual are taken."""
+    if any(f" {link} " in words for link in ("in", "to", "per")):
+        found = old_measure(words, substance)
+        return Reading(said, words, found.low_g_per_l, found.high_g_per_l, found.assumption)
+    least, most = what_may_be_meant("volume not said", "volume_ml") if volume_ml is None else (volume_ml, volume_ml)
+    strong, weak = old_measure(words, substance, least), old_measure(words, substance, most)
+    into = f"{most:g} mL" if least == most else f"{least:g} to {most:g} mL"
+    assumed = strong.assumption.rpartition("; in ")[0] or strong.assumption
+    unsaid = "" if volume_ml is not None else ", which the card does not say"
+    return Reading(said, f"{words} in {into}", weak.low_g_per_l, strong.high_g_per_l, f"{assumed}; in {into}{unsaid}")
+
+
+def _together(readings: list[Reading], word: str, low: float, high: float) -> tuple[list[Reading], list[str]]:
+    """Readings with the card's own word for the strength: what both allow; what they do not is dropped, and said."""
+    both, dropped = [], []
+    for r in readings:
+        least, most = max(r.low_g_per_l, low), min(r.high_g_per_l, high)
+        if least <= most:
+            both.append(
+                Reading(r.said, r.words, least, most, f"{r.assumption}; '{word}' taken as {low:g} to {high:g} g/L")
+            )
+        else:
+            dropped.append(r.words)
+    if not both:
+        return readings, [
+            f"'{word}' ({low:g} to {high:g} g/L) does not go with {readings[0].said}; the measure counts."
+        ]
+    return both, [f"As {', '.join(dropped)} it would not be '{word}'."] if dropped else []
