@@ -4,7 +4,7 @@ In JSON a value stands as the log of changes keeps it. In CSV a text that a spre
 formula gets an apostrophe in front of it, and so does a text that begins with one; taking one apostrophe
 off gives the text again. In a column that may be empty, an empty cell is "not known" and a single
 apostrophe is a text of no characters.
-Source: [OWASPCSV]
+Source: [CSV_FORMULA]
 """
 
 from __future__ import annotations

@@ -20,6 +20,7 @@ from patina.records.archive.shape import (
     CUT_WHERE_OUTSIDE,
     IDS_IN_LISTS,
     NEEDED_WITH,
+    NOT_FOR_OWNERS,
     NOT_NEEDED_WITH,
     STOPS,
     TELLS_QUANTITIES,
@@ -63,6 +64,7 @@ class Choice:
     own: dict[str, set[int]] = field(default_factory=dict)
     cut: list[Cut] = field(default_factory=list)
     withheld: list[str] = field(default_factory=list)
+    for_owner: bool = False
 
     @property
     def whole(self) -> bool:
@@ -132,6 +134,7 @@ def choose(session: Session, target: str, *, for_owner: bool = False) -> Choice:
             break
         banned |= more
     choice = Choice(f"{letter}{number}", rows, own)
+    choice.for_owner = for_owner
     choice.withheld = sorted({f"R{i}" for name, i in banned if name == "recipe" and _was_used(finder, rows, i)})
     _cut(choice)
     return choice
@@ -266,6 +269,12 @@ def _by_name(
         new = {i for i in ids if (name, i) not in seen and (name, i) not in banned}
         if new:
             found.append((name, new, True))
+    from patina.records.archive.given import bundles_about
+
+    about = bundles_about(finder.session, {f"{shapes()[t].letter}{i}" for t, i in seen})
+    new = {i for i in about if ("taken_bundle", i) not in seen}
+    if new:
+        found.append(("taken_bundle", new, False))
     keys = {key for (t, i) in seen for key in substances_in(shapes()[t], finder.by_id(t, {i})[i])}
     for table in ("substance", "sheet_read"):
         new = {i for i in finder.where(table, "key", keys) if (table, i) not in seen}
@@ -330,6 +339,9 @@ def _cut(choice: Choice) -> None:
                 row[column.key] = None
                 why = CUT_WHERE_OUTSIDE.get((name, column.key), WITHHELD)
                 choice.cut.append(Cut(name, row[RECORD], column.key, why))
+            for key in (k for t, k in NOT_FOR_OWNERS if t == name and choice.for_owner and row[k] is not None):
+                row[key] = None
+                choice.cut.append(Cut(name, row[RECORD], key, NOT_FOR_OWNERS[name, key]))
             if any(c.to == "revision" for c in outside):
                 for key in (k for t, k in TELLS_QUANTITIES if t == name):
                     row[key] = [] if shape.column(key).sort == "list" else ""

@@ -62,6 +62,8 @@ STOPS: dict[tuple[str, str], tuple[str, str]] = {
 CUT_WHERE_OUTSIDE = {("lot_movement", "batch_id"): "the pot is not part of this bundle"}
 # What tells how much was used where a recipe is withheld.
 TELLS_QUANTITIES = {("treatment", "as_done"), ("tile", "as_done"), ("tile", "search_text")}
+# What a bundle for an owner leaves empty in any case.
+NOT_FOR_OWNERS = {("lot", "price"): "what the studio pays is its own business"}
 # Rows known again by their content where their uid is another.
 KNOWN_BY = {"photograph": "sha256", "substance": "key"}
 # Lists that hold ids of records among other things: where in each entry, None for entries that are ids.
