@@ -41,7 +41,7 @@ ROWS: tuple[Action, ...] = (
     _a("finishes", "export", "x", "Export", "Write the recipe into a file.", 9),
     # bench
     _a("bench", "save_batch", "ctrl+s s", "Keep pot", "Keep a pot as it was mixed, and take it off the shelf.", 3),
-    _a("bench", "print_sheet", "f7 p", "Print", "Write the batch sheet of the mix, or the label of an open pot.", 3),
+    _a("bench", "print_sheet", "f7 p", "Print", "Write batch and safety sheet of a mix, label of a pot.", 3),
     _a("bench", "next_list", "v", "Pots", "Change between recipes and open pots.", 4),
     _a("bench", "from_shelf", "f6 o", "Shelf", "Weigh from the lots on the shelf, in the form and assay they have.", 4),
     _a("bench", "measure_area", "f3 a", "Area", "Work out how much bronze there is, by one of five methods or two.", 4),
@@ -74,14 +74,14 @@ ROWS: tuple[Action, ...] = (
     _a("tiles", "import_csv", "i", "CSV", "Take in readings from an instrument's CSV file.", 6),
     _a("tiles", "agree", "a", "Agree", "Make the tile's colour an agreed finish.", 6),
     _a("tiles", "change", "e", "Edit", "Change what is written about the tile.", 6),
-    _a("tiles", "print_sheet", "p f7", "Print", "Write the tile's record as a PDF.", 7),
+    _a("tiles", "print_sheet", "p f7", "Print", "Write the tile's record, on paper or as a page.", 7),
     # casts
     _a("casts", "next_list", "v", "Lists", "Change between casts, pieces and agreed finishes.", 3),
     _a("casts", "new", "n", "New", "Add a cast, a piece or an agreed finish to the list shown.", 3),
     _a("casts", "treatment", "t", "Treatment", "Write down what was done to the cast.", 3),
     _a("casts", "change", "e", "Edit", "Change what is written about the cast.", 6),
     _a("casts", "photograph", "f", "Photo", "Give the cast a photograph, or measure one it has.", 5),
-    _a("casts", "print_sheet", "p f7", "Print", "Write the cast's finish record as a PDF.", 7),
+    _a("casts", "print_sheet", "p f7", "Print", "Write finish record, series or treatment report.", 7),
     _a(
         "tiles casts",
         "more",

@@ -24,6 +24,7 @@ ROWS: tuple[Action, ...] = (
     # series and map
     _a("series map", "back", "escape", "Back", "Back to where you came from.", 2),
     _a("series", "order", "o", "Order", "By edition number, or by date of casting.", 3),
+    _a("series", "print_sheet", "p f7", "Print", "Write the report of the series, on paper or as a page.", 3),
     _a("map", "open_tile", "enter", "Open", "Open the sheet of the chosen tile.", 2),
     _a("map", "move('left')", "left", "Move", "Go to the next tile on the left.", 3, shown="Arrows"),
     _a("map", "move('right')", "right", "Right", "Go to the next tile on the right.", 9),
@@ -79,6 +80,7 @@ ROWS: tuple[Action, ...] = (
     _a("safety", "next_part", "n", "Next", "Try the next ingredient.", 3),
     _a("safety", "unfold", "u", "Unfold", "Unfold every reason, or fold them again; Enter unfolds one.", 3),
     _a("safety", "measured", "p", "Measured", "Give the measured pH and density; they decide what is undecided.", 4),
+    _a("safety", "print_sheet", "f7 P", "Print", "Write the safety sheet of the recipe, on paper or as a page.", 4),
     _a("safety", "air", "a", "Air", "The gas of each step against each body's limit, in your room.", 3),
     _a("safety", "step_statement(1)", "down j", "Move", "To the next statement.", 5, shown="↑ ↓"),
     _a("safety", "step_statement(-1)", "up k", "Up", "To the statement before.", 9),

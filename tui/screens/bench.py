@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
-from textual.widgets import Input, Label, Static
+from textual.widgets import Input
 
 from patina.bench import batches, finishes
 from patina.errors import Incomplete, PatinaError
@@ -22,6 +22,7 @@ from tui.screens.place import Place, Shelfful
 from tui.screens.release_words import mix_together, pot_together
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line
+from tui.widgets.words import Label, Static
 
 if TYPE_CHECKING:
     from patina.sheets import BatchSheet, MixSheet
@@ -277,19 +278,16 @@ class Bench(Place):
         self.show_record(sheet.id)
 
     def action_print_sheet(self) -> None:
-        """Write the batch sheet of the mix, or the bottle label of an open pot."""
-        from patina.bench import printing
-        from tui.dialogs.printing import ask_print
+        """Write the batch sheet of the mix, or label and batch sheet of an open pot."""
+        from tui.dialogs.printing import print_mix, print_pot
 
         if not self.mixing:
-            if (pot := self.sheet) is not None:
-                name = f"label {pot.id} {pot.solution}"
-                ask_print(self, "bottle label", name, lambda path: printing.batch_label(self.studio, pot.id, path))
+            if self.sheet is not None:
+                print_pot(self, self.sheet.id, self.sheet.solution)
         elif self.mix is None:
             self.said("There is no mix yet: write an area or a volume first.")
         else:
-            mix = self.mix
-            ask_print(self, "batch sheet", f"batch {mix.recipe}", lambda path: printing.batch_sheet(mix, path))
+            print_mix(self, self.mix)
 
     def action_use_pot(self) -> None:
         """Write down what was used from an open pot."""

@@ -99,12 +99,11 @@ class Casts(Measuring):
             self.ask(form, lambda sheet: self.show_record(sheet.row.id))
 
     def action_print_sheet(self) -> None:
-        """Write the finish record of the cast."""
-        from patina.bench import printing
-        from tui.dialogs.printing import ask_print
+        """Write the finish record of the cast, the report of its series or of a treatment."""
+        from tui.dialogs.printing import print_cast
 
-        if (id := self._target()) is not None:
-            ask_print(self, "finish record", f"cast {id}", lambda path: printing.finish_record(self.studio, id, path))
+        if (id := self._target()) is not None and self.sheet is not None:
+            print_cast(self, id, self.sheet.row.piece_id)
 
 
 def cast_line(row: CastRow) -> Line:

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
-from textual.widgets import Collapsible, Input, Label, Static
+from textual.widgets import Collapsible, Input
 from textual.widgets._collapsible import CollapsibleTitle
 
 from patina.errors import PatinaError
@@ -22,6 +22,7 @@ from tui.dialogs.measured import Measured
 from tui.screens.base import Base
 from tui.screens.release_words import release_line
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Label, Static
 
 if TYPE_CHECKING:
     from patina.bench.thresholds import ThresholdSheet
@@ -225,6 +226,12 @@ class SafetyPage(Base):
         self.measured = given
         self.compute()
         self.try_strength()
+
+    def action_print_sheet(self) -> None:
+        """Write the safety sheet of the recipe."""
+        from tui.dialogs.printing import ask_sheets, safety_of
+
+        ask_sheets(self, [safety_of(self, self.sheet.id, self.sheet.recipe.name, self.sheet.revision)])
 
     def action_air(self) -> None:
         """The air of the job in a room."""

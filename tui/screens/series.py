@@ -101,6 +101,12 @@ class Series(Base):
         self.order = "date" if self.order == "number" else "number"
         self.compute()
 
+    def action_print_sheet(self) -> None:
+        """Write the report of the series."""
+        from tui.dialogs.printing import ask_sheets, series_of
+
+        ask_sheets(self, [series_of(self, self.piece, self.order)])
+
     def action_back(self) -> None:
         """Back."""
         self.dismiss(None)

@@ -92,11 +92,10 @@ class Tiles(Measuring):
 
     def action_print_sheet(self) -> None:
         """Write the tile's record."""
-        from patina.bench import printing
-        from tui.dialogs.printing import ask_print
+        from tui.dialogs.printing import print_tile
 
         if (id := self.chosen_or_say("a tile")) is not None:
-            ask_print(self, "tile record", f"tile {id}", lambda path: printing.tile_record(self.studio, id, path))
+            print_tile(self, id)
 
     def action_rack_map(self) -> None:
         """The rack as a map."""
