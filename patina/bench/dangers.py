@@ -55,14 +55,14 @@ def bench_together(studio: Studio) -> TogetherSheet:
 
 def pot_together(studio: Studio, pot: str) -> TogetherSheet:
     """What one open pot must not meet of the others. Raises NotFound."""
+    from patina.bench.access import recipe_for_dangers
     from patina.bench.batches import batch_sheet
-    from patina.bench.finishes import recipe_sheet
     from patina.safety.reactions import dangers_between
     from patina.safety.storage import batch_group
 
     known = studio.catalogue()
     row = batch_sheet(studio, pot)
-    own = recipe_sheet(studio, row.recipe_id, row.revision).recipe.solution(row.solution)
+    own = recipe_for_dangers(studio, row.recipe_id, row.revision).solution(row.solution)
     pots, unknown = _open_pots(studio)
     if row.left_ml <= 0 or own not in pots.values():
         return TogetherSheet(unknown=unknown)
@@ -74,12 +74,12 @@ def pot_together(studio: Studio, pot: str) -> TogetherSheet:
 
 def recipe_together(studio: Studio, recipe: str, revision: int | None = None) -> TogetherSheet:
     """What the pots of a recipe about to be mixed must not meet of those that stand open already. Raises NotFound."""
-    from patina.bench.finishes import recipe_sheet
+    from patina.bench.access import recipe_for_dangers
     from patina.safety.reactions import dangers_between
     from patina.safety.storage import batch_group
 
     known = studio.catalogue()
-    mine = recipe_sheet(studio, recipe, revision).recipe.solutions
+    mine = recipe_for_dangers(studio, recipe, revision).solutions
     pots, unknown = _open_pots(studio)
     others = [batch_group(name, solution, known) for name, solution in pots.items() if solution not in mine]
     new = [batch_group(f"{solution.name}, to be mixed", solution, known) for solution in mine]
@@ -152,8 +152,8 @@ def dangers_now(studio: Studio) -> TogetherSheet:
 def _open_pots(studio: Studio) -> tuple[dict[str, Solution], tuple[str, ...]]:
     """Solutions of the open pots, by the names of the pots that hold them; and the substances of them, and pots,
     that nobody can say anything of."""
+    from patina.bench.access import is_withheld, recipe_for_dangers
     from patina.bench.batches import list_batches
-    from patina.bench.finishes import recipe_sheet
     from patina.bench.releases import unknown_substances
 
     known = studio.catalogue()
@@ -163,9 +163,10 @@ def _open_pots(studio: Studio) -> tuple[dict[str, Solution], tuple[str, ...]]:
     pots: dict[str, Solution] = {}
     unknown: dict[str, None] = {}
     for (recipe_id, revision, name), ids in alike.items():
-        solution = recipe_sheet(studio, recipe_id, revision).recipe.solution(name)
+        recipe = recipe_for_dangers(studio, recipe_id, revision)
+        solution = recipe.solution(name)
         title = _joined([f"{id} {name}" for id in reversed(ids)])
-        if all(part.substance in known.substances for part in solution.ingredients):
+        if not is_withheld(recipe) and all(part.substance in known.substances for part in solution.ingredients):
             pots[title] = solution
             unknown |= dict.fromkeys(unknown_substances((solution,), known))
         else:

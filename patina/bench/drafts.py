@@ -50,7 +50,8 @@ def recipe_of_text(studio: Studio, text: str) -> Recipe:
 
 
 def text_of_recipe(studio: Studio, recipe: Recipe) -> str:
-    """The recipe as the text of its file."""
+    """The recipe as the text of its file. Raises Withheld where the studio holds its quantities."""
+    from patina.bench.access import require_open
     from patina.recipe_file import write_recipe
 
-    return write_recipe(recipe, studio.catalogue())
+    return write_recipe(require_open(recipe), studio.catalogue())

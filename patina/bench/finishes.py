@@ -223,7 +223,8 @@ def add_starters(studio: Studio, *, by: str = "") -> tuple[str, ...]:
 
 
 def export_recipe(studio: Studio, which: str, revision: int | None = None) -> str:
-    """A recipe as the text of its file. Raises NotFound."""
+    """A recipe as the text of its file. Raises NotFound, and Withheld where the studio holds its quantities."""
+    from patina.bench.access import require_open
     from patina.recipe_file import write_recipe
 
-    return write_recipe(recipe_sheet(studio, which, revision).recipe, studio.catalogue())
+    return write_recipe(require_open(recipe_sheet(studio, which, revision).recipe), studio.catalogue())

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.bench.access import require_open
 from patina.bench.have import on_hand
 from patina.bench.what_if import (
     at_strength,
@@ -92,9 +93,11 @@ def mix(
     what stands on the shelf instead of the form the recipe asks for. strength: "80 %" of what the
     recipe says, of every ingredient. witness: "100 mL" more of each solution, to be kept sealed.
     from_shelf: weigh from the lots of the studio's shelf, see ``supply.Supply``.
-    Raises BadQuantity, AmbiguousQuantity, UnknownSubstance, CannotConvert, NotFound, Refused.
+    Raises BadQuantity, AmbiguousQuantity, UnknownSubstance, CannotConvert, NotFound, Refused, and Withheld
+    where the studio holds the recipe's quantities.
     """
     found, known = find_recipe(studio, recipe, revision)
+    require_open(found.recipe)
     factor, texture_used = strength_factor(strength), _texture(texture, found.recipe.texture)
     plan = _Plan(
         recipe=at_strength(_with_passes(found.recipe, passes), factor),

@@ -182,13 +182,12 @@ def _may_be_released(before: RecipeRelease, after: RecipeRelease) -> None:
 
 def state_in(session: Session, known: Catalogue, row: RecipeTable, frozen: RevisionTable) -> RecipeRelease:
     """Where a revision stands, inside a deed that is under way."""
-    from patina.safety.notes import safety_of
+    from patina.bench.access import safety_seen
 
     recipe = recipe_from(frozen.document)
     written = releases.answers(session, row.id)
-    dangers = tuple(
-        _to_answer(n, danger, written, frozen.number) for n, danger in enumerate(safety_of(recipe, known).critical, 1)
-    )
+    critical = safety_seen(session, known, frozen).critical
+    dangers = tuple(_to_answer(n, danger, written, frozen.number) for n, danger in enumerate(critical, 1))
     history = releases.history(session, row.id)
     unknown = unknown_substances(recipe.solutions, known)
     state, words = _words(history, frozen.number, bool(unknown) or any(not d.answered for d in dangers))

@@ -7,13 +7,15 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from patina.errors import BadQuantity
+from patina.errors import BadQuantity, Refused
 from patina.records.engine import Store, is_url, open_studio_store
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue, Substance
+    from patina.records.access import Reader
 
 ENVIRONMENT = "PATINA_STUDIO"
+WHO_ENVIRONMENT = "PATINA_AS"
 
 
 class Studio:
@@ -83,20 +85,62 @@ class Studio:
             work.commit()
 
     def who(self, by: str = "") -> str:
-        """Who does a deed: the name given, else the studio's setting "who", else empty."""
-        return by.strip()[:200] or self.setting("who")
+        """Who stands beside what is put on record: the name given, else whoever is at work, else empty."""
+        return by.strip()[:200] or self.me().name
+
+    def me(self) -> Reader:
+        """Who is at work here, as the records know it."""
+        from patina.records.access import session_reader
+
+        with self.store.view() as session:
+            return session_reader(session, self.store)
+
+    def require(self, deed: str) -> None:
+        """Raises NotAllowed where whoever is at work may not do a deed that no transaction of its own asks about."""
+        from patina.records.access import require
+
+        require(self.me(), deed)
 
 
-def open_studio(where: str | Path | None = None) -> Studio:
+def open_studio(where: str | Path | None = None, *, as_name: str | None = None) -> Studio:
     """Open a studio; it is made on first use.
 
-    where: a folder or a database URL; None takes PATINA_STUDIO, then the platform's own data
-    folder. Raises StudioTrouble.
+    where: a folder or a database URL; None takes PATINA_STUDIO, then the platform's own data folder. as_name: who is
+    at work; None takes PATINA_AS, then what this machine was told, then the studio's setting "who". On a database
+    server the login decides. Raises StudioTrouble; Refused where as_name is somebody else than the login's person.
     """
     chosen = str(where) if where else os.environ.get(ENVIRONMENT, "").strip()
-    if not chosen:
-        return Studio(open_studio_store(usual_place()))
-    return Studio(open_studio_store(chosen if is_url(chosen) else Path(chosen)))
+    place: str | Path = usual_place() if not chosen else chosen if is_url(chosen) else Path(chosen)
+    studio = Studio(open_studio_store(place))
+    try:
+        _say_who(studio, as_name)
+    except BaseException:
+        studio.close()
+        raise
+    return studio
+
+
+def _say_who(studio: Studio, as_name: str | None) -> None:
+    from patina.records.access_machine import name_on_this_machine
+
+    identity = studio.store.identity
+    said = (as_name or "").strip()[:200]
+    if said:
+        identity.name, identity.how = said, "as was said with --as"
+    elif os.environ.get(WHO_ENVIRONMENT, "").strip():
+        identity.name, identity.how = os.environ[WHO_ENVIRONMENT].strip()[:200], f"as {WHO_ENVIRONMENT} says"
+    else:
+        identity.name = name_on_this_machine(studio.where)
+        identity.how = "as this machine was told" if identity.name else ""
+    if said and studio.store.folder is None:
+        me = studio.me()
+        if me.people and me.proved and me.name.casefold() != said.casefold():
+            whose = f"{me.name}'s" if me.name else "nobody's"
+            raise Refused(
+                f"The database was opened with a login that is {whose}, not {said}'s.",
+                f"Leave --as out, or open the studio with the login of {said}.",
+                field="as",
+            )
 
 
 def usual_place() -> Path:

@@ -26,6 +26,7 @@ def backup(studio: Studio, file: Path) -> dict[str, Any]:
     """
     from patina.records.backup import write_backup
 
+    studio.require("read all")
     return write_backup(studio.store, Path(file))
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from patina.chemistry.density import WATER_G_PER_ML, as_sold_density_g_ml, density_of
 from patina.chemistry.strength import Strength
 from patina.chemistry.substances import Substance
-from patina.errors import BadQuantity, CannotConvert
+from patina.errors import BadQuantity, CannotConvert, Withheld
 
 VOLUME_IS = ("made up to", "added to")
 
@@ -62,7 +62,7 @@ def grams_per_litre(
     says which. solution_density_g_ml: known, density_words: how; else estimated where needed from this
     substance alone, with its error in the words.
     Raises CannotConvert for mol/L of a mixture and for volume per cent of a solid, BadQuantity for
-    an unknown volume_is or a strength that leaves no solvent.
+    an unknown volume_is or a strength that leaves no solvent, Withheld for a strength that the studio holds.
 
     >>> from patina.chemistry.strength import parse_strength
     >>> from patina.chemistry.substances import catalogue
@@ -74,6 +74,11 @@ def grams_per_litre(
             f"'{volume_is}' does not say what the volume is.", "Say 'made up to' or 'added to'.", field="volume_is"
         )
     setting = Setting(volume_is, solvent_density_g_ml, solution_density_g_ml, others_pct_ww, assay_pct, density_words)
+    if strength.basis not in _READERS:
+        raise Withheld(
+            f"How strong {substance.name} is in it is held by the studio and not shown to you.",
+            "Ask the head of the studio, who can open the recipe to you.",
+        )
     grams, words = _READERS[strength.basis](strength, substance, setting)
     if strength.note:
         words += f" ({strength.note})"

@@ -68,6 +68,8 @@ def show_strength(strength: Strength) -> str:
     >>> show_strength(parse_strength("50 g per litre"))
     '50 g/L'
     """
+    if strength.basis not in BASES:  # held by the studio
+        return strength.as_written
     figure = f"{strength.value:.12g}"
     if strength.basis in ("parts_in", "parts_to"):
         word = "in" if strength.basis == "parts_in" else "to"

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from patina.errors import Refused
+from patina.language import shown
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -40,8 +41,14 @@ def the_studio(studio: str | None) -> Iterator[Studio]:
     """The studio named on the command, before the command, in PATINA_STUDIO, or the usual one."""
     from patina.bench.studio import open_studio
 
-    with open_studio(named_studio(studio if studio is not None else _before())) as opened:
+    with open_studio(named_studio(studio if studio is not None else _before()), as_name=said_name()) as opened:
         yield opened
+
+
+def said_name() -> str | None:
+    """Who is at work, where --as stands in front of the command."""
+    name: str | None = (click.get_current_context().find_root().obj or {}).get("as")
+    return name
 
 
 def name_of_studio(studio: str | None) -> str | None:
@@ -86,7 +93,11 @@ def say(as_json: bool, document: Any, text: str) -> None:
         json.dump(_plain(document), sys.stdout, allow_nan=False)
         sys.stdout.write("\n")
     else:
-        sys.stdout.write(text.rstrip("\n") + "\n")
+        sys.stdout.write(shown(text.rstrip("\n")) + "\n")
+
+
+def _shown_row(row: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(shown(cell) for cell in row)
 
 
 def _plain(value: Any) -> Any:
@@ -110,6 +121,7 @@ def times(n: int, thing: str) -> str:
 
 def table(rows: Sequence[tuple[str, ...]], header: tuple[str, ...]) -> str:
     """Rows under a header in columns as wide as their widest cell."""
+    header, rows = _shown_row(header), [_shown_row(row) for row in rows]
     widths = [max(len(r[i]) for r in [header, *rows]) for i in range(len(header))]
     lines = ["  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=True)).rstrip() for r in [header, *rows]]
     return "\n".join(lines)

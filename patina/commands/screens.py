@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, named_studio, say
+from patina.commands.common import common, named_studio, said_name, say
 from patina.errors import Refused
 
 
@@ -28,7 +28,7 @@ def open_screens(where: str | None) -> None:
     from patina.bench.studio import open_studio
     from tui.app import run
 
-    with open_studio(named_studio(where)) as studio:
+    with open_studio(named_studio(where), as_name=said_name()) as studio:
         run(studio)
 
 

@@ -17,13 +17,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.records.people_tables import WithholdingTable
-from patina.sheets.access import WITHHELD
+from patina.records.tables import RecipeTable
+from patina.sheets.access import WITHHELD, WithheldRow
 
 BASIS = "withheld"
 _STRENGTH = {"as_written": WITHHELD, "basis": BASIS, "value": 0.0, "by": "", "note": ""}
 GAP = "…"
 
-_NUMBER = r"(?<![\w.])[~≈<>±]?\d+(?:[.,]\d+)*(?:\s*(?:-|–|to|bis)\s*\d+(?:[.,]\d+)*)?"  # noqa: RUF001
+_NUMBER = r"(?<![\w.])[~≈<>±]?\d+(?:[.,]\d+)*(?:\s*(?:-|–|to|bis)\s*\d+(?:[.,]\d+)*)?"
 _UNIT = (
     r"(?:%|‰|per ?cent|g|mg|kg|µg|mL|ml|cl|dl|L|l|litres?|liters?|cc|oz|lb|lbs|drops?|parts?|mol|mmol|M|mM|ppm|"
     r"grams?|ounces?|pints?|gallons?|gal|tsp|tbsp|teaspoons?|tablespoons?|spoons?|drachms?|grains?|scruples?)"
@@ -97,3 +98,31 @@ def withheld_from(session: Session, name: str, role: str) -> Withheld:
     for recipe_id, number, withheld, open_to in session.execute(query.execution_options(of_the_door=True)):
         rows[recipe_id].append((number, withheld, tuple(open_to)))
     return Withheld({key: tuple(value) for key, value in rows.items()}, name, role)
+
+
+def add_withholding(
+    session: Session, recipe_id: int, *, number: int | None, withheld: bool, open_to: Iterable[str], why: str, by: str
+) -> None:
+    """From now on the quantities of a recipe (or of one revision) are withheld, or shown again."""
+    row = WithholdingTable(recipe_id=recipe_id, number=number, withheld=withheld, open_to=list(open_to), why=why, by=by)
+    session.add(row)
+    session.flush()
+
+
+def withheld_rows(session: Session) -> tuple[WithheldRow, ...]:
+    """The recipes and revisions whose quantities are withheld from some, by name."""
+    query = (
+        select(WithholdingTable, RecipeTable.name)
+        .join(RecipeTable, RecipeTable.id == WithholdingTable.recipe_id)
+        .order_by(WithholdingTable.id)
+    )
+    standing: dict[tuple[int, int | None], WithheldRow] = {}
+    for row, name in session.execute(query):
+        if row.number is None:  # a word on the whole recipe ends what was said of its revisions
+            standing = {key: value for key, value in standing.items() if key[0] != row.recipe_id}
+        standing.pop((row.recipe_id, row.number), None)
+        if row.withheld:
+            standing[row.recipe_id, row.number] = WithheldRow(
+                f"R{row.recipe_id}", name, row.number, tuple(row.open_to), row.why, row.by, row.at
+            )
+    return tuple(sorted(standing.values(), key=lambda r: (r.recipe.casefold(), r.revision or 0)))

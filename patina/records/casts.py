@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from patina.colour.values import Lab
 from patina.entries import NewCast, NewPiece, NewTreatment
 from patina.errors import Changed, NotFound, Refused
+from patina.records.access_rows import shown_text
 from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.photograph_rows import photographs_of
@@ -210,17 +211,17 @@ def _treatments(session: Session, cast_id: int) -> tuple[TreatmentRow, ...]:
     return tuple(
         TreatmentRow(
             id=row.public_id,
-            did=row.did,
+            did=shown_text(session, recipe_id, revision, row.did),
             zone=row.zone,
             recipe_id=None if recipe_id is None else f"R{recipe_id}",
             recipe=recipe or "",
             revision=revision,
             batch=None if row.batch_id is None else f"B{row.batch_id}",
-            as_done=tuple(row.as_done),
+            as_done=tuple(shown_text(session, recipe_id, revision, line) for line in row.as_done),
             area_m2=row.area_m2,
             done_on=row.done_on,
             done_by=row.done_by,
-            note=row.note,
+            note=shown_text(session, recipe_id, revision, row.note),
         )
         for row, recipe_id, recipe, revision in session.execute(query)
     )

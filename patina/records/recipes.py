@@ -268,6 +268,8 @@ def recipe_count(session: Session) -> int:
 
 def recipe_sheet(session: Session, row: RecipeTable, number: int | None = None) -> RecipeSheet:
     """A recipe as it stands, or as an old revision stood, with its history and tiles."""
+    from patina.records.access_rows import shown_text
+    from patina.records.access_safety import is_withheld
     from patina.records.recipe_json import recipe_from
     from patina.records.tiles import tile_rows
 
@@ -277,14 +279,19 @@ def recipe_sheet(session: Session, row: RecipeTable, number: int | None = None) 
         .where(RevisionTable.recipe_id == row.id)
         .order_by(RevisionTable.number)
     )
+    recipe = recipe_from(shown.document)
     return RecipeSheet(
         id=row.public_id,
-        recipe=recipe_from(shown.document),
+        recipe=recipe,
         revision=shown.number,
         reason=shown.reason,
         by=shown.by,
         made_at=shown.made_at,
-        revisions=tuple(RevisionRow(*entry) for entry in history),
+        revisions=tuple(
+            RevisionRow(entry.number, shown_text(session, row.id, entry.number, entry.reason), entry.by, entry.made_at)
+            for entry in history
+        ),
         tiles=tile_rows(session, RevisionTable.recipe_id == row.id),
         version=row.version,
+        withheld=is_withheld(recipe),
     )

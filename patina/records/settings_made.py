@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab
 from patina.recipe import Recipe
+from patina.records.access_rows import hides
 from patina.records.makings import PASSES
 from patina.records.masters_more import facts_of, twins
 from patina.records.recipe_json import recipe_from
@@ -36,14 +37,16 @@ def tiles_made(
 ) -> list[TileMade]:
     """Every tile of a recipe that was read for an illuminant and observer, in four queries.
 
-    of_recipe: what colour may depend on, of a recipe; asked once for each revision.
+    of_recipe: what colour may depend on, of a recipe; asked once for each revision. Tiles of a recipe whose
+    quantities are withheld from whoever is at work are left out.
     """
     noted = facts_of(session)[0]
     worked = _worked(session)
     known: dict[int, Values] = {}
-    documents = session.execute(select(RevisionTable.id, RevisionTable.document).join(TileTable).distinct())
-    for id, document in documents:
-        known[id] = of_recipe(recipe_from(document))
+    columns = (RevisionTable.id, RevisionTable.recipe_id, RevisionTable.number, RevisionTable.document)
+    for id, recipe_id, number, document in session.execute(select(*columns).join(TileTable).distinct()):
+        if not hides(session, recipe_id, number):
+            known[id] = of_recipe(recipe_from(document))
     query = (
         select(
             TileTable.id,
@@ -65,6 +68,8 @@ def tiles_made(
     row: Any
     for row in session.execute(query):
         id, alloy, as_done, revision, wax, L, a, b = row
+        if revision not in known:  # its quantities are held by the studio
+            continue
         L, a, b = young.get((id, wax), (L, a, b))
         values: dict[str, float | str] = {**known[revision], "alloy": alloy}
         passes = sum(int(m[1]) for line in as_done for m in PASSES.finditer(line))

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session, aliased
 
 from patina.colour.values import Lab, Part
 from patina.errors import Changed, NotFound
+from patina.records.access_rows import shown_text
 from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.photograph_rows import photographs_of
@@ -137,14 +138,19 @@ def _row(found: Any) -> TileRow:
 def tile_sheet(session: Session, tile: TileTable) -> TileSheet:
     """A tile with how it was made, its photographs and its readings (newest first)."""
     (row,) = tile_rows(session, TileTable.id == tile.id)
+    recipe_id = None if row.recipe_id is None else int(row.recipe_id[1:])
+
+    def shown(text: str) -> str:
+        return shown_text(session, recipe_id, row.revision, text)
+
     return TileSheet(
         row=row,
         preparation=tile.preparation,
         wall_mm=tile.wall_mm,
         size=tile.size,
-        as_done=tuple(tile.as_done),
+        as_done=tuple(shown(line) for line in tile.as_done),
         made_by=tile.made_by,
-        note=tile.note,
+        note=shown(tile.note),
         batch=None if tile.batch_id is None else f"B{tile.batch_id}",
         photographs=photographs_of(session, PhotographUse.tile_id == tile.id),
         readings=readings_of(session, ReadingTable.tile_id == tile.id),

@@ -42,7 +42,8 @@ class RevisionRow:
 class RecipeSheet:
     """A recipe as it stands (or as an old revision stood), with all that hangs on it.
 
-    version: what a deed that edits must hand back, so that nobody overwrites somebody else.
+    version: what a deed that edits must hand back, so that nobody overwrites somebody else. withheld: its quantities
+    are left out, since they are held by the studio.
     """
 
     id: str
@@ -54,3 +55,4 @@ class RecipeSheet:
     revisions: tuple[RevisionRow, ...]
     tiles: tuple[TileRow, ...]
     version: int
+    withheld: bool = False
