@@ -30,8 +30,8 @@ LEAST_READINGS = 5
 LEAST_BATHS = 3
 AIM_PCT = 95.0
 NEARLY_AS_GOOD = 2.0  # of the criterion; Source: [AICC]
-_TERMS = 40
-_STEPS = 600
+_TERMS = 12  # from x = 0.05 on the next would be below 1e-19
+_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,14 +236,13 @@ def _fit(name: str, law: Callable[[float], float], points: Sequence[BathPoint]) 
     def shape(rate: float) -> Array:
         return np.array([law(rate * p.at_h) - law(rate * p.begun_h) for p in points]) / scale
 
-    def amount(rate: float) -> float:
-        s = shape(rate)
-        bottom = float(s @ s)
-        return max(0.0, float(s @ measured) / bottom) if bottom > 0.0 else 0.0
+    def amount(shape_now: Array) -> float:
+        bottom = float(shape_now @ shape_now)
+        return max(0.0, float(shape_now @ measured) / bottom) if bottom > 0.0 else 0.0
 
     def misfit(log_rate: float) -> float:
-        rate = math.exp(log_rate)
-        return float(((measured - amount(rate) * shape(rate)) ** 2).sum())
+        now = shape(math.exp(log_rate))
+        return float(((measured - amount(now) * now) ** 2).sum())
 
     grid = np.linspace(math.log(1e-4 / last), math.log(1e3 / last), _STEPS)
     values = np.array([misfit(g) for g in grid])
@@ -260,15 +259,23 @@ def _fit(name: str, law: Callable[[float], float], points: Sequence[BathPoint]) 
     rate = math.exp(at)
     criterion = n * math.log(best / n) + 2 * 3 + 2 * 3 * 4 / (n - 4)  # two unknowns and the scatter
     return _Fit(
-        name, law, rate, math.exp(slow), math.exp(fast), open_ended, amount(rate), math.sqrt(best / (n - 2)), criterion
+        name,
+        law,
+        rate,
+        math.exp(slow),
+        math.exp(fast),
+        open_ended,
+        amount(shape(rate)),
+        math.sqrt(best / (n - 2)),
+        criterion,
     )
 
 
 def _edge(misfit: Callable[[float], float], allowed: float, at: float, end: float, optimize: Any) -> tuple[float, bool]:
     """Where the misfit leaves what is allowed, from the best towards the end of the line; and whether it never does."""
-    step = (end - at) / 200.0
+    step = (end - at) / 60.0
     inside = at
-    for k in range(1, 201):
+    for k in range(1, 61):
         here = at + k * step
         if misfit(here) > allowed:
             return float(optimize.brentq(lambda r: misfit(r) - allowed, inside, here)), False
