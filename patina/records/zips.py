@@ -102,6 +102,8 @@ def members(archive: zipfile.ZipFile, known: Callable[[str], bool], what: str) -
     """
     found: dict[str, zipfile.ZipInfo] = {}
     for info in archive.infolist():
+        if info.is_dir() and not info.file_size:
+            continue  # other programs list folders as well
         mode = info.external_attr >> 16
         plain = stat.S_ISREG(mode) or stat.S_IFMT(mode) == 0
         if not plain or info.flag_bits & 1 or info.filename in found or not known(info.filename):

@@ -346,22 +346,31 @@ def _cut(choice: Choice) -> None:
                 for key in (k for t, k in TELLS_QUANTITIES if t == name):
                     row[key] = [] if shape.column(key).sort == "list" else ""
                     choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
+            for key, place in ((k, p) for (t, k), p in IDS_IN_LISTS.items() if t == name and p is not None):
+                gone = [entry for entry in row[key] if entry[place] and not _chosen(choice, entry[place])]
+                row[key] = [[*e[:place], "", *e[place + 1 :]] if e in gone else e for e in row[key]]
+                if gone:
+                    choice.cut.append(Cut(name, row[RECORD], key, "a record it names is not part of this bundle"))
+    _without_unprovable_seals(choice)
     choice.cut.sort(key=lambda c: (c.table, int(c.record.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")), c.column))
+
+
+def _chosen(choice: Choice, record: str) -> bool:
+    found = table_of(record)
+    return found is not None and found[1] in choice.rows.get(found[0], {})
+
+
+def _without_unprovable_seals(choice: Choice) -> None:
+    """A signature over a row of which a cell is empty here could not be proved here."""
+    cut = {(c.table, choice.rows[c.table][table_of(c.record)[1]]["uid"]) for c in choice.cut}  # type: ignore[index]
+    seals = choice.rows.get("seal", {})
+    for number in [i for i, row in seals.items() if cut & {(t, u) for t, u in row["covers"]}]:
+        del seals[number]
 
 
 def _points_outside(choice: Choice, name: str, column: Column, row: Row) -> bool:
     value = row[column.key]
     return column.to is not None and value is not None and value not in choice.rows.get(column.to, {})
-
-
-def name_cells(shape: Shape, row: Row) -> Iterator[tuple[str, str]]:
-    """The cells of a row that hold ids as text, each with its column."""
-    if "record" in shape.keys and row["record"]:
-        yield "record", row["record"]
-    for (table, key), place in IDS_IN_LISTS.items():
-        if table == shape.name:
-            for entry in row[key] or ():
-                yield key, entry if place is None else entry[place]
 
 
 def table_of(record: str) -> tuple[str, int] | None:

@@ -24,7 +24,7 @@ from sqlalchemy.orm import Session
 from patina import __version__
 from patina.errors import Damaged, NotFound, Refused, StudioTrouble
 from patina.records.archive.cells import RECORD, cells
-from patina.records.archive.choosing import ALL, Choice, choose
+from patina.records.archive.choosing import Choice, choose
 from patina.records.archive.given import write_log
 from patina.records.archive.papers import bundle_document, readme, schema
 from patina.records.archive.shape import NOT_A_SETTING, Shape, letters, shapes

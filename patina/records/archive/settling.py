@@ -1,0 +1,128 @@
+"""What follows from records that came in: newest readings, substances of recipes, words, the next numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from sqlalchemy import insert, select, text, update
+from sqlalchemy.orm import Session
+
+from patina.errors import Damaged, PatinaError
+from patina.records import check
+from patina.records.archive.choosing import in_parts, substances_in
+from patina.records.archive.numbering import Numbers
+from patina.records.archive.opening import Bag
+from patina.records.archive.shape import shapes
+from patina.records.base import Edited, searchable
+from patina.records.recipe_json import recipe_from
+from patina.records.searching import index_words
+from patina.records.tables import ReadingTable, RevisionSubstance
+
+# the parts of the check that concern records among themselves; the whole check is for a whole studio
+AMONG_RECORDS = ("the revisions", "the amounts", "the readings", "the works")
+
+
+def problems_of(session: Session, *, whole: bool) -> Iterator[str]:
+    """What the check finds in the records as they are in this transaction."""
+    for words, part in check._PARTS:
+        if whole or words in AMONG_RECORDS:
+            try:
+                yield from part(session)
+            except Damaged as trouble:
+                yield trouble.what
+
+
+def settle(session: Session, bag: Bag, numbers: Numbers, *, recount: bool) -> None:
+    """Work out what hangs on the rows that came in. recount: which reading of a tile or cast is the newest."""
+    _substances(session, bag, numbers)
+    if recount:
+        _latest(session, bag, numbers)
+    _words(session, bag, numbers)
+    _next_numbers(session, numbers)
+
+
+def _substances(session: Session, bag: Bag, numbers: Numbers) -> None:
+    from patina.chemistry.substances import catalogue
+    from patina.records.substance_json import added_substances
+
+    try:
+        known = set(catalogue().substances) | {s.key for s in added_substances(session)}
+    except (PatinaError, TypeError, ValueError, AttributeError, KeyError, LookupError):
+        raise Damaged("A substance in the bundle is not well formed.", "Use another bundle.") from None
+    used: list[dict[str, Any]] = []
+    for shape in bag.tables:
+        for row in bag.rows(shape):
+            if shape.name == "revision":
+                recipe = _recipe(row)
+                keys = dict.fromkeys(i.substance for s in recipe.solutions for i in s.ingredients)
+                if row["id"] in numbers.fresh["revision"]:
+                    here = numbers.here["revision"][row["id"]]
+                    used += [{"revision_id": here, "substance": key} for key in keys]
+            unknown = [key for key in substances_in(shape, row) if key not in known]
+            if unknown and shape.name in ("revision", "lot", "batch_weighed"):
+                raise Damaged(
+                    f"{row['public_id']} names a substance '{unknown[0][:60]}' that nobody knows.", "Use another bundle."
+                )
+    if used:
+        session.execute(insert(RevisionSubstance), used)
+
+
+def _recipe(row: dict[str, Any]) -> Any:
+    try:
+        recipe = recipe_from(row["document"])
+        texts = [recipe.name, recipe.finish, recipe.provenance, *recipe.alloys]
+        texts += [w for s in recipe.solutions for w in (s.name, s.solvent, *(i.substance for i in s.ingredients))]
+        if not all(isinstance(t, str) for t in texts):
+            raise TypeError
+    except (Damaged, TypeError, ValueError, AttributeError, LookupError):
+        raise Damaged(f"{row['public_id']} holds a recipe that is not well formed.", "Use another bundle.") from None
+    return recipe
+
+
+def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
+    from patina.records.seal_tables import WithdrawalTable
+
+    if not numbers.fresh.get("reading") and not numbers.fresh.get("reading_withdrawal"):
+        return
+    gone = select(WithdrawalTable.reading_id)
+    table = ReadingTable
+    for column, name in ((table.tile_id, "tile"), (table.cast_id, "cast_piece")):
+        for part in in_parts(numbers.here.get(name, {}).values()):
+            query = select(table.id, column, table.latest).where(column.in_(part))
+            query = query.order_by(column, table.read_at, table.id).execution_options(with_withdrawn=True)
+            rows = session.execute(query).all()
+            counted = set(session.scalars(select(table.id).where(column.in_(part), table.id.not_in(gone))))
+            newest = {row[1]: row[0] for row in rows if row[0] in counted}
+            for row in rows:
+                if row.latest != (newest.get(row[1]) == row.id):
+                    session.execute(update(table.__table__).where(table.__table__.c.id == row.id).values(latest=not row.latest))
+
+
+def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
+    """Records whose words were left out of the bundle are found by those of their own."""
+    from patina.records.derived import own_words
+
+    cut = {(c["table"], c["record"]) for c in bag.document["left_out"] if c["column"] == "search_text"}
+    for shape in bag.tables:
+        if not issubclass(shape.kind, Edited):
+            continue
+        there = [i for i in numbers.fresh[shape.name] if (shape.name, f"{shape.letter}{i}") in cut]
+        for part in in_parts(numbers.here[shape.name][i] for i in there):
+            for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))):
+                words = searchable(*own_words(session, row))
+                table = shape.kind.__table__
+                session.execute(update(table).where(table.c.id == row.id).values(search_text=words))
+                session.expire(row)
+                index_words(session, [row])
+
+
+def _next_numbers(session: Session, numbers: Numbers) -> None:
+    """A server counts on by itself, and must know where."""
+    if session.get_bind().dialect.name != "postgresql":
+        return
+    for name in [*numbers.fresh, "taken_bundle"]:
+        session.execute(
+            text(f"SELECT setval(pg_get_serial_sequence('{name}', 'id'), (SELECT max(id) FROM {name})) "
+                 f"WHERE EXISTS (SELECT 1 FROM {name})")
+        )
