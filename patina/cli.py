@@ -23,8 +23,14 @@ import click
 
 from patina import __version__
 from patina.errors import PatinaError
+from patina.language import shown
 
 COMMANDS = {
+    "amend": "patina.commands.history:amend",
+    "seal": "patina.commands.history:seal",
+    "withdraw": "patina.commands.history:withdraw",
+    "undo": "patina.commands.history:undo",
+    "history": "patina.commands.history:history",
     "agree": "patina.commands.agreeing:agree",
     "approve": "patina.commands.agreeing:approve",
     "air": "patina.commands.air:air",
@@ -44,6 +50,7 @@ COMMANDS = {
     "exposure": "patina.commands.exposure:exposure",
     "help": "patina.commands.helping:help_",
     "import": "patina.commands.records:import_",
+    "journal": "patina.commands.journal:journal",
     "judge": "patina.commands.matching:judge",
     "list": "patina.commands.records:list_",
     "match": "patina.commands.colour:match",
@@ -91,14 +98,15 @@ class _Commands(click.Group):
     metavar="WHERE",
     help="The studio: a folder or a database URL (else PATINA_STUDIO, else the usual place).",
 )
+@click.option("--as", "as_name", metavar="NAME", help="Who is at work (else PATINA_AS, else as this machine knows).")
 @click.version_option(__version__, prog_name="patina")
 @click.pass_context
-def patina(ctx: click.Context, studio: str | None) -> None:
+def patina(ctx: click.Context, studio: str | None, as_name: str | None) -> None:
     """Recipes, test tiles, measured colour and safety notes for people who colour bronze.
 
     Without a command it opens the screens on the studio.
     """
-    ctx.obj = {"studio": studio}
+    ctx.obj = {"studio": studio, "as": as_name}
     if ctx.invoked_subcommand is None:
         from patina.commands.screens import open_screens
 
@@ -227,7 +235,7 @@ def _usage(trouble: click.ClickException) -> str:
 
 
 def _tell(as_json: bool, title: str, what: str, remedy: str) -> None:
-    text = f"{title}\n  {what}\n  {remedy}"
+    text = "\n  ".join(shown(words) for words in (title, what, remedy))
     print(json.dumps({"title": title, "what": what, "remedy": remedy}) if as_json else text, file=sys.stderr)
 
 

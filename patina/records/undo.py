@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, Refused
 from patina.records.base import Base, Edited, JsonText, Money, Record, UtcMoment
 from patina.records.log import snapshot
-from patina.records.past import Deed, deeds, taken_back
+from patina.records.past import FARTHEST, UNDO, Deed, deeds, taken_back
 from patina.records.past_words import kind_words
 from patina.records.seal_tables import AmendmentTable, SealTable
 from patina.records.seals import table_named
@@ -80,6 +80,20 @@ def find_numbered(session: Session, n: int) -> Deed:
         raise NotFound(f"There is no change {n} in the log.", "patina history shows their numbers.")
     same = select(ChangeTable).where(ChangeTable.at == one.at, ChangeTable.by == one.by, ChangeTable.deed == one.deed)
     return Deed(tuple(session.scalars(same.order_by(ChangeTable.n))))
+
+
+def require_standing(session: Session, deed: Deed) -> None:
+    """Raises Refused where a deed was taken back already."""
+    name = f"undo {deed.first}-{deed.last}"
+    later = select(ChangeTable).where(ChangeTable.n > deed.last).order_by(ChangeTable.n.desc()).limit(FARTHEST)
+    dead: set[int] = set()
+    for change in session.scalars(later):
+        target = UNDO.fullmatch(change.deed)
+        if target is None or change.n in dead:
+            continue
+        if change.deed == name:
+            raise Refused("That was taken back already.", "patina undo --redo puts it back.")
+        dead.update(range(int(target[1]), int(target[2]) + 1))
 
 
 def _is_undo(session: Session, n: int) -> bool:
