@@ -54,7 +54,7 @@ class Server:
         self._run("initdb", *data, "-A", "trust", "-U", USER, "-E", "UTF8", "--locale=C", "-N")
         self._options = f"-k {self.folder} -c listen_addresses='' -c max_connections=100"
         if not safe:
-            self._options += " -c fsync=off -c full_page_writes=off -c synchronous_commit=off"
+            self._options += " -c fsync=off -c full_page_writes=off"
         self.start()
 
     def _run(self, program: str, *words: str) -> None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from patina.sheets.comparing import ComparisonSheet, MasterSheet, VerdictSheet
     from patina.sheets.finishes import RecipeRow, RecipeSheet, RevisionRow
     from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, Shortage, WeighLine
+    from patina.sheets.offline import JournalRow, ReplaySheet
     from patina.sheets.people import AccessSheet, ConflictSheet, DraftRow, FieldDifference, PersonRow, RoleRow
     from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
     from patina.sheets.shelf import LotRow, MovementRow
@@ -66,6 +67,7 @@ __all__ = [
     "FiledPhotograph",
     "Found",
     "HandoverRow",
+    "JournalRow",
     "Lab",
     "LearntLine",
     "LotRow",
@@ -90,6 +92,7 @@ __all__ = [
     "RecipeRow",
     "RecipeSheet",
     "ReleaseSheet",
+    "ReplaySheet",
     "RevisionRow",
     "RoleRow",
     "SafetySheet",
@@ -129,6 +132,7 @@ _HOMES = {
     "patina.sheets.comparing": "ComparisonSheet MasterSheet VerdictSheet",
     "patina.sheets.finishes": "RecipeRow RecipeSheet RevisionRow",
     "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet Shortage WeighLine",
+    "patina.sheets.offline": "JournalRow ReplaySheet",
     "patina.sheets.people": "AccessSheet ConflictSheet DraftRow FieldDifference PersonRow RoleRow",
     "patina.sheets.safety": "ExposureRow RecipeRelease SubstanceRow SubstanceSheet",
     "patina.sheets.shelf": "LotRow MovementRow",

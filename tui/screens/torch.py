@@ -1,29 +1,31 @@
 """At the torch: what is to be done now, in figures that are read at arm's length, one key for each thing.
 
 A key is answered only when its record is on disk: the deed is done in the screen's own thread, so the
-next key waits. What could not be written is said in the place of the answer.
+next key waits. What could not be written is said in the place of the answer. While the database is out
+of reach the keys go into a journal on this machine, and onto record by themselves when it is back.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import Input, Label, Static
+from textual.widgets import Input
 
 from patina.bench import work
-from patina.errors import Changed, PatinaError
+from patina.bench.offline import Live, Tally
+from patina.errors import PatinaError, Unreachable
 from tui import actions
 from tui.screens import torch_words as words
-from tui.screens.base import Base
+from tui.screens.torch_tally import TorchTally
 from tui.widgets.figures import BigFigure
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.strip import Strip
+from tui.widgets.words import Label, Static
 
 if TYPE_CHECKING:
     from patina.sheets import SafetySheet, StripSheet, WorkSheet
@@ -37,7 +39,7 @@ PROMPTS = {
 }
 
 
-class Torch(Base):
+class Torch(TorchTally):
     """The work at hand. sheet: as it stands on disk. outlook: whether the pot lasts, None before it is known."""
 
     WHERE = "torch"
@@ -80,11 +82,13 @@ class Torch(Base):
     def on_mount(self) -> None:
         """Show the work; look for what others write; work out the safety notes."""
         self.query_one("#torch-prompt").display = False
+        self.tally = Tally(self.studio, self.sheet)
         self.show(self.sheet)
         self.answer(f"Taken up at {words.step_title(self.sheet).lower()}, zone {self.sheet.zone}.")
         self.set_interval(1.0, self._tick)
         self.set_interval(LOOK_S, self._look)
         self.work("Safety notes", self._notes, self._noted, quiet=True, key="safety")
+        self.offer_journal()
 
     def _notes(self) -> SafetySheet:
         from patina.bench.safety import safety
@@ -124,7 +128,9 @@ class Torch(Base):
         self.query_one("#figure-metal", BigFigure).show("METAL °C", large, below, style=style)
 
     def _state(self) -> None:
-        self.query_one("#torch-state", ProseView).show(words.state_words(self.sheet, self.outlook, self.strips))
+        self.query_one("#torch-state", ProseView).show(
+            words.state_words(self.sheet, self.outlook, self.strips, self.tally)
+        )
         self.query_one("#torch-log", ProseView).show(words.short_log(self.sheet, 12))
 
     def _show_safety(self) -> None:
@@ -148,6 +154,8 @@ class Torch(Base):
         self.query_one("#figure-time", BigFigure).show("TIME h:min", words.clock(spent), below, style="$text-muted")
 
     def _look_ahead(self) -> None:
+        if self.tally is not None and self.tally.offline:
+            return
         sheet = self.sheet
         self.work(
             "Looking ahead", lambda: self._forecast(sheet), self._looked_ahead, self._no_outlook, quiet=True,
@@ -170,13 +178,25 @@ class Torch(Base):
     def _no_outlook(self, trouble: PatinaError) -> None:
         self.outlook = None
         self._state()
+        if isinstance(trouble, Unreachable):
+            self.lost()
+            return
         self.answer(f"No forecast: {trouble.what}", bad=True)
 
     def _look(self) -> None:
-        """What another program wrote on this work meanwhile must show."""
-        if work.last_number(self.studio, self.sheet.row.id) == self.sheet.seq:
+        """What another program wrote on this work meanwhile must show; whether the database is back."""
+        assert self.tally is not None
+        if self.tally.offline:
+            self.reach()
             return
-        self.show(work.work_sheet(self.studio, self.sheet.row.id))
+        try:
+            if work.last_number(self.studio, self.sheet.row.id) == self.sheet.seq:
+                return
+            self.tally.sheet = work.work_sheet(self.studio, self.sheet.row.id)
+            self.show(self.tally.sheet)
+        except Unreachable:
+            self.lost()
+            return
         last = self.sheet.events[-1]
         self.answer(f"Written on another screen: {words.event_line(last)}", bad=True)
 
@@ -187,25 +207,6 @@ class Torch(Base):
         said = self.query_one("#torch-answer", Static)
         said.set_class(bad, "-bad")
         said.update(f"{'▲' if bad else '✓'} {text}")
-
-    def write(self, deed: Callable[[], WorkSheet]) -> bool:
-        """Do a deed; answer with what is on disk now, or with why nothing was written."""
-        try:
-            sheet = deed()
-        except Changed as trouble:
-            self.show(work.work_sheet(self.studio, self.sheet.row.id))
-            self.answer(f"{trouble.title}. {trouble.what} {trouble.remedy}", bad=True)
-            return False
-        except PatinaError as trouble:
-            self.app.bell()
-            self.answer(f"NOT WRITTEN: {trouble.what} {trouble.remedy}", bad=True)
-            return False
-        self.show(sheet)
-        last = sheet.events[-1]
-        gone = next((e for e in sheet.events if e.id == last.cancels), None)
-        told = words.event_line(last) + (f": {words.happened(gone)}" if gone is not None else "")
-        self.answer(f"On disk  {told}")
-        return True
 
     @property
     def which(self) -> str:
@@ -219,13 +220,14 @@ class Torch(Base):
             self._pressed_at = now
             return
         seen = self.sheet.seq
-        self.write(lambda: work.pass_done(self.studio, self.which, seen=seen))
+        self.put("pass", {}, lambda stamp: work.pass_done(self.studio, self.which, seen=seen, stamp=stamp))
         self._pressed_at = time.monotonic()
 
     def action_undo(self) -> None:
         """Take the newest thing back."""
-        seen = self.sheet.seq
-        self.write(lambda: work.go_back(self.studio, self.which, seen=seen))
+        seen, last = self.sheet.seq, words.to_take_back(self.sheet)
+        given = {"taken": "" if last is None else last.id}
+        self.put("back", given, lambda stamp: work.go_back(self.studio, self.which, seen=seen, stamp=stamp))
 
     def action_turn_step(self, way: int) -> None:
         """To the next or the earlier step, in the first zone that still needs it."""
@@ -248,7 +250,11 @@ class Torch(Base):
 
     def _move(self, step: int, zone: str) -> None:
         seen = self.sheet.seq
-        self.write(lambda: work.move_to(self.studio, self.which, step=step, zone=zone, seen=seen))
+        self.put(
+            "move",
+            {"step": step, "zone": zone},
+            lambda stamp: work.move_to(self.studio, self.which, step=step, zone=zone, seen=seen, stamp=stamp),
+        )
 
     # -- what is typed -----------------------------------------------------------------------------
 
@@ -274,17 +280,31 @@ class Torch(Base):
     def _typed(self, event: Input.Submitted) -> None:
         event.stop()
         text, seen = event.value, self.sheet.seq
-        if not text.strip() or self.write(lambda: self._deed(text, seen)):
+        if not text.strip() or self._put_typed(text, seen):
             self._close_prompt()
 
-    def _deed(self, text: str, seen: int) -> WorkSheet:
-        from patina.bench import heat, work_forms
+    def _put_typed(self, text: str, seen: int) -> bool:
+        try:
+            kind, given, live = self._deed(text, seen)
+        except PatinaError as trouble:
+            self.app.bell()
+            self.answer(f"NOT WRITTEN: {trouble.what} {trouble.remedy}", bad=True)
+            return False
+        return self.put(kind, given, live)
 
+    def _deed(self, text: str, seen: int) -> tuple[str, dict[str, Any], Live]:
+        from patina.bench import heat, offline, work_forms
+
+        studio, which = self.studio, self.which
         if self._asked == "temperature":
-            return heat.read_temperature(self.studio, self.which, heat.temperature_typed(text, self.sheet), seen=seen)
+            read = heat.temperature_typed(text, self.sheet)
+            given = offline.temperature_given(read)
+            return "temperature", given, lambda s: heat.read_temperature(studio, which, read, seen=seen, stamp=s)
         if self._asked == "note":
-            return work.write_note(self.studio, self.which, text, seen=seen)
-        return work.volume_left(self.studio, self.which, work_forms.volume_typed(text), seen=seen)
+            note = text.strip()
+            return "note", {"text": note}, lambda s: work.write_note(studio, which, note, seen=seen, stamp=s)
+        left = work_forms.volume_typed(text)
+        return "level", {"left_ml": left}, lambda s: work.volume_left(studio, which, left, seen=seen, stamp=s)
 
     # -- the rest ----------------------------------------------------------------------------------
 
@@ -296,6 +316,8 @@ class Torch(Base):
 
     def action_release(self) -> None:
         """Rinse, release, wax."""
+        if self.without_database("The release"):
+            return
         from tui.dialogs.release import ask_release
 
         ask_release(self)
@@ -308,6 +330,8 @@ class Torch(Base):
 
     def action_more(self) -> None:
         """What is seldom needed."""
+        if self.without_database("That"):
+            return
         from tui.dialogs.torch import ask_more
 
         ask_more(self)
@@ -316,6 +340,8 @@ class Torch(Base):
         """Close the prompt; else back to the Bench. The work stays open."""
         if self.query_one("#torch-prompt").display:
             self._close_prompt()
+            return
+        if self.asked_to_stay():
             return
         self.said(f"{self.which} stays open: w on the Bench takes it up again.")
         self.dismiss(None)

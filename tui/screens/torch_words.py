@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patina.bench.heat import LogLine
-    from patina.sheets import SafetySheet, StripSheet, WorkEvent, WorkSheet, WorkStep
+    from patina.bench.offline import Tally
+    from patina.sheets import ReplaySheet, SafetySheet, StripSheet, WorkEvent, WorkSheet, WorkStep
     from patina.sheets.work import UseLine
 
 MOST_DOTS = 8
@@ -133,9 +134,58 @@ def outlook_words(prose: Prose, outlook: Any) -> None:
         prose.caution(outlook.words, grave=outlook.outlook == "runs out")
 
 
-def state_words(sheet: WorkSheet, outlook: Any, strips: StripSheet | None = None) -> Prose:
-    """Zones, metal, pot, forecast, and what the strip checks of the pot say."""
+OFFLINE = (
+    "THE DATABASE DOES NOT ANSWER. Keys here go into a journal on this machine and onto record by themselves "
+    "when it is back. Nothing else works until then."
+)
+
+AWAY = "The database is away."
+
+
+def offline_words(prose: Prose, tally: Tally) -> None:
+    """That the database is away, since when, and how many keys wait."""
+    since = f" since {tally.since.astimezone():%H:%M}" if tally.since is not None else ""
+    keys = (
+        "no key waits" if not tally.waiting else "1 key waits" if tally.waiting == 1 else f"{tally.waiting} keys wait"
+    )
+    prose.caution(
+        f"NO DATABASE{since}: {keys} in this machine's journal. The tally goes on here; nothing else works.", grave=True
+    )
+
+
+def replayed(told: ReplaySheet) -> str:
+    """What became of the journal when the database was back."""
+    if not told.written and not told.there:
+        words = "The database is back; nothing waited"
+    else:
+        keys = "1 key" if told.written + told.there == 1 else f"{told.written + told.there} keys"
+        words = f"The database is back: {keys} of the journal on record, each once"
+    if told.others:
+        words += f". Meanwhile others wrote {told.others} on this work: look at the log (l)"
+    if told.as_notes:
+        words += f". Kept as a note: {'; '.join(told.as_notes)}"
+    return words
+
+
+def leaving_offline(waiting: int) -> str:
+    """Before the screen is left without the database."""
+    return (
+        f"NO DATABASE: the other screens show nothing. {waiting} in the journal will wait for you on this machine. "
+        "Escape again leaves."
+    )
+
+
+def to_take_back(sheet: WorkSheet) -> WorkEvent | None:
+    """The newest event that stands and can be taken back."""
+    kinds = ("start", "back", "resume", "end")
+    return next((e for e in reversed(sheet.events) if not e.cancelled and e.kind not in kinds), None)
+
+
+def state_words(sheet: WorkSheet, outlook: Any, strips: StripSheet | None = None, tally: Tally | None = None) -> Prose:
+    """Zones, metal, pot, forecast, what the strip checks of the pot say, and whether the database is away."""
     prose = Prose()
+    if tally is not None and tally.offline:
+        offline_words(prose, tally)
     zones_words(prose, sheet)
     prose.text(metal_words(sheet), "$text-muted")
     outlook_words(prose, outlook)
