@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import App
 from textual.screen import Screen
 
+from patina.bench.settings import read_as_here
 from patina.errors import PatinaError
+from patina.language import shown
 from tui import actions
 from tui.jobs import JobDone, JobFailed, Jobs
 from tui.palette import RecordsAndActions
@@ -111,9 +113,14 @@ class PatinaApp(Guarded, App[None]):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = DARK.name
+        read_as_here(studio)
 
     def first_screen_is_usable(self) -> None:
         """Called once, when the first list can be used; benchmarks hook in here."""
+
+    def notify(self, message: str, **options: Any) -> None:
+        """A short word, as the reader reads it."""
+        super().notify(shown(message), **options)
 
     # -- going about -------------------------------------------------------------------------------
 

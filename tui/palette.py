@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
+from patina.language import shown
 from tui import actions
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ class RecordsAndActions(Provider):
         """Before anything is typed: every action."""
         for action in self._actions():
             if action.name != "command_palette":
-                yield DiscoveryHit(_named(action), partial(self._do, action), help=action.tooltip)
+                yield DiscoveryHit(_named(action), partial(self._do, action), help=shown(action.tooltip))
 
     async def search(self, query: str) -> Hits:
         """Records first, then actions."""
@@ -46,8 +47,10 @@ class RecordsAndActions(Provider):
         for action in self._actions():
             score = matcher.match(_named(action))
             if score > 0:
-                yield Hit(score, matcher.highlight(_named(action)), partial(self._do, action), help=action.tooltip)
+                yield Hit(
+                    score, matcher.highlight(_named(action)), partial(self._do, action), help=shown(action.tooltip)
+                )
 
 
 def _named(action: actions.Action) -> str:
-    return f"{action.label}  ({action.key})"
+    return f"{shown(action.label)}  ({action.key})"

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from patina.colour.values import EDITIONS
 from patina.errors import BadQuantity, NotFound
+from patina.language import LANGUAGES, MEASURES, Reader, read_as
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -40,9 +42,18 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
         "folder or address (s3://bucket/prefix) that holds the photographs; setting it copies them there first",
         (),
     ),
+    "decimal": ("decimal", "decimal mark of what is shown; empty: that of the language", (".", ",")),
+    "language": ("language", "language of screens and answers; PATINA_LANGUAGE stands above it", tuple(LANGUAGES)),
+    "measures": ("measures", "US puts °F and ounces in front of °C, g and mL", MEASURES),
     "studio-name": ("studio_name", "stands on labels and sheets", ()),
     "who": ("who", "stands beside what is put on record", ()),
 }
+
+
+def read_as_here(studio: Studio | None) -> Reader:
+    """Show everything from now on as this studio's settings say, or as PATINA_LANGUAGE says of the language."""
+    said = {name: studio.setting(name) if studio else "" for name in ("language", "decimal", "measures")}
+    return read_as(os.environ.get("PATINA_LANGUAGE", "").strip() or said["language"], said["decimal"], said["measures"])
 
 
 def list_settings(studio: Studio) -> tuple[Setting, ...]:

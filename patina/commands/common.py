@@ -39,9 +39,11 @@ def named_studio(where: str | None) -> str | None:
 @contextmanager
 def the_studio(studio: str | None) -> Iterator[Studio]:
     """The studio named on the command, before the command, in PATINA_STUDIO, or the usual one."""
+    from patina.bench.settings import read_as_here
     from patina.bench.studio import open_studio
 
     with open_studio(named_studio(studio if studio is not None else _before()), as_name=said_name()) as opened:
+        read_as_here(opened)
         yield opened
 
 
@@ -84,16 +86,18 @@ def studio_for(recipe: str, studio: str | None) -> Iterator[Studio | None]:
             yield opened
 
 
-def say(as_json: bool, document: Any, text: str) -> None:
+def say(as_json: bool, document: Any, text: str, *, as_it_is: bool = False) -> None:
     """Print the document as JSON (ASCII, so that no encoding can spoil it), or the text.
 
+    as_it_is: the text is a file's content, not words for a reader.
     Infinite and missing numbers become null.
     """
     if as_json:
         json.dump(_plain(document), sys.stdout, allow_nan=False)
         sys.stdout.write("\n")
     else:
-        sys.stdout.write(shown(text.rstrip("\n")) + "\n")
+        words = text.rstrip("\n")
+        sys.stdout.write((words if as_it_is else shown(words)) + "\n")
 
 
 def _shown_row(row: tuple[str, ...]) -> tuple[str, ...]:

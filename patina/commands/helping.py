@@ -23,9 +23,9 @@ def help_(
 ) -> None:
     """Read the handbook: its topics, or the TOPIC named."""
     if man:
-        say(as_json, *_twice("man", _man()))
+        say(as_json, *_twice("man", _man()), as_it_is=True)
     elif completion:
-        say(as_json, *_twice("completion", _completion(completion)))
+        say(as_json, *_twice("completion", _completion(completion)), as_it_is=True)
     elif page is not None:
         _write_page(page)
         say(as_json, {"file": str(page)}, f"The handbook is in {page}.")

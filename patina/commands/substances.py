@@ -50,7 +50,7 @@ def format_(studio: str | None, as_json: bool) -> None:
     """An example of the file, to be filled in from a data sheet."""
     from patina.bench.substance_file import EXAMPLE, FORMAT_WORDS
 
-    say(as_json, {"example": EXAMPLE, "words": FORMAT_WORDS}, f"{EXAMPLE}\n# {FORMAT_WORDS}")
+    say(as_json, {"example": EXAMPLE, "words": FORMAT_WORDS}, f"{EXAMPLE}\n# {FORMAT_WORDS}", as_it_is=True)
 
 
 @substance.command()

@@ -13,7 +13,7 @@ from textual.app import App, ComposeResult
 from textual.color import Color
 from textual.theme import Theme
 
-import tui.actions
+import tui.action
 import tui.format
 from tui.themes import DARK, LIGHT
 from tui.widgets.prose import Prose
@@ -120,7 +120,7 @@ def test_ink_on_a_colour_can_be_read() -> None:
                 assert _ratio(ink, colour) >= _ratio({"#000000": "#ffffff", "#ffffff": "#000000"}[ink], colour) - 0.05
 
 
-@pytest.mark.parametrize("module", [tui.format, tui.actions])
+@pytest.mark.parametrize("module", [tui.format, tui.action])
 def test_the_examples_in_the_docstrings_hold(module: object) -> None:
     """What the docstrings show is what comes out."""
     failed, tried = doctest.testmod(module)  # type: ignore[arg-type]

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.timer import Timer
-from textual.widgets import Input, Label
+from textual.widgets import Input
 
 from patina.bench import area as deeds
 from patina.bench.names import alloy_names
@@ -19,6 +19,7 @@ from tui import format as show
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, FieldInput
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Label
 
 if TYPE_CHECKING:
     from patina.bench.area import TextureOffer

@@ -8,9 +8,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Button, Static
 
 from tui.app import STYLES, Guarded
+from tui.widgets.words import Button, Static
 
 if TYPE_CHECKING:
     from tui.app import PatinaApp

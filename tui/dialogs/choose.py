@@ -9,9 +9,9 @@ from textual import on
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import OptionList
-from textual.widgets.option_list import Option
 
 from tui.dialogs.base import Dialog
+from tui.widgets.words import Option, words
 
 
 class Choose(Dialog[Any]):
@@ -34,7 +34,7 @@ class Choose(Dialog[Any]):
     def body(self) -> ComposeResult:
         """The options."""
         yield OptionList(
-            *(Option(Content(words) if isinstance(words, str) else words, id=id) for id, words in self.options),
+            *(Option(words(line) if isinstance(line, str) else line, id=id) for id, line in self.options),
             id="choices",
         )
 

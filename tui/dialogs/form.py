@@ -11,10 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.suggester import SuggestFromList
-from textual.widgets import Input, Label, Static
+from textual.widgets import Input
 
 from patina.errors import Incomplete, PatinaError
+from patina.language import shown
 from tui.dialogs.base import Dialog
+from tui.widgets.words import Label, Static
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,7 @@ class FieldInput(Input):
     def __init__(self, field: Field) -> None:
         suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
         super().__init__(
-            field.value, placeholder=field.hint, id=f"field-{field.key}", suggester=suggester, compact=True
+            field.value, placeholder=shown(field.hint), id=f"field-{field.key}", suggester=suggester, compact=True
         )
         self.field = field
 
@@ -82,7 +84,7 @@ class Form(Dialog[Any]):
             for field in self.fields:
                 with Vertical(classes="field"):
                     with Horizontal(classes="field-row"):
-                        yield Label(field.label + (" ↕" if field.choices else ""), markup=False)
+                        yield Label(shown(field.label) + (" ↕" if field.choices else ""), markup=False)
                         yield FieldInput(field)
                     yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
         yield Static(id="form-trouble", markup=False)

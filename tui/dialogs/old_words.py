@@ -11,7 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.timer import Timer
-from textual.widgets import Input, Label
+from textual.widgets import Input
 
 from patina.bench.names import substance_names
 from patina.bench.old import figure, old_strength, recipe_line
@@ -19,6 +19,7 @@ from patina.errors import PatinaError
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, FieldInput
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Label
 
 if TYPE_CHECKING:
     from patina.bench.old import OldStrength

@@ -9,9 +9,10 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.suggester import Suggester
-from textual.widgets import DirectoryTree, Input, Static
+from textual.widgets import DirectoryTree, Input
 
 from tui.dialogs.base import Dialog
+from tui.widgets.words import Static
 
 PHOTOGRAPHS = (
     ".jpg",

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.widgets import Label, Static
 
 from tui import format as show
 from tui.dialogs.form import Field, FieldInput, Form
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Label, Static
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from patina.bench import forms, tiles
 from patina.bench.names import alloy_names, recipe_names
 from patina.entries import WARMTH, WAX_STATES
+from patina.errors import Refused
+from patina.language import LANGUAGES, MEASURES, read_as, reader
 from tui import format as show
 from tui.dialogs.form import Field, Form
 
@@ -155,6 +157,13 @@ def settings_form(studio: Studio) -> Form:
     """Who works here and what the studio is called."""
 
     def keep(values: Mapping[str, str]) -> Mapping[str, str]:
+        before = reader()
+        try:
+            read_as(values["language"], values["decimal"], values["measures"])
+        except Refused as trouble:
+            read_as(before.language, before.decimal, before.measures)
+            trouble.field = "language"
+            raise
         for name, value in values.items():
             studio.set_setting(name, value)
         return values
@@ -162,6 +171,15 @@ def settings_form(studio: Studio) -> Form:
     fields = [
         Field("who", "Who works here", "stands beside what is put on record", studio.setting("who")),
         Field("studio_name", "Studio", "stands on labels and sheets", studio.setting("studio_name")),
+        Field("language", "Language", "en or de", studio.setting("language"), tuple(LANGUAGES)),
+        Field(
+            "decimal",
+            "Decimal mark",
+            "point or comma; empty: as in the language",
+            studio.setting("decimal"),
+            (".", ","),
+        ),
+        Field("measures", "Measures", "metric, or US: °F and ounces in front", studio.setting("measures"), MEASURES),
     ]
     return Form("This studio", fields, keep, before=f"It lies in {studio.where}")
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from textual import on
 from textual.app import ComposeResult
-from textual.widgets import DirectoryTree, Input, ProgressBar, Static
+from textual.widgets import DirectoryTree, Input, ProgressBar
 
 from patina.bench.shoot import file_shoot, placard
 from patina.errors import PatinaError, Refused
@@ -20,6 +20,7 @@ from tui.dialogs.message import Notes
 from tui.dialogs.path import PHOTOGRAPHS, AskPath
 from tui.jobs import Ticket, ready_for_processes
 from tui.widgets.prose import Prose
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio

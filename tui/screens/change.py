@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
-from textual.widgets import Static
 
 from patina.bench.change import change
 from patina.bench.saving import write_whole
@@ -23,6 +22,7 @@ from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.panels import Panels
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.sheets import ChangeSheet, PatchRow, PhotographRow

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.widgets import Static
 
 from patina.bench.comparing import compare
 from patina.bench.mottle import compare_surfaces, mottle_picture
@@ -19,6 +18,7 @@ from tui.app import STYLES
 from tui.screens.base import Base
 from tui.screens.matching_words import verdict_more
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.sheets import ComparisonSheet, VerdictSheet

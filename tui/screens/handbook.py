@@ -8,12 +8,12 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Markdown, OptionList
-from textual.widgets.option_list import Option
 
 from patina.handbook import Topic, topics
 from tui import actions
 from tui.app import STYLES
 from tui.screens.base import Base
+from tui.widgets.words import Option
 
 # the topic that belongs to the screen it was asked on
 _NEAR = {

@@ -10,13 +10,14 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from patina.bench.showing import screen_colour
 from patina.sheets import Lab
 from tui.screens.going import Going
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line, RecordList
+from tui.widgets.words import Static
 
 SEARCH_PAUSE_S = 0.15
 SHEET_PAUSE_S = 0.06

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.widgets import Static
 
 from patina.bench import casts, tiles
 from tui import actions
 from tui import format as show
 from tui.screens.base import Base
 from tui.widgets.rack_map import Dot, RackMap
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

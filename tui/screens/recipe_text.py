@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.timer import Timer
-from textual.widgets import Static, TextArea
+from textual.widgets import TextArea
 
 from patina.bench import finishes
 from patina.bench.drafts import recipe_of_text
@@ -20,6 +20,7 @@ from tui.app import STYLES
 from tui.screens.base import Base
 from tui.screens.safety_words import outlook_words
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.bench.thresholds import PotOutlook

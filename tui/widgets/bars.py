@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, cast
 from rich.cells import cell_len
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Static
 
+from patina.language import shown
 from tui.actions import PLACES, Action, of_screen
 from tui.format import hours
+from tui.widgets.words import Static, words
 
 if TYPE_CHECKING:
     from tui.app import PatinaApp
@@ -31,7 +32,7 @@ class PlaceBar(Widget):
         wide = self.size.width >= 100
         parts = [Content.styled(" ◖ patina ◗  " if wide else " patina ", "bold $primary")]
         for n, place in enumerate(PLACES, 1):
-            name = place.capitalize()
+            name = shown(place.capitalize())
             if place == self.here:
                 parts.append(
                     Content.styled(
@@ -67,7 +68,7 @@ class KeyBar(Widget):
 
     @staticmethod
     def _length(action: Action) -> int:
-        return cell_len(f" {action.key} {action.label} ")
+        return cell_len(f" {action.key} {shown(action.label)} ")
 
     def render(self) -> Content:
         """The bar."""
@@ -76,7 +77,7 @@ class KeyBar(Widget):
             key = Content.styled(f" {action.key}", "bold $accent")
             target = action.name if "(" in action.name else f"{action.name}()"
             scope = "screen" if self.where in action.where else "app"
-            parts += [key, Content.from_markup(f"[@click={scope}.{target}] {action.label} [/]")]
+            parts += [key, Content.from_markup(f"[@click={scope}.{target}] {shown(action.label)} [/]")]
         return Content("").join(parts)
 
 
@@ -102,4 +103,4 @@ class WorkBar(Static):
         sign = self._TURN[int(passed * 5) % 4]
         step = f": {ticket.step}" if ticket.step else ""
         spent = f"{passed:.0f} s" if passed < 90 else hours(passed / 3600)
-        self.update(Content(f" {sign} {ticket.words}{step} … {spent}   Ctrl+T stops"))
+        self.update(words(f" {sign} {ticket.words}{step} … {spent}   Ctrl+T stops"))

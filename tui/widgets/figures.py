@@ -7,6 +7,8 @@ import re
 from textual.content import Content
 from textual.widget import Widget
 
+from patina.language import shown
+
 # Three by five squares a figure, drawn for this program; ":" and "." are one square wide.
 _SHAPES = {
     "0": "111 101 101 101 111",
@@ -94,8 +96,8 @@ class BigFigure(Widget):
         body += [""] * (height - len(body))
         return Content("\n").join(
             [
-                Content.styled(self.label[:width], "$text-muted"),
+                Content.styled(shown(self.label)[:width], "$text-muted"),
                 *(_inked(line, self.style) for line in body),
-                Content.styled(self.below[:width], f"bold {self.style}"),
+                Content.styled(shown(self.below)[:width], f"bold {self.style}"),
             ]
         )

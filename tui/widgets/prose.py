@@ -9,8 +9,10 @@ from textual.geometry import Size
 from textual.widget import Widget
 
 from patina.bench.showing import near_only, screen_colour
+from patina.language import shown
 from patina.sheets import Lab
 from tui import format as show
+from tui.widgets.words import words
 
 Piece = tuple[Content, Content, Content]  # before the first line, before the others, the text
 LABEL = 15
@@ -18,7 +20,7 @@ LABEL = 15
 
 def ink(text: str, style: str = "") -> Content:
     """Plain text in a style; nothing in it is taken for markup."""
-    return Content.styled(text, style) if style else Content(text)
+    return words(text, style)
 
 
 class Prose:
@@ -56,7 +58,8 @@ class Prose:
         """A figure or word with its label in front."""
         if not value:
             return self
-        return self._add(ink(f"{label:<{LABEL}} ", "$text-muted"), ink(" " * (LABEL + 1)), ink(value, style))
+        name = f"{shown(label):<{LABEL}} "
+        return self._add(Content.styled(name, "$text-muted"), ink(" " * (LABEL + 1)), ink(value, style))
 
     def bullets(self, items: Iterable[str], sign: str = "\N{BULLET}", style: str = "") -> Prose:
         """Things in no order."""

@@ -1,0 +1,124 @@
+"""Every message that the source can show, read off it.
+
+``python -m patina.language.templates de`` adds new messages to the PO files of a language and marks
+those that are gone as obsolete; a person then translates what is empty.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+HERE = Path(__file__).parent
+# PO file -> the rooms whose messages stand in it
+FILES = {
+    "screens": ("tui",),
+    "words": ("patina/sheets", "patina/errors.py", "patina/units.py", "patina/recipe_file.py", "patina/commands"),
+    "deeds": ("patina/bench", "patina/records"),
+    "facts": ("patina/chemistry", "patina/safety", "patina/surface", "patina/matching", "patina/colour"),
+    "papers": ("patina/reports", "patina/conservation"),
+}
+# Calls whose texts are shown even where they are one word.
+_SAYS = {
+    "_a", "row", "Field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution", "said",
+    "notify", "times", "Content", "ink", "Choice",
+}  # fmt: skip
+_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE"}
+_NOT_WORDS = re.compile(
+    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&]|^[a-z_]+\(|[{;]\s*\w+:\s|^SELECT|^[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
+)
+
+
+def templates(paths: tuple[str, ...]) -> dict[str, str]:
+    """Messages of files and folders, each with where it stands first."""
+    found: dict[str, str] = {}
+    for name in paths:
+        path = ROOT / name
+        for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
+            for message, line in _messages(ast.parse(file.read_text("utf-8"))):
+                found.setdefault(message, f"{file.relative_to(ROOT)}:{line}")
+    return found
+
+
+def _messages(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    skipped = _docstrings(tree) | _inside_f_strings(tree)
+    single = _single_words(tree)
+    for node in ast.walk(tree):
+        if id(node) in skipped:
+            continue
+        message = _message(node)
+        if message and (" " in message.strip() or id(node) in single) and not _NOT_WORDS.search(message):
+            yield message.strip(), getattr(node, "lineno", 0)
+
+
+def _message(node: ast.AST) -> str:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        gaps = iter(range(10))
+        parts = [str(v.value) if isinstance(v, ast.Constant) else f"{{{next(gaps, 9)}}}" for v in node.values]
+        words = "".join(parts)
+        return words if re.search(r"[A-Za-z]{2,}", re.sub(r"\{\d\}", "", words)) else ""
+    return ""
+
+
+def _docstrings(tree: ast.Module) -> set[int]:
+    owners = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
+    nodes = [n for n in ast.walk(tree) if isinstance(n, owners) and n.body]
+    return {id(n.body[0].value) for n in nodes if isinstance(n.body[0], ast.Expr)}
+
+
+def _inside_f_strings(tree: ast.Module) -> set[int]:
+    """The literal pieces of f-strings, which belong to the whole; texts within their gaps stand alone."""
+    return {id(v) for n in ast.walk(tree) if isinstance(n, ast.JoinedStr) for v in n.values} | {
+        id(v.format_spec) for n in ast.walk(tree) if isinstance(n, ast.JoinedStr) for v in n.values
+        if isinstance(v, ast.FormattedValue) and v.format_spec is not None
+    }  # fmt: skip
+
+
+def _single_words(tree: ast.Module) -> set[int]:
+    """Texts of calls that show what they are given, and of names that are shown."""
+    found: set[int] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            if name in _SAYS:
+                given = node.args[3:5] if name in ("_a", "row") else node.args[1:] if name == "Field" else node.args
+                found |= {id(a) for a in given}
+        if isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            if any(getattr(t, "id", "") in _SHOWN_NAMES for t in targets) and node.value is not None:
+                found.add(id(node.value))
+    return found
+
+
+def bring_up_to_date(language: str) -> dict[str, tuple[int, int]]:
+    """Add new messages to the PO files. Returns per file how many there are and how many are empty."""
+    import polib
+
+    counted = {}
+    for name, paths in FILES.items():
+        path = HERE / language / f"{name}.po"
+        path.parent.mkdir(exist_ok=True)
+        book = polib.pofile(str(path)) if path.exists() else polib.POFile(wrapwidth=0)
+        book.metadata = {"Content-Type": "text/plain; charset=UTF-8", "Language": language}
+        messages = templates(paths)
+        known = {entry.msgid: entry for entry in book}
+        for entry in book:
+            entry.obsolete = entry.msgid not in messages
+        for message, where in messages.items():
+            if message not in known:
+                book.append(polib.POEntry(msgid=message, comment=where.split(":")[0]))
+        book.save(str(path))
+        live = [e for e in book if not e.obsolete]
+        counted[name] = (len(live), sum(not e.msgstr for e in live))
+    return counted
+
+
+if __name__ == "__main__":
+    for file, (messages, empty) in bring_up_to_date(sys.argv[1]).items():
+        sys.stdout.write(f"{file}.po: {messages} messages, {empty} without translation\n")
