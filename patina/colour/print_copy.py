@@ -39,8 +39,9 @@ def print_copy(path: Path, wide_px: int, *, scale: bool = True) -> PrintCopy:
     path = Path(path)
     facts = facts_of(path)
     deep = path.suffix.lower() in RAW_SUFFIXES or facts.bits > 8
-    least = max(wide_px * max(1.0, facts.height / facts.width), LOOK_PX)
-    picture = _raw(path, round(least)) if deep else _decoded(path, round(least))
+    wide = max(wide_px, LOOK_PX if scale else 0)
+    least = wide, round(wide * facts.height / facts.width)
+    picture = _raw(path, max(least)) if deep else _decoded(path, least)
     per_mm = _px_per_mm(_narrowed(picture, LOOK_PX)) if scale else None
     small = _narrowed(picture, wide_px)
     out = io.BytesIO()
@@ -56,11 +57,13 @@ def _narrowed(picture: Image.Image, wide_px: int) -> Image.Image:
     return picture.resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
 
 
-def _decoded(path: Path, least_px: int) -> Image.Image:
+def _decoded(path: Path, least: tuple[int, int]) -> Image.Image:
+    """Upright, in sRGB, not smaller than so many pixels wide and high where the photograph is not."""
     try:
         with Image.open(path, formats=picture_formats()) as image:
             if image.format in ("JPEG", "MPO"):
-                image.draft("RGB", (least_px, least_px))
+                turned = (image.width > image.height) != (least[0] > least[1])
+                image.draft("RGB", least[::-1] if turned else least)
             profile = image.info.get("icc_profile")
             image.load()
             upright = ImageOps.exif_transpose(image)
