@@ -11,6 +11,8 @@ least (1 − |RT|/2) ((ΔC'/SC)² + (ΔH'/SH)²). SH is at most SC, since T is a
 by one factor (1 to 1.5) for both. |RT| is at most 2 sin 60°, and below 0.00001 where both b* are
 positive: their mean hue then is 95° or more away from the blue at 275°. Along lightness |ΔL|/SL
 grows with |ΔL| up to 100 on either side, since SL changes by less than 0.02 per unit.
+What is left after these is bounded once more with the stretch of a*, SC and the chroma's part of RT
+(at most sin 60° times RC) as they are for each reading, which needs no hue.
 Source: [SHARMA2005] for the formula; the bounds are worked here and tested against full scans.
 """
 
@@ -99,6 +101,9 @@ class Rack:
         low, high = self._band(float(point[0]), reach)
         for first, last in ((low, min(start, high)), (max(stop, low), high)):
             near, bounds = self._bounded(point, first, last, reach, allowed)
+            if len(near) > _BEST_BOUNDED:
+                bounds = _tighter(point, self._labs[near])
+                near, bounds = near[bounds <= reach + _ROUNDING], bounds[bounds <= reach + _ROUNDING]
             while len(near):
                 # The most promising first: they shorten the reach for the rest.
                 part = np.argsort(bounds)[:_BEST_BOUNDED] if len(near) > _BEST_BOUNDED else np.arange(len(near))
@@ -179,6 +184,29 @@ def _point(target: Any, k: int, formula: str) -> Array:
 
 def _differences(point: Array, labs: Array, formula: str) -> Array:
     return np.asarray(delta_e_many(np.broadcast_to(point, labs.shape), labs, formula))
+
+
+def _tighter(point: Array, labs: Array) -> Array:
+    """A bound below the difference of each reading, shape (n,), for rows of L*, a*, b*, that needs no hue."""
+    a, b = labs[:, 1], labs[:, 2]
+    stretch = 1 + 0.5 * (1 - _of_chroma((np.hypot(a, b) + math.hypot(point[1], point[2])) / 2))
+    chroma = (np.hypot(stretch * a, b) + np.hypot(stretch * point[1], point[2])) / 2
+    weight = 1 + 0.045 * chroma
+    apart = ((stretch * (a - point[1])) ** 2 + (b - point[2]) ** 2) / (weight * weight)
+    share = 1 - math.sin(math.radians(60)) * _of_chroma(chroma)
+    if point[2] >= 0:
+        share = np.where(b >= 0, _WARM_SHARE, share)
+    square = ((labs[:, 0] + point[0]) / 2 - 50) ** 2
+    lightness = (labs[:, 0] - point[0]) / (1 + 0.015 * square / np.sqrt(20 + square))
+    return np.asarray(np.sqrt(lightness * lightness + share * apart))
+
+
+def _of_chroma(chroma: Array) -> Array:
+    """The square root of C⁷ / (C⁷ + 25⁷): grows with chroma from 0 to 1."""
+    ratio = chroma / 25
+    third = ratio * ratio * ratio
+    seventh = third * third * ratio
+    return np.asarray(np.sqrt(seventh / (seventh + 1)))
 
 
 def _lightness_bound(target: float, lightness: float) -> float:

@@ -1,4 +1,4 @@
-"""Invented pieces and cards with a known truth, put through a studio's own deeds: what is told, and how often wrongly."""
+"""Invented pieces and cards with a known truth, put through a studio's own deeds: what is told, how often wrongly."""
 
 from __future__ import annotations
 
@@ -31,17 +31,23 @@ def _way(rng: np.random.Generator) -> np.ndarray:
     return np.asarray(way / np.linalg.norm(way))
 
 
-def _reading(lab: np.ndarray, sd: float, **said: object) -> NewReading:
-    """Five spots by an instrument, waxed and cold."""
-    spread = (sd, sd, sd)
+def _lab(values: np.ndarray) -> Lab:
+    return Lab(float(values[0]), float(values[1]), float(values[2]))
+
+
+def _reading(values: np.ndarray, sd: float, doubt: float, n: int = 5) -> NewReading:
+    """Spots by an instrument, waxed and cold."""
+    L, a, b = (float(x) for x in values)
     return NewReading(
-        *(float(x) for x in lab),
+        L,
+        a,
+        b,
         source="instrument",
-        n=5,
-        sd=spread,
+        n=n,
+        sd=(sd, sd, sd) if n > 1 else None,
+        uncertainty_de00=doubt,
         wax_state="waxed",
         warmth="cold",
-        **said,  # type: ignore[arg-type]
     )
 
 
@@ -66,7 +72,7 @@ def drifts(studio: Studio, runs: int, seed: int, *, sd: float = 0.4, step: float
         for n in range(6):
             row = casts.add_cast(studio, NewCast(piece, number=f"{n + 1}/6", alloy="C87300")).row.id
             lab = np.array(AGREED) + n * way + rng.normal(0, sd, 3)
-            entries.append((row, _reading(lab, 0.3, uncertainty_de00=0.4, area="back")))
+            entries.append((row, _reading(lab, 0.3, 0.4)))
         titles[drifting].append(title)
     tiles.keep_readings(studio, entries)
     told = sum(any(a.kind == "drift" for a in series.series(studio, t).alarms) for t in titles[True])
@@ -102,12 +108,10 @@ def verdicts(studio: Studio, runs: int, seed: int, *, limit: float = 2.0, fixed:
         lift = rng.normal(0, fixed / 2) * way
         tile = tiles.start_tile(studio, NewTile(f"S-{run}", "C87300", wax_state="waxed")).row.id
         spots = np.array(AGREED) + size * way + lift + rng.normal(0, 0.8, (5, 3))
-        alone = judge_zone(target, [Lab(*map(float, s)) for s in spots], tolerance, fixed_u=fixed)
+        alone = judge_zone(target, [_lab(s) for s in spots], tolerance, fixed_u=fixed)
         told_alone += alone.outcome != "cannot be told"
         for spot in spots:
-            colour = [float(x) for x in spot]
-            read = NewReading(*colour, source="instrument", uncertainty_de00=fixed, wax_state="waxed", warmth="cold")
-            entries.append((tile, read))
+            entries.append((tile, _reading(spot, 0.0, fixed, n=1)))
         sizes.append((tile, size))
     tiles.keep_readings(studio, entries)
     outcomes = [(size, judge(studio, master, tile).verdict) for tile, size in sizes]
@@ -161,7 +165,7 @@ def climbs(empty: Path, folder: Path, runs: int, seed: int, *, earlier: int = 0)
 
 
 def _met(target: np.ndarray, lab: np.ndarray) -> bool:
-    return compare(Lab(*map(float, target)), Lab(*map(float, lab))).delta_e <= 2.0
+    return compare(_lab(target), _lab(lab)).delta_e <= 2.0
 
 
 def _climb(studio: Studio, target: np.ndarray, true: Vector, read) -> int:  # type: ignore[no-untyped-def]
@@ -184,5 +188,5 @@ def _make(studio: Studio, name: str, setting: Vector, lab: np.ndarray) -> str:
     done = (f"sulphide wash: {passes:.0f} passes",)
     tile = tiles.start_tile(studio, NewTile(name, "C87300", recipe=recipe, revision=1, as_done=done)).row.id
     making.note_facts(studio, tile, {"strength_g_per_l": f"{strength:.1f}", "surface_c": f"{surface:.0f}"})
-    tiles.add_reading(studio, tile, _reading(lab, 0.2, uncertainty_de00=0.5))
+    tiles.add_reading(studio, tile, _reading(lab, 0.2, 0.5))
     return tile
