@@ -1,0 +1,206 @@
+"""Treatment records in the database: added, corrected and taken back, never altered, the same on both engines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from sqlalchemy import exc, text
+
+from patina.bench import casts, shelf, tiles, treat, treat_care, upkeep
+from patina.bench.studio import Studio
+from patina.entries import NewCast, NewLot, NewPiece, NewReading
+from patina.errors import Changed, Incomplete, NotFound, PatinaError, Refused
+
+
+@pytest.fixture
+def begun(studio: Studio, tmp_path: Path) -> Studio:
+    """A studio with two casts and a treatment of each: CT1 of C1, CT2 of C2; a photograph is with C1."""
+    piece = casts.add_piece(studio, NewPiece("Gate", "Somebody"))
+    for number in ("1/2", "2/2"):
+        casts.add_cast(studio, NewCast(piece.id, number, owner="Northtown" if number[0] == "1" else "Southtown"))
+    picture = tmp_path / "front.png"
+    Image.new("RGB", (300, 200), (90, 60, 30)).save(picture)
+    tiles.add_photograph(studio, "C1", picture)
+    for cast in ("C1", "C2"):
+        treat.begin_treatment(studio, {"cast": cast, "name": "cleaning", "purpose": "stop it"})
+    return studio
+
+
+def _sha(studio: Studio) -> str:
+    return casts.cast_sheet(studio, "C1").photographs[0].sha256
+
+
+def _sound(studio: Studio) -> bool:
+    found = upkeep.check(studio)
+    assert found.problems == ()
+    return found.ok
+
+
+def _write(studio: Studio, kind: str, treatment: str = "CT1", **said: str) -> str:
+    return treat.write_part(studio, treatment, kind, said).id
+
+
+def test_a_correction_keeps_what_was_wrong(begun: Studio) -> None:
+    """The correction stands in its place, what was wrong stays readable with the reason, and check is clean."""
+    first = _write(begun, "statement", sort="observation", topic="corrosion", text="green")
+    rests = _write(begun, "statement", sort="interpretation", topic="corrosion", text="chloride", rests_on=first)
+    new = treat.correct_part(begun, first, {"text": "pale green"}, "a slip", by="Ada")
+    record = treat.treatment_sheet(begun, "CT1").record
+    assert [s.id for s in record.statements] == [new.id, rests], "it keeps its place"
+    assert record.statements[0].value.topic == "corrosion", "what was not corrected stays"
+    assert record.statements[1].value.rests_on == (new.id,), "what rested on it rests on the correction"
+    ((part, became),) = record.earlier
+    assert (part.value.text, "a slip" in became, "Ada" in became) == ("green", True, True)
+    assert _sound(begun)
+
+
+def test_a_part_is_corrected_once(begun: Studio) -> None:
+    """Who corrects what was corrected in the meantime is told, and nothing is lost."""
+    first = _write(begun, "person", name="A")
+    treat.correct_part(begun, first, {"name": "B"}, "slip")
+    with pytest.raises(Changed, match="CP2"):
+        treat.correct_part(begun, first, {"name": "C"}, "slip")
+    assert [p.value.name for p in treat.treatment_sheet(begun, "CT1").record.people] == ["B"]
+
+
+def test_what_others_refer_to_is_not_taken_back(begun: Studio) -> None:
+    """A map with zones stays until its zones are taken back; then it goes, and stays on record as gone."""
+    on = _write(begun, "map", visit="before", view="front", photograph=_sha(begun))
+    zone = _write(begun, "zone", map=on, name="a", term="bloom", extent="5 to 25")
+    with pytest.raises(Refused, match=zone):
+        treat.withdraw_part(begun, on, "wrong picture")
+    treat.withdraw_part(begun, zone, "wrong picture")
+    sheet = treat.withdraw_part(begun, on, "wrong picture")
+    assert (sheet.record.maps, len(sheet.record.earlier)) == ((), 2)
+    with pytest.raises(Changed, match="taken back"):
+        treat.withdraw_part(begun, on, "again")
+    assert _sound(begun)
+
+
+def test_a_treatment_refers_to_its_own_parts_only(begun: Studio) -> None:
+    """A zone on another treatment's map, a photograph or reading of another cast: refused, nothing kept."""
+    on = _write(begun, "map", visit="before", view="front", photograph=_sha(begun))
+    reading = tiles.add_reading(begun, "C1", NewReading(30, 1, 2)).id
+    for kind, said in (
+        ("zone", {"map": on, "name": "a", "term": "bloom", "extent": "0"}),
+        ("zone", {"map": "CP1", "name": "a", "term": "bloom", "extent": "0"}),
+        ("map", {"visit": "x", "view": "y", "photograph": _sha(begun)}),
+        ("patch", {"place": "x", "agent": "y", "reading_before": reading}),
+        ("authority", {"what": "consent", "who": "x", "deviation": "CA99"}),
+        ("statement", {"sort": "interpretation", "topic": "other", "text": "x", "rests_on": "CO1"}),
+    ):
+        with pytest.raises(PatinaError):
+            treat.write_part(begun, "CT2", kind, said)
+    record = treat.treatment_sheet(begun, "CT2").record
+    assert not list(record.all_parts())
+
+
+def test_proposals_are_counted_and_never_corrected(begun: Studio) -> None:
+    """Versions count 1, 2, 3 within their treatment; a wrong one is answered by another."""
+    one = _write(begun, "proposal", aim="a")
+    _write(begun, "proposal", aim="b")
+    _write(begun, "proposal", "CT2", aim="c")
+    assert [p.number for p in treat.treatment_sheet(begun, "CT1").record.proposals] == [1, 2]
+    assert [p.number for p in treat.treatment_sheet(begun, "CT2").record.proposals] == [1]
+    with pytest.raises(Refused, match="never corrected"):
+        treat.correct_part(begun, one, {"aim": "x"}, "slip")
+    with pytest.raises(Refused, match="never taken back"):
+        treat.withdraw_part(begun, one, "slip")
+    with pytest.raises(NotFound, match="no version 7"):
+        _write(begun, "signature", of="proposal", version="7", who="Owner")
+
+
+def test_a_signed_report_that_is_added_to_is_no_longer_signed(begun: Studio) -> None:
+    """A signature is made over the content; later care leaves it standing, anything else does not."""
+    _write(begun, "signature", of="report", who="Ada")
+    item = _write(begun, "care", trigger="water bead", task="wax")
+    assert treat.treatment_sheet(begun, "CT1").unsigned == ("CG1",)
+    _write(begun, "signature", of="report", who="Ada")
+    _write(begun, "care-visit", item=item, on="2026-03-14", by="Ada", finding="yes")
+    assert treat.treatment_sheet(begun, "CT1").unsigned == ("CG1",)
+
+
+def test_the_head_is_edited_with_its_version(begun: Studio) -> None:
+    """A second editor of the same head is told; the first one's words stay."""
+    version = treat.treatment_sheet(begun, "CT1").record.version
+    treat.change_head(begun, "CT1", {"accession": "A 1"}, version)
+    with pytest.raises(Changed):
+        treat.change_head(begun, "CT1", {"accession": "A 2"}, version)
+    sheet = treat.change_head(begun, "CT1", {"marks": "none"})
+    assert (sheet.record.head.accession, sheet.record.head.marks, sheet.record.head.purpose) == (
+        "A 1",
+        "none",
+        "stop it",
+    )
+    assert _sound(begun)
+
+
+def test_materials_take_what_shelf_and_catalogue_know(begun: Studio) -> None:
+    """CAS number, supplier and lot come from the records, so that a brand's composition outlives the brand."""
+    lot = shelf.add_lot(begun, NewLot("benzotriazole", 100, supplier="Marsh", lot_number="B7")).id
+    _write(begun, "material", way="added", name="inhibitor", substance="95-14-7", lot=lot, quantity="2,5 g")
+    sheet = treat.treatment_sheet(begun, "CT1")
+    facts = sheet.materials[0]
+    assert (facts.cas, facts.supplier, facts.lot) == ("95-14-7", "Marsh", "B7")
+    assert (sheet.record.materials[0].value.quantity, sheet.record.materials[0].value.quantity_unit) == (2.5, "g")
+
+
+@pytest.mark.parametrize("deed", ["UPDATE conservation_person SET name = 'x'", "DELETE FROM conservation_person"])
+def test_no_other_program_alters_a_part(begun: Studio, deed: str) -> None:
+    """The database itself refuses to change or remove a row."""
+    _write(begun, "person", name="Ada")
+    with (
+        pytest.raises(exc.DatabaseError, match="never altered"),
+        begun.store.engine.connect().execution_options(writing=True) as connection,
+        connection.begin(),
+    ):
+        connection.execute(text(deed))
+    assert _sound(begun)
+
+
+@pytest.mark.one_engine("sqlite", why="nothing reaches the database")
+@pytest.mark.parametrize(
+    ("kind", "said", "fields"),
+    [
+        ("action", {}, {"on", "by", "did"}),
+        ("action", {"on": "2099-01-01", "by": "A", "did": "x"}, {"on"}),
+        ("action", {"on": "14.3.2026", "by": "A", "did": "x", "humidity_pct": "120"}, {"on", "humidity_pct"}),
+        ("statement", {"sort": "opinion", "topic": "corrosion", "text": "x"}, {"sort"}),
+        ("statement", {"sort": "observation", "topic": "surface", "text": "x", "method": "to EN 15886"}, {"method"}),
+        ("layer", {"product": "wax", "sort": "cold wax", "used_g": "18", "area_m2": "1.4"}, {"used_g", "area_m2"}),
+        ("bath-reading", {"bath": "CB1", "number": "1", "hours": "x", "value": "-1"}, {"hours", "value"}),
+        ("patch", {"place": "x", "agent": "y", "spot": "2,0"}, {"spot"}),
+        ("patch", {"place": "x", "agent": "y", "spot": "0.2,0"}, {"spot"}),
+        ("material", {"way": "added", "name": "x", "quantity": "3"}, {"quantity"}),
+        ("zone", {"map": "CM1", "name": "a", "term": "rust-like"}, {"term"}),
+        ("person", {"name": "x", "colour": "blue"}, {"colour"}),
+    ],
+)
+def test_what_cannot_be_is_said_by_field(begun: Studio, kind: str, said: dict[str, str], fields: set[str]) -> None:
+    """Every trouble of an entry is named with its field, and nothing is kept."""
+    with pytest.raises(Incomplete) as found:
+        treat.write_part(begun, "CT1", kind, said)
+    assert {t.field for t in found.value.troubles} == fields
+    assert not list(treat.treatment_sheet(begun, "CT1").record.all_parts())
+
+
+def test_care_is_listed_by_owner(begun: Studio) -> None:
+    """What is due of every treatment, by owner; what is in time only when asked for."""
+    for treatment, since in (("CT1", "2020-01-01"), ("CT2", "2020-01-01")):
+        _write(begun, "care", treatment, trigger="months", task="wax", from_day=since)
+    _write(begun, "care", trigger="inspection", task="look", every_months="1200", from_day="2020-01-01")
+    rows = treat_care.care_rows(begun)
+    assert [(r.owner, r.status.state) for r in rows] == [("Northtown", "overdue"), ("Southtown", "overdue")]
+    assert len(treat_care.care_rows(begun, all_points=True)) == 3
+    assert [r.treatment for r in treat_care.care_rows(begun, owner="south")] == ["CT2"]
+
+
+def test_treatments_are_found_by_their_words(begun: Studio) -> None:
+    """By name, piece, owner or id; every word must be there."""
+    assert [r.id for r in treat.list_treatments(begun)] == ["CT2", "CT1"]
+    assert [r.id for r in treat.list_treatments(begun, "gate southtown")] == ["CT2"]
+    assert [r.id for r in treat.list_treatments(begun, cast="C1")] == ["CT1"]
+    with pytest.raises(NotFound, match="CT9"):
+        treat.treatment_sheet(begun, "CT9")
