@@ -70,6 +70,14 @@ class RecipeMaker:
         if not once["alloys"]:
             raise BadQuantity("No alloy is named.", "Name it in the row, or once for every row.", field="alloys")
         solutions, steps = self._parts(rows, notes)
+        for solution in solutions:
+            lacks = [n for n in ("solvent", "volume_is") if not (solution.values.get(n) or self.reader.every.get(n))]
+            if lacks:
+                raise BadQuantity(
+                    f"It is not said what '{solution.name}' is dissolved in, or how its volume is meant.",
+                    "Say solvent and volume_is in the row, or once for every row.",
+                    field=lacks[0],
+                )
         text = self._document(rows, once, solutions, steps, notes)
         try:
             recipe = read_recipe_text(text, self.reader.known.catalogue, name=f"'{once['name']}'")

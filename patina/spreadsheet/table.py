@@ -76,7 +76,7 @@ def table_of(grid: Grid, words: RowWords, known: Callable[[str], bool], header_r
     headings = _one_name_each([names[n] or f"column {letter(n)}" for n in kept])
     rows, left_out = _rows(grid, at, kept, words, notes)
     if at:
-        notes.append(f"Row {header.number} was taken for the headings; {at} rows above it were left.")
+        notes.append(f"Row {header.number} was taken for the headings; {_count(at, 'row')} left out above it.")
     return Table(grid.name, header.number, headings, tuple(rows), tuple(left_out), tuple(notes))
 
 
@@ -149,7 +149,7 @@ def _rows(
         before = made
         rows.append(TableRow(row.number, made))
     if filled:
-        notes.append(f"{filled} ditto marks were read as the cell above them.")
+        notes.append(_count(filled, "ditto mark") + " read as the cell above.")
     return rows, left_out
 
 
@@ -207,6 +207,10 @@ def _one_name_each(names: list[str]) -> tuple[str, ...]:
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())[:200]
+
+
+def _count(number: int, thing: str) -> str:
+    return f"1 {thing} was" if number == 1 else f"{number} {thing}s were"
 
 
 def _unnamed(numbers: list[int]) -> str:

@@ -71,7 +71,7 @@ def column_words(plan: BringPlan, heading: str, samples: tuple[str, ...]) -> Pro
         if q.answer:
             prose.fact("Answered", f"{q.asks}{where} {q.answer}")
         else:
-            prose.caution(f"{q.asks}{where}", "A answers it.")
+            prose.caution(f"{q.asks}{where}  A answers it.")
     return prose
 
 
