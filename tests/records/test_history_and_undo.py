@@ -111,7 +111,7 @@ def test_a_revision_is_taken_back_by_a_new_one(full: Studio) -> None:
     sheet = finishes.recipe_sheet(full, "R1")
     assert sheet.recipe == old
     assert sheet.revision == 4
-    assert [f.id for f in search.find_records(full, "harbour")][0] == "R1"
+    assert next(iter(search.find_records(full, "harbour"))).id == "R1"
     undo(full, redo=True)
     assert finishes.recipe_sheet(full, "R1").recipe.name == "Quay brown"
     assert upkeep.check(full).problems == ()
