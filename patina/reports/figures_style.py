@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
@@ -77,6 +78,7 @@ def drawn(
 
 
 def _plain(svg: str) -> str:
-    """The drawing without its document type, which names an address on the network."""
-    start = svg.index("<svg")
-    return svg[start:]
+    """The drawing without document type and metadata, which name addresses on the network; where a browser lacks the
+    typeface, another without serifs stands in."""
+    svg = re.sub(r"<metadata>.*?</metadata>\s*", "", svg[svg.index("<svg") :], flags=re.DOTALL)
+    return svg.replace(f"'{FACE}'", f"'{FACE}', 'Source Sans 3', sans-serif")

@@ -224,7 +224,8 @@ def _marks(b: d.Marks) -> str:
     text = f"<p>{escape(b.text)}</p>" if b.text else ""
     strong = f"<p><strong>{escape(b.strong)}</strong></p>" if b.strong else ""
     if b.name:
-        return f'<div class="marks"><div>{drawn}</div><div><h3>{escape(b.name)}</h3> {signal}{text}{strong}</div></div>'
+        drawn = f"<div>{drawn}</div>" if drawn else ""
+        return f'<div class="marks">{drawn}<div><h3>{escape(b.name)}</h3> {signal}{text}{strong}</div></div>'
     return f'<div class="marks spread"><div>{text}{strong}</div><div>{drawn} {signal}</div></div>'
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from patina.errors import Refused
 from patina.reports import figures
 from patina.reports.document import Block, Chart, Document, Outline, Photo
+from patina.reports.pictograms import SHOWS
 from patina.reports.typeset import KINDS, qr_svg, typeset, write_whole
 
 # Told how many steps are done, of how many, and what is being done.
@@ -56,6 +57,7 @@ def as_data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:
     pictures: dict[str, bytes] = {}
     data = _plain(document, pictures)
     data["qr"] = qr_svg(*document.qr) if document.qr else ""
+    data["drawn"] = list(SHOWS)
     data["footer"] = document.footer or figures.day(document.made_on)
     return data, pictures
 
