@@ -72,7 +72,7 @@ class Spooned:
         return tuple(kept)
 
     def as_measured(self, values: Mapping[str, float | str]) -> str:
-        """Which readings hold a setting's strength: "2 dessertspoons or 2 tablespoons"."""
+        """Which readings hold a setting's strength, "2 teaspoons or 2 tablespoons"; empty without a measure."""
         strength = values.get("strength_g_per_l")
         if not isinstance(strength, float | int):
             return ""
@@ -137,7 +137,7 @@ def _read(said: str, words: str, substance: Substance, volume_ml: float | None) 
     into = f"{most:g} mL" if least == most else f"{least:g} to {most:g} mL"
     assumed = strong.assumption.rpartition("; in ")[0] or strong.assumption
     unsaid = "" if volume_ml is not None else ", which the card does not say"
-    return Reading(said, f"{words} in {into}", weak.low_g_per_l, strong.high_g_per_l, f"{assumed}; in {into}{unsaid}")
+    return Reading(said, words, weak.low_g_per_l, strong.high_g_per_l, f"{assumed}; in {into}{unsaid}")
 
 
 def _together(readings: list[Reading], word: str, low: float, high: float) -> tuple[list[Reading], list[str]]:

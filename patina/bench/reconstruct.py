@@ -58,7 +58,8 @@ def reconstruct(
     the substance that works, by any of its names, empty for those of the tiles. alloy: only tiles of
     it. tried: tiles made for this card already; those that missed rule their setting out. levels: values
     taken from each interval, 2 to 6. volume_ml: what a measure of the card ("2 spoons") goes into, where the card
-    does not say; left out, a jar to a litre is assumed, and said. Works with no tiles, and says then that nothing is known.
+    does not say; left out, a jar to a litre is assumed, and said. Works with no tiles, and says then that
+    nothing is known.
     Raises BadQuantity, NotFound, UnknownSubstance, Refused for a card that says nothing.
     """
     if not 2 <= levels <= 6:
@@ -304,6 +305,7 @@ def _sheet(
         ladder=() if met else _ladder(model, settings, goal, sd, out, bits),
         tried=tried_rows,
         cautions=tuple(cautions),
+        inside_range=None if math.isnan(inside) else model.left_out_range(),
     )
 
 

@@ -55,6 +55,7 @@ def reconstruction_json(sheet: ReconstructionSheet) -> dict[str, Any]:
         "tiles": sheet.tiles,
         "knows": sheet.knows,
         "left_out_inside": sheet.inside,
+        "left_out_inside_range": None if sheet.inside_range is None else list(sheet.inside_range),
         "left_out_error": sheet.error,
         "candidates": sheet.candidates,
         "unknown_bits": sheet.unknown_bits,
@@ -84,13 +85,14 @@ def reconstruction_text(sheet: ReconstructionSheet) -> str:
     rows = [
         (
             f"{100 * r.chance:.0f} %",
-            r.setting + (f" ({r.as_measured})" if r.as_measured else ""),
+            r.setting,
             f"{r.lab.L:.0f} {r.lab.a:.0f} {r.lab.b:.0f}",
             "± " + " ".join(f"{h:.0f}" for h in r.half_width),
+            r.as_measured,
         )
         for r in sheet.ranked
     ]
-    lines += [table(rows, ("chance", "setting", "L* a* b* expected", "95 %")), ""]
+    lines += [table(rows, ("chance", "setting", "L* a* b* expected", "95 %", "as measured")), ""]
     lines += [f"{t.tile}: ΔE00 {t.delta_e:.1f} from the target, {'met' if t.met else 'missed'}" for t in sheet.tried]
     lines += [
         f"{n}. make {s.setting}, to {s.why} ({100 * s.chance:.0f} %, {s.bits:.1f} bits)"

@@ -259,6 +259,18 @@ class TileModel:
         half = stdtrit(self._df, 0.975) * np.sqrt(self._spread[None, :] / inverse[:, None])
         return float((np.abs(error) <= half).mean()), float(np.sqrt((error**2).sum(axis=1).mean()))
 
+    def left_out_range(self) -> tuple[float, float]:
+        """How well so many tiles tell the share of ``left_out``: its 95 % interval, each tile counted once, since its
+        L*, a* and b* go together; (0, 1) with fewer than three tiles. Source: [WILSON1927]"""
+        n = len(self._x)
+        inside, _ = self.left_out()
+        if math.isnan(inside):
+            return 0.0, 1.0
+        z2 = 1.959963985**2
+        middle = (inside + z2 / (2 * n)) / (1 + z2 / n)
+        half = math.sqrt(z2 * (inside * (1 - inside) / n + z2 / (4 * n * n))) / (1 + z2 / n)
+        return max(0.0, middle - half), min(1.0, middle + half)
+
     def words(self) -> str:
         """What the model knows, in a sentence."""
         n = len(self.tiles)
@@ -267,8 +279,11 @@ class TileModel:
         if n < 3:
             return f"{n} tile{'s' if n > 1 else ''}: hardly more than the colour of those is known."
         inside, error = self.left_out()
+        low, high = self.left_out_range()
+        few = f" (so few tell that share only as {100 * low:.0f} to {100 * high:.0f} %)" if high - low > 0.2 else ""
         return (
-            f"{n} tiles; left out one by one, {100 * inside:.0f} % lie inside their 95 % interval, error {error:.1f}."
+            f"{n} tiles; left out one by one, {100 * inside:.0f} % lie inside their 95 % interval{few}, "
+            f"error {error:.1f}."
         )
 
 

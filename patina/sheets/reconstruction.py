@@ -23,7 +23,7 @@ class MeantRow:
 @dataclass(frozen=True, slots=True)
 class RankedRow:
     """A plausible setting. chance: that it is the one, among all. lab: expected; half_width: 95 % in L*, a*, b*.
-    as_measured: the card's own measure that comes to it ("2 dessertspoons in 500 mL"), empty without one."""
+    as_measured: the card's own measure that comes to it ("2 dessertspoons"), empty without one."""
 
     setting: str
     values: Mapping[str, float | str]
@@ -58,8 +58,9 @@ class ReconstructionSheet:
     """Ranked settings, and the ladder.
 
     left: words of the card that were not understood. knows: what the tiles say, in a sentence.
-    inside: share of tiles inside their own 95 % interval when left out one by one, error: root mean
-    square (None with fewer than three tiles). unknown_bits: how much is not known among the candidates.
+    inside: share of tiles inside their own 95 % interval when left out one by one, inside_range: how well
+    so many tiles tell that share (95 %), error: root mean square (None with fewer than three tiles).
+    unknown_bits: how much is not known among the candidates.
     """
 
     card: str
@@ -77,3 +78,4 @@ class ReconstructionSheet:
     ladder: tuple[LadderRow, ...]
     tried: tuple[TriedRow, ...] = ()
     cautions: tuple[str, ...] = ()
+    inside_range: tuple[float, float] | None = None

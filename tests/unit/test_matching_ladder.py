@@ -106,6 +106,23 @@ def test_predictions_hold_as_often_as_said() -> None:
         assert np.mean(seen) >= 0.92, n
 
 
+def test_five_tiles_left_out_lie_inside_as_often_as_said() -> None:
+    """Over 300 made-up houses of five tiles each is left out in turn: 92 % or more lie inside; a single house's share
+    is shown with how little five tell (Wilson's interval, 5 of 5: 56.6 to 100 %, as tables of it have)."""
+    rng = np.random.default_rng(9)
+    shares, ranges = [], []
+    for _ in range(300):
+        world = _world(rng)
+        model = TileModel([_tile(world, _some_setting(rng), rng) for _ in range(5)], CARD)
+        shares.append(model.left_out()[0])
+        ranges.append(model.left_out_range())
+        assert "so few tell that share" in model.words()
+    assert np.mean(shares) >= 0.92
+    whole = next(r for s, r in zip(shares, ranges, strict=True) if s == 1.0)
+    assert whole == pytest.approx((0.5655, 1.0), abs=5e-4)
+    assert TileModel([]).left_out_range() == (0.0, 1.0)
+
+
 def test_more_tiles_are_more_knowledge() -> None:
     """From 5 to 40 tiles intervals narrow, and tiles left out are predicted better."""
     rng = np.random.default_rng(5)

@@ -118,3 +118,17 @@ def test_a_search_is_much_faster_than_a_scan() -> None:
         return min(times)
 
     assert best(lambda: rack.nearest(target, 20)) < 0.5 * best(lambda: _scan(labs, target, 20))
+
+
+def test_the_last_bound_is_never_above_the_difference() -> None:
+    """What is left out by the bound without hue lies beyond it: 200,000 pairs from all over, blues among them."""
+    from patina.matching.search import _tighter
+
+    rng = np.random.default_rng(31)
+    for _ in range(20):
+        point = rng.uniform((1, -90, -90), (99, 90, 90))
+        near = point + rng.normal(0, 6, (2000, 3))
+        labs = np.vstack([rng.uniform((1, -90, -90), (99, 90, 90), (8000, 3)), near])
+        labs[:, 0] = np.clip(labs[:, 0], 0, 100)
+        true = delta_e_many(np.broadcast_to(point, labs.shape), labs)
+        assert (_tighter(point, labs) <= true + 1e-9).all()

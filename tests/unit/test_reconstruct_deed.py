@@ -83,6 +83,7 @@ def test_with_five_tiles_it_is_modest(studio: Studio) -> None:
     make(studio, 5)
     five = reconstruct.reconstruct(studio, CARD, _words(TARGET))
     assert five.tiles == 5 and five.ranked[0].chance < 0.6
+    assert five.inside_range is not None and five.inside_range[0] < 0.6 and "so few tell that share" in five.knows
     make(studio, 35, seed=5)
     forty = reconstruct.reconstruct(studio, CARD, _words(TARGET))
     assert max(five.ranked[0].half_width) > 1.2 * max(forty.ranked[0].half_width)
@@ -202,4 +203,5 @@ def test_spoons_with_few_tiles_and_on_the_command_line(studio: Studio, n: int) -
     words = ["--studio", studio.where, "reconstruct", "2 spoons, few coats", "--target", "30,5,5", "--volume", "500 ml"]
     said = json.loads(CliRunner().invoke(patina, [*words, "--json"]).output)
     assert said["not_understood"] == [] and said["tiles"] == n
-    assert all("spoons in 500 mL" in r["as_measured"] for r in said["ranked"])
+    assert all("spoons" in r["as_measured"] for r in said["ranked"])
+    assert all("in 500 mL" in m["said"] for m in said["meant"] if m["factor"] == "strength_g_per_l")
