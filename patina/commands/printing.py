@@ -187,6 +187,34 @@ def cast(
 
 
 @print_.command()
+@click.argument("cast_id", metavar="CAST")
+@_where_to
+@click.option(
+    "--show",
+    type=click.Choice(["quantities", "steps", "nothing"]),
+    default="steps",
+    show_default=True,
+    help="How much of the recipes; what is withheld stays so.",
+)
+@common
+def owner(
+    cast_id: str,
+    file: Path | None,
+    pdf: Path | None,
+    html: Path | None,
+    show: str,
+    studio: str | None,
+    as_json: bool,
+) -> None:
+    """What the owner of CAST is given: finish, care, next check, readings."""
+    from patina.bench.owner import print_owner_sheet
+
+    asked = _files(file, pdf, html)
+    with the_studio(studio) as opened:
+        _write(as_json, asked, lambda path, _progress: print_owner_sheet(opened, cast_id, path, show=show))
+
+
+@print_.command()
 @click.argument("piece")
 @_where_to
 @click.option(

@@ -140,11 +140,19 @@ def _recipe(recipe: OwnerRecipe) -> list[Block]:
     if recipe.safety:
         columns = (Column("solution", "44mm"), Column("signal word", "26mm"), Column("what it does", "1fr"))
         rows = tuple(
-            (Cell(strong=name), Cell(word or "none"), Cell(small=statements or ("no class follows from the data",)))
+            (
+                Cell(strong=name),
+                Cell(word or _no_word(statements)),
+                Cell(small=statements or ("no class follows from the data",)),
+            )
             for name, word, statements in recipe.safety
         )
         blocks.append(Table(columns, rows, "What the solutions are, while they are wet and at the torch"))
     return blocks
+
+
+def _no_word(statements: Sequence[str]) -> str:
+    return "not decided" if any("not decided" in s for s in statements) else "none"
 
 
 def transfer_document(sheet: TransferSheet, *, studio: str = "") -> Document:

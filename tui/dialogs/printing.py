@@ -133,15 +133,18 @@ def print_tile(screen: Base, tile: str) -> None:
 
 
 def print_cast(screen: Base, cast: str, piece: str) -> None:
-    """What can be printed of a cast: its finish record, the report of its series, and of each treatment of it."""
+    """What can be printed of a cast: finish record, owner's sheet, report of its series and of each treatment."""
     from patina.bench import printing
+    from patina.bench.owner import print_owner_sheet
     from patina.bench.treat import list_treatments
 
     def finish(path: Path, told: Progress) -> Any:
         return printing.finish_record(screen.studio, cast, path, progress=told)
 
     treatments = [treatment_of(screen, t.id, t.name) for t in list_treatments(screen.studio, cast=cast)]
-    ask_sheets(screen, [Sheet("finish record", f"cast {cast}", finish), series_of(screen, piece), *treatments])
+    record = Sheet("finish record", f"cast {cast}", finish)
+    owner = Sheet("owner's sheet", f"owner {cast}", lambda path, _told: print_owner_sheet(screen.studio, cast, path))
+    ask_sheets(screen, [record, owner, series_of(screen, piece), *treatments])
 
 
 def series_of(screen: Base, piece: str, order: str = "number") -> Sheet:
