@@ -34,6 +34,7 @@ COMMANDS = {
     "agree": "patina.commands.agreeing:agree",
     "approve": "patina.commands.agreeing:approve",
     "air": "patina.commands.air:air",
+    "archive": "patina.commands.archiving:archive",
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
     "bill": "patina.commands.billing:bill",

@@ -45,6 +45,7 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "decimal": ("decimal", "decimal mark of what is shown; empty: that of the language", (".", ",")),
     "language": ("language", "language of screens and answers; PATINA_LANGUAGE stands above it", tuple(LANGUAGES)),
     "measures": ("measures", "US puts °F and ounces in front of °C, g and mL", MEASURES),
+    "rights": ("rights", "who may do what with records; stands in every archive bundle", ()),
     "studio-name": ("studio_name", "stands on labels and sheets", ()),
     "who": ("who", "stands beside what is put on record", ()),
 }

@@ -15,19 +15,28 @@ from patina.errors import NotFound, Refused
 @click.command("import")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--starters", is_flag=True, help="Take in the recipes that come with the program.")
+@click.option(
+    "--keep-ours", is_flag=True, help="Of an archive bundle: leave records that differ as they are here."
+)
 @common
-def import_(files: tuple[Path, ...], starters: bool, studio: str | None, as_json: bool) -> None:
+def import_(files: tuple[Path, ...], starters: bool, keep_ours: bool, studio: str | None, as_json: bool) -> None:
     """Take in recipe FILES, and archives that this program wrote."""
-    from patina.bench.finishes import add_starters, import_files
+    from patina.bench.archive import take_in_files
+    from patina.bench.finishes import add_starters
+    from patina.commands.archiving import taken_words
 
     if not files and not starters:
         raise NotFound("No file was named.", "Name one or more recipe files, or give --starters.")
     with the_studio(studio) as opened:
         imported = add_starters(opened) if starters else ()
         if files:
-            imported += import_files(opened, files)
-    words = "\n".join(f"Taken in: {name}" for name in imported)
-    say(as_json, {"imported": list(imported)}, words or "Nothing new: they are all here already.")
+            names, bundles = take_in_files(opened, files, keep_ours=keep_ours)
+            imported += names
+        else:
+            bundles = ()
+    document = {"imported": [*imported, *(b.called for b in bundles)], "bundles": [b.as_json() for b in bundles]}
+    words = "\n".join([*(f"Taken in: {name}" for name in imported), *map(taken_words, bundles)])
+    say(as_json, document, words or "Nothing new: they are all here already.")
 
 
 @click.group()

@@ -7,7 +7,7 @@ finish, the recipe, the pot, the lot). ``shape`` says where this stops.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,10 +15,12 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, Refused
+from patina.records.access_withheld import without_amounts
 from patina.records.archive.cells import RECORD, plain
 from patina.records.archive.shape import (
     CUT_WHERE_OUTSIDE,
     IDS_IN_LISTS,
+    MAY_TELL_QUANTITIES,
     NEEDED_WITH,
     NOT_FOR_OWNERS,
     NOT_NEEDED_WITH,
@@ -33,6 +35,7 @@ from patina.records.archive.shape import (
 from patina.records.ids import letter_of, number_of
 
 Row = dict[str, Any]
+Held = Callable[[int, int], bool]
 AT_ONCE = 400
 TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile"}
 WITHHELD = "the studio withholds the quantities of this recipe"
@@ -74,13 +77,13 @@ class Choice:
     def rows_of(self, session: Session, shape: Shape) -> Iterator[Row]:
         """The rows of a table, in order of their numbers."""
         if self.whole:
-            yield from read_rows(session, shape, _select(shape).order_by(shape.kind.__table__.c.id))
+            yield from read_rows(session, shape, _select(shape).order_by(shape.table.c.id))
         else:
             yield from (row for _, row in sorted(self.rows.get(shape.name, {}).items()))
 
 
 def _select(shape: Shape) -> Select[Any]:
-    table = shape.kind.__table__
+    table = shape.table
     by_key = {a.key: a.columns[0] for a in shape.kind.__mapper__.column_attrs}
     return select(*(by_key[key].label(f"c{n}") for n, key in enumerate(shape.keys))).select_from(table)
 
@@ -99,17 +102,18 @@ def in_parts(ids: Iterable[Any]) -> Iterator[list[Any]]:
         yield ordered[start : start + AT_ONCE]
 
 
-def choose(session: Session, target: str, *, for_owner: bool = False) -> Choice:
+def choose(session: Session, target: str, *, held: Held | None = None, for_owner: bool = False) -> Choice:
     """The rows of a piece (W1), cast (C1), series (M1), recipe (R1) or tile (T1); empty: the whole studio.
 
-    for_owner: leave out recipes that the studio withholds, and all that tells their quantities. Raises
+    held: whether a revision (recipe's number, its own) is withheld from who is to have the bundle; such recipes are
+    left out with all that tells their quantities. for_owner: leave out what is no owner's business as well. Raises
     NotFound, Refused.
     """
     if not target:
-        if for_owner:
+        if for_owner or held is not None:
             raise Refused(
-                "A bundle for an owner holds one piece, cast, series, recipe or tile, not the studio.",
-                "Name what it is about, such as C1.",
+                "A bundle of the whole studio is for those who may see all of it.",
+                "Name what the bundle is to be about, such as C1.",
             )
         return Choice()
     letter = letter_of(target) or ""
@@ -124,9 +128,12 @@ def choose(session: Session, target: str, *, for_owner: bool = False) -> Choice:
     finder = _Finder(session, letter)
     if not finder.by_id(table, {number}):
         raise NotFound(f"There is no record '{target}'.", "patina list shows what there is.", field="target")
-    banned = _withheld_recipes(session) if for_owner else set()
+    banned = set() if held is None else _withheld_recipes(session, held)
     if table == "recipe" and ("recipe", number) in banned:
-        raise Refused(f"The quantities of {letter}{number} are withheld.", "Make the bundle without --for owner.")
+        raise Refused(
+            f"The quantities of {letter}{number} are withheld from who is to have the bundle.",
+            "Ask whoever may open them (patina withheld lists them), or make a bundle of the tile or cast.",
+        )
     while True:
         rows, own = _closed(finder, table, number, banned)
         more = _must_go(rows)
@@ -140,19 +147,12 @@ def choose(session: Session, target: str, *, for_owner: bool = False) -> Choice:
     return choice
 
 
-def _withheld_recipes(session: Session) -> set[tuple[str, int]]:
-    """Recipes of which the studio withholds at least one revision now."""
-    from patina.records.people_tables import WithholdingTable
+def _withheld_recipes(session: Session, held: Held) -> set[tuple[str, int]]:
+    """Recipes of which at least one revision is withheld."""
+    from patina.records.tables import RevisionTable
 
-    newest: dict[tuple[int, int | None], bool] = {}
-    table = WithholdingTable
-    query = select(table.recipe_id, table.number, table.withheld).order_by(table.id)
-    for recipe_id, number, withheld in session.execute(query.execution_options(**ALL)):
-        if number is None:
-            for key in [k for k in newest if k[0] == recipe_id]:
-                newest[key] = withheld
-        newest[recipe_id, number] = withheld
-    return {("recipe", key[0]) for key, withheld in newest.items() if withheld}
+    query = select(RevisionTable.recipe_id, RevisionTable.number).execution_options(**ALL)
+    return {("recipe", recipe_id) for recipe_id, number in session.execute(query) if held(recipe_id, number)}
 
 
 class _Finder:
@@ -172,7 +172,8 @@ class _Finder:
                 known[row["id"]] = row
             for i in part:
                 known.setdefault(i, None)
-        return {i: row for i in ids if (row := known[i]) is not None}
+        found = ((i, known[i]) for i in ids)
+        return {i: row for i, row in found if row is not None}
 
     def children(self, table: str, key: str, ids: Collection[int]) -> set[int]:
         """Numbers of the rows of a table whose column holds one of the numbers."""
@@ -320,13 +321,16 @@ def _was_used(finder: _Finder, rows: dict[str, dict[int, Row]], recipe_id: int) 
     """Whether a row of the bundle points at a withheld recipe or at one of its revisions."""
     revisions = finder.children("revision", "recipe_id", {recipe_id})
     targets = {"recipe": {recipe_id}, "revision": revisions}
-    return any(
-        row[c.key] in targets[c.to]
-        for name, here in rows.items()
-        for c in shapes()[name].columns
-        if c.to in targets
-        for row in here.values()
-    ) or not revisions
+    return (
+        any(
+            row[c.key] in targets[c.to]
+            for name, here in rows.items()
+            for c in shapes()[name].columns
+            if c.to in targets
+            for row in here.values()
+        )
+        or not revisions
+    )
 
 
 def _cut(choice: Choice) -> None:
@@ -346,6 +350,10 @@ def _cut(choice: Choice) -> None:
                 for key in (k for t, k in TELLS_QUANTITIES if t == name):
                     row[key] = [] if shape.column(key).sort == "list" else ""
                     choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
+                for key in (k for t, k in MAY_TELL_QUANTITIES if t == name):
+                    if (bare := without_amounts(row[key])) != row[key]:
+                        row[key] = bare
+                        choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
             for key, place in ((k, p) for (t, k), p in IDS_IN_LISTS.items() if t == name and p is not None):
                 gone = [entry for entry in row[key] if entry[place] and not _chosen(choice, entry[place])]
                 row[key] = [[*e[:place], "", *e[place + 1 :]] if e in gone else e for e in row[key]]
@@ -380,3 +388,9 @@ def table_of(record: str) -> tuple[str, int] | None:
     if letter not in letters() or not number or len(number) > 9:
         return None
     return letters()[letter], int(number)
+
+
+def ids_of(session: Session, table: str) -> list[int]:
+    """Numbers of all rows of a table."""
+    column = shapes()[table].table.c.id
+    return list(session.scalars(select(column).order_by(column).execution_options(**ALL)))

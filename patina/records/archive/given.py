@@ -66,7 +66,8 @@ class Entry:
             raise Damaged("An entry of the log in the bundle cannot be read.", "Use another bundle.") from None
         if entry_hash(self) != self.hash:
             raise Damaged(
-                f"Entry {self.n} of the log in the bundle is not what was written.", "Somebody altered it; do not use it."
+                f"Entry {self.n} of the log in the bundle is not what was written.",
+                "Somebody altered it; do not use it.",
             )
 
 

@@ -50,6 +50,8 @@ def keep_earlier(session: Session, bag: Bag, numbers: Numbers, row: dict[str, An
     """Keep the log of a bundle that the records came with before. Raises Damaged where it is not what was given."""
     folder = f"data/log/earlier/{row['uid']}"
     if f"{folder}/chain.csv" not in bag.parts or hash_of_given(bag, folder) != row["given_sha256"]:
-        raise Damaged(f"The log that came with {row['public_id']} is not in the bundle as it was given.", "Use another.")
-    moved = {there: here for there, here in row["renumbered"]}
+        raise Damaged(
+            f"The log that came with {row['public_id']} is not in the bundle as it was given.", "Use another."
+        )
+    moved = dict(row["renumbered"])
     keep_given(session, bag, folder, bundle_id, lambda record: numbers.called(moved.get(record, record)))

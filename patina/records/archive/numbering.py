@@ -97,10 +97,8 @@ def numbers_for(session: Session, bag: Bag) -> Numbers:
     return numbers
 
 
-def _number(
-    session: Session, numbers: Numbers, shape: Shape, there: dict[int, str], known: dict[int, str]
-) -> None:
-    table = shape.kind.__table__
+def _number(session: Session, numbers: Numbers, shape: Shape, there: dict[int, str], known: dict[int, str]) -> None:
+    table = shape.table
     ours = _found(session, table.c.uid, table.c.id, there.values())
     here = {number: ours[uid] for number, uid in there.items() if uid in ours}
     if known:
@@ -128,13 +126,14 @@ def _number(
 def _found(session: Session, key: Any, wanted: Any, values: Iterable[str]) -> dict[str, int]:
     found: dict[str, int] = {}
     for part in in_parts(set(values)):
-        found |= {text: number for text, number in session.execute(select(key, wanted).where(key.in_(part)))}
+        query = select(key, wanted).where(key.in_(part))
+        found |= {row[0]: row[1] for row in session.execute(query)}
     return found
 
 
 def _used(session: Session, shape: Shape, wanted: list[int]) -> set[int]:
     """Numbers that a record has here, or had before it was taken back."""
-    table = shape.kind.__table__
+    table = shape.table
     used: set[int] = set()
     for part in in_parts(wanted):
         used |= set(session.scalars(select(table.c.id).where(table.c.id.in_(part))))
@@ -147,6 +146,4 @@ def _used(session: Session, shape: Shape, wanted: list[int]) -> set[int]:
 def _highest(session: Session, shape: Shape) -> int:
     kept = session.scalar(select(SettingRow.value).where(SettingRow.name == f"last id {shape.name}"))
     last = int(kept) if kept and kept.isdigit() else 0
-    return max(last, session.scalar(select(func.max(shape.kind.__table__.c.id))) or 0)
-
-
+    return max(last, session.scalar(select(func.max(shape.table.c.id))) or 0)

@@ -135,7 +135,9 @@ class Bag:
         """Columns that an older program did not have yet get what they begin with."""
         unknown = row.keys() - {RECORD, *shape.keys}
         if unknown:
-            raise Refused(f"{where} has a column '{min(unknown)[:60]}' that this program does not know.", "Use a newer one.")
+            raise Refused(
+                f"{where} has a column '{min(unknown)[:60]}' that this program does not know.", "Use a newer one."
+            )
         for column in shape.columns:
             if column.key not in row:
                 if self.document["schema"] == VERSIONS[-1] or not (column.nullable or column.has_default):
@@ -221,7 +223,8 @@ def _require_harmless(parts: dict[str, zipfile.ZipInfo]) -> None:
     packed = sum(info.compress_size for info in parts.values())
     if size > HARMLESS_BYTES and size > packed * MOST_GROWTH:
         raise Refused(
-            f"The file would grow from {packed / 1e6:.1f} MB to {size / 1e6:.0f} MB, as no {WHAT} does.", "Do not use it."
+            f"The file would grow from {packed / 1e6:.1f} MB to {size / 1e6:.0f} MB, as no {WHAT} does.",
+            "Do not use it.",
         )
 
 
@@ -344,5 +347,6 @@ def _prove_table(bag: Bag, shape: Shape) -> None:
             raise ValueError("more rows")
     except (ValueError, TypeError, KeyError, csv.Error) as trouble:
         raise Damaged(
-            f"The CSV of table {shape.name} does not say what the JSON says: {str(trouble)[:80]}.", "Use another bundle."
+            f"The CSV of table {shape.name} does not say what the JSON says: {str(trouble)[:80]}.",
+            "Use another bundle.",
         ) from None

@@ -91,7 +91,7 @@ def schema() -> dict[str, Any]:
 def _row_schema(shape: Shape) -> dict[str, Any]:
     properties: dict[str, Any] = {RECORD: {"$ref": "#/$defs/public_id"}}
     for column in shape.columns:
-        said = dict(_SORTS[column.sort])
+        said: dict[str, Any] = dict(_SORTS[column.sort])
         if column.key == "uid":
             said = {"type": "string", "pattern": "^[0-9a-f]{32}$"}
         if column.length is not None:
@@ -131,9 +131,9 @@ def readme(document: dict[str, Any]) -> str:
         "ARCHIVE BUNDLE OF " + (made_of if document["target"] else "A WHOLE STUDIO"),
         "",
         *_wrapped(
-            "This is a bag after RFC 8493 (BagIt): plain files, each with its SHA-256, that need no program. Texts are "
-            "UTF-8. Begin with data/printed, then data/tables (CSV opens in any spreadsheet). The program that wrote it "
-            f"is patina {document['program']}; its command import takes the file in again without loss."
+            "This is a bag after RFC 8493 (BagIt): plain files, each with its SHA-256, that need no program. Texts "
+            "are UTF-8. Begin with data/printed, then data/tables (CSV opens in any spreadsheet). The program that "
+            f"wrote it is patina {document['program']}; its command import takes the file in again without loss."
         ),
         "",
         *_wrapped(
@@ -186,23 +186,18 @@ def _left_out(document: dict[str, Any]) -> list[str]:
 
 def _values() -> list[str]:
     begins = " ".join(repr(c)[1:-1] for c in BEGINS_A_FORMULA)
-    return [
-        *_wrapped("Moments are ISO 8601 in UTC, days YYYY-MM-DD. A unit stands at the end of a column's name.", "  "),
-        *_wrapped(
-            f"In CSV (comma, quotation marks doubled, lines end in CR LF) a text that begins with one of {begins} or "
-            "with an apostrophe has one apostrophe in front, so that no spreadsheet runs it; take one apostrophe off to "
-            "have the text. An empty cell is 'not known' where a column may be empty; an apostrophe alone is a text of no "
-            "characters there. Lists and documents stand as JSON in their cell; yes and no are yes and no.",
-            "  ",
-        ),
-        *_wrapped(
-            "Each change in the log is chained: hash = SHA-256 of the text of previous followed by the JSON of the fields "
-            "after, at, before, by, deed, kind, n, record, why (sorted by name, no blanks, UTF-8). previous of the first "
-            "is 64 zeros. before and after hold the record as text; a change whose content is withheld stands in chain.csv "
-            "by its hash alone.",
-            "  ",
-        ),
-    ]
+    said = (
+        "Moments are ISO 8601 in UTC, days YYYY-MM-DD. A unit stands at the end of a column's name.",
+        f"In CSV (comma, quotation marks doubled, lines end in CR LF) a text that begins with one of {begins} or with "
+        "an apostrophe has one apostrophe in front, so that no spreadsheet runs it; take one apostrophe off to have "
+        "the text. An empty cell is 'not known' where a column may be empty; an apostrophe alone is a text of no "
+        "characters there. Lists and documents stand as JSON in their cell; yes and no are yes and no.",
+        "Each change in the log is chained: hash = SHA-256 of the text of previous followed by the JSON of the fields "
+        "after, at, before, by, deed, kind, n, record, why (sorted by name, no blanks, UTF-8). previous of the first "
+        "is 64 zeros. before and after hold the record as text; a change whose content is withheld stands in "
+        "chain.csv by its hash alone.",
+    )
+    return [line for words in said for line in _wrapped(words, "  ")]
 
 
 def _table(shape: Shape, count: int) -> list[str]:

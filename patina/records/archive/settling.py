@@ -62,7 +62,8 @@ def _substances(session: Session, bag: Bag, numbers: Numbers) -> None:
             unknown = [key for key in substances_in(shape, row) if key not in known]
             if unknown and shape.name in ("revision", "lot", "batch_weighed"):
                 raise Damaged(
-                    f"{row['public_id']} names a substance '{unknown[0][:60]}' that nobody knows.", "Use another bundle."
+                    f"{row['public_id']} names a substance '{unknown[0][:60]}' that nobody knows.",
+                    "Use another bundle.",
                 )
     if used:
         session.execute(insert(RevisionSubstance), used)
@@ -86,7 +87,7 @@ def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
     if not numbers.fresh.get("reading") and not numbers.fresh.get("reading_withdrawal"):
         return
     gone = select(WithdrawalTable.reading_id)
-    table = ReadingTable
+    table, plain = ReadingTable, shapes()["reading"].table
     for column, name in ((table.tile_id, "tile"), (table.cast_id, "cast_piece")):
         for part in in_parts(numbers.here.get(name, {}).values()):
             query = select(table.id, column, table.latest).where(column.in_(part))
@@ -96,7 +97,7 @@ def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
             newest = {row[1]: row[0] for row in rows if row[0] in counted}
             for row in rows:
                 if row.latest != (newest.get(row[1]) == row.id):
-                    session.execute(update(table.__table__).where(table.__table__.c.id == row.id).values(latest=not row.latest))
+                    session.execute(update(plain).where(plain.c.id == row.id).values(latest=not row.latest))
 
 
 def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
@@ -111,7 +112,7 @@ def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
         for part in in_parts(numbers.here[shape.name][i] for i in there):
             for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))):
                 words = searchable(*own_words(session, row))
-                table = shape.kind.__table__
+                table = shape.table
                 session.execute(update(table).where(table.c.id == row.id).values(search_text=words))
                 session.expire(row)
                 index_words(session, [row])
@@ -123,6 +124,8 @@ def _next_numbers(session: Session, numbers: Numbers) -> None:
         return
     for name in [*numbers.fresh, "taken_bundle"]:
         session.execute(
-            text(f"SELECT setval(pg_get_serial_sequence('{name}', 'id'), (SELECT max(id) FROM {name})) "
-                 f"WHERE EXISTS (SELECT 1 FROM {name})")
+            text(
+                f"SELECT setval(pg_get_serial_sequence('{name}', 'id'), (SELECT max(id) FROM {name})) "
+                f"WHERE EXISTS (SELECT 1 FROM {name})"
+            )
         )

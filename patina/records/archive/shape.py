@@ -62,6 +62,8 @@ STOPS: dict[tuple[str, str], tuple[str, str]] = {
 CUT_WHERE_OUTSIDE = {("lot_movement", "batch_id"): "the pot is not part of this bundle"}
 # What tells how much was used where a recipe is withheld.
 TELLS_QUANTITIES = {("treatment", "as_done"), ("tile", "as_done"), ("tile", "search_text")}
+# Words in which amounts are taken out there.
+MAY_TELL_QUANTITIES = {("treatment", "did"), ("treatment", "note"), ("tile", "note"), ("tile", "preparation")}
 # What a bundle for an owner leaves empty in any case.
 NOT_FOR_OWNERS = {("lot", "price"): "what the studio pays is its own business"}
 # Rows known again by their content where their uid is another.
@@ -104,6 +106,11 @@ class Shape:
     def keys(self) -> tuple[str, ...]:
         """The names of its columns, in the order of the files."""
         return tuple(c.key for c in self.columns)
+
+    @property
+    def table(self) -> Any:
+        """The table itself."""
+        return self.kind.__table__
 
     @property
     def points_by_kind(self) -> bool:

@@ -188,9 +188,7 @@ class _Taking:
             return
         columns = {a.key: a.columns[0].name for a in shape.kind.__mapper__.column_attrs}
         values = [self.bag.values(shape, moved) for _, moved in rows]
-        self.session.execute(
-            insert(shape.kind.__table__), [{columns[k]: v for k, v in value.items()} for value in values]
-        )
+        self.session.execute(insert(shape.table), [{columns[k]: v for k, v in value.items()} for value in values])
         self.added[shape.name] = self.added.get(shape.name, 0) + len(rows)
         words = [_Stub(shape.name, shape.letter, m["id"], m.get("search_text") or "") for _, m in rows]
         if "search_text" in shape.keys:
@@ -207,7 +205,7 @@ class _Taking:
         """Rows that are here already: they must say the same, but for what either side had to leave out."""
         if not rows:
             return
-        table = shape.kind.__table__
+        table = shape.table
         ids = [self.numbers.here[shape.name][row["id"]] for row in rows]
         ours = {r["id"]: r for r in read_rows(self.session, shape, select_rows(shape).where(table.c.id.in_(ids)))}
         loose = {key for name, key in CUT_WHERE_OUTSIDE if name == shape.name}
@@ -231,13 +229,13 @@ class _Taking:
             more = f"; and {len(self.conflicts) - SHOWN} more" if len(self.conflicts) > SHOWN else ""
             raise Refused(
                 f"{len(self.conflicts)} records of the bundle are here with another content: {listed}{more}.",
-                "Nothing was taken in. Say that the records here are to stay as they are (--keep-ours), or take it into "
-                "a studio of its own.",
+                "Nothing was taken in. Say that the records here are to stay as they are (--keep-ours), or take it "
+                "into a studio of its own.",
             )
 
     def _same_names(self) -> None:
         """A recipe of that name that is another recipe here would be taken for it."""
-        table = shapes()["recipe"].kind.__table__
+        table = shapes()["recipe"].table
         twice = select(func.min(table.c.name)).group_by(table.c.name_folded).having(func.count() > 1)
         found = list(self.session.scalars(twice))
         if found:
@@ -283,7 +281,7 @@ class _Taking:
     def _bundle(self, file_name: str, sha256: str) -> str:
         """The bundle itself on record, with the log that came with it, and the log of what came in."""
         shape, document = shapes()["taken_bundle"], self.bag.document
-        table = shape.kind.__table__
+        table = shape.table
         number = (self.session.scalar(select(func.max(table.c.id))) or 0) + 1
         row = {
             "id": number,
@@ -314,6 +312,7 @@ class _Taking:
 def _photographs(store: Store, bag: Bag, session: Session) -> Iterator[int]:
     """Store the files of photographs that are not here; taken out again where the records are not kept."""
     added: list[str] = []
+    kept = False
     try:
         if "photograph" in bag.document["tables"]:
             for row in bag.rows(shapes()["photograph"]):
@@ -324,8 +323,7 @@ def _photographs(store: Store, bag: Bag, session: Session) -> Iterator[int]:
                     raise Damaged(f"Photograph {row[RECORD]} is not what it was.", "Use another bundle.")
                 added.append(row["sha256"])
         yield len(added)
-    except BaseException:
-        if isinstance(store.files, PhotographFiles):
-            for sha256 in added:
-                store.files.path(sha256).unlink(missing_ok=True)
-        raise
+        kept = True
+    finally:
+        for sha256 in () if kept or not isinstance(store.files, PhotographFiles) else added:
+            store.files.path(sha256).unlink(missing_ok=True)

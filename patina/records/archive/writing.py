@@ -24,7 +24,7 @@ from sqlalchemy.orm import Session
 from patina import __version__
 from patina.errors import Damaged, NotFound, Refused, StudioTrouble
 from patina.records.archive.cells import RECORD, cells
-from patina.records.archive.choosing import Choice, choose
+from patina.records.archive.choosing import Choice, Held, choose
 from patina.records.archive.given import write_log
 from patina.records.archive.papers import bundle_document, readme, schema
 from patina.records.archive.shape import NOT_A_SETTING, Shape, letters, shapes
@@ -37,6 +37,8 @@ from patina.records.zips import add
 Progress = Callable[[str], None]
 # what else goes into the bag, by its path under data; made in a folder, from the rows that were chosen
 Extras = Callable[[Choice, Path], Mapping[str, Path]]
+# what is withheld from who is to have the bundle, None where nothing is
+Reading = Callable[[Session], Held] | None
 ENDINGS = {"jpeg": "jpg", "tiff": "tif"}
 BAGIT = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 
@@ -61,6 +63,7 @@ def write_bundle(
     file: Path,
     target: str,
     *,
+    held: Reading = None,
     for_owner: bool = False,
     studio: str = "",
     rights: str = "",
@@ -69,8 +72,9 @@ def write_bundle(
 ) -> Written:
     """Write the records of a target (W1, C1, M1, R1, T1, empty for the whole studio) into one new file.
 
-    studio, rights: who it comes from, who may do what with it. Raises NotFound, Refused where the file is there
-    already, StudioTrouble where it cannot be written; then no half file is left.
+    held, for_owner: as ``choose`` takes them. studio, rights: who it comes from, who may do what with it. Raises
+    NotFound, Refused where the file is there already, StudioTrouble where it cannot be written; then no half file
+    is left.
     """
     if file.exists() or file.is_symlink():
         raise Refused(f"'{file}' is there already.", "Give the bundle a name of its own; nothing is written over.")
@@ -79,7 +83,8 @@ def write_bundle(
         with store.view_of_all() as session:
             _one_moment(session)
             progress("choosing the records")
-            choice = choose(session, target, for_owner=for_owner)
+            hides = None if held is None else held(session)
+            choice = choose(session, target, held=hides, for_owner=for_owner)
             paths, document = _payload(session, store, choice, folder, extras, progress)
         _write(folder, paths, "README.txt", readme(document).encode())
         if rights.strip():
