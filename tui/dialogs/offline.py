@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from patina.bench import offline, work
@@ -44,3 +45,11 @@ def waiting_words(rows: list[JournalRow]) -> str:
     return (
         f"{keys} of {since.astimezone():%d %b %H:%M} waiting in this machine's journal" if since else f"{keys} waiting"
     )
+
+
+def waiting_at_the_bench(rows: Sequence[JournalRow]) -> str:
+    """What the Bench says of journals that wait, empty where none does."""
+    if not rows:
+        return ""
+    works = ", ".join(dict.fromkeys(row.work for row in rows))
+    return f"▲ {waiting_words(list(rows))} for {works}: w takes the work up and puts them on record."

@@ -54,6 +54,20 @@ class Bench(Place):
         self.witness = False
         self._typing: Timer | None = None
 
+    def on_mount(self) -> None:
+        """Say what waits in a journal of this machine."""
+        self.work("Journals", self._journals, self._journals_wait, quiet=True)
+
+    def _journals_wait(self, words: str) -> None:
+        if words:
+            self.notify(words, severity="warning", timeout=20)
+
+    def _journals(self) -> str:
+        from patina.bench.offline import waiting
+        from tui.dialogs.offline import waiting_at_the_bench
+
+        return waiting_at_the_bench(waiting(self.studio))
+
     def shelves(self) -> tuple[Shelfful, ...]:
         """Recipes to mix; pots that stand open."""
         return (
@@ -297,6 +311,23 @@ class Bench(Place):
             self.said("Choose an open pot first: v changes to the pots.")
         elif self.chosen_or_say("a pot") is not None and self.sheet is not None:
             self.ask(use_form(self.studio, self.sheet), self._used)
+
+    def action_plot(self) -> None:
+        """Plot the strips of the chosen pot."""
+        from patina.bench.waste import strip_sheet
+        from tui.plots import of_strips
+        from tui.screens.plots import show_plots
+
+        pot = self.record_list.chosen
+        if self.mixing or pot is None:
+            self.said("Choose a pot first: v changes to the pots.")
+            return
+        nothing = "No strip was dipped into this pot yet: at the torch, x, strip check."
+        self.work(
+            "Looking at the strips",
+            lambda: strip_sheet(self.studio, pot),
+            lambda sheet: show_plots(self, of_strips(sheet), nothing),
+        )
 
     def action_torch(self) -> None:
         """To the torch, with what is chosen here."""
