@@ -49,7 +49,9 @@ ROWS: tuple[Action, ...] = (
     _a("bench", "log_exposure", "x", "Exposure", "Write down who worked with what, how long, with which mask.", 6),
     _a("bench", "use_pot", "u", "Use up", "Write down what was used from an open pot.", 5),
     _a("bench", "torch", "w", "Work", "Go to the torch: take up an open work, or begin one with what is chosen.", 3),
+    _a("bench", "plot", "y", "Plot", "Strips of the chosen pot by its age: how fast it loses strength.", 6),
     # tiles
+    _a("tiles casts", "plot", "y", "Plot", "How the colour goes on changing, by the twins of its recipe.", 6),
     _a("tiles", "new", "n", "New", "Start a test tile.", 3),
     _a("tiles", "photograph", "f", "Photo", "Give the tile a photograph, or measure one it has.", 3),
     _a(

@@ -67,6 +67,12 @@ ROWS: tuple[Action, ...] = (
     _a("photograph", "look", "l", "Look", "See the photograph alone, as large as it goes.", 7),
     _a("photograph comparing reading recipe look", "back", "escape", "Back", "Back to where you came from.", 2),
     _a("handbook", "back", "escape", "Back", "Back to the topics, then to where you came from.", 2),
+    # plots
+    _a("plots", "turn(1)", "n right", "Next", "The next plot.", 2),
+    _a("plots", "turn(-1)", "p left", "Before", "The plot before.", 9),
+    _a("plots", "back", "escape", "Back", "Back to where you came from.", 2),
+    _a("series", "plot", "y", "Plot", "L*, a* and b* by cast as plots, with limits and what changed.", 3),
+    _a("torch", "plot", "y", "Plot", "The temperature of the metal by time, zone by zone.", 5),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
     # comparing

@@ -98,6 +98,13 @@ class Casts(Measuring):
             form = treatment_form(self.studio, target, f"{row.piece} {row.number}".strip())
             self.ask(form, lambda sheet: self.show_record(sheet.row.id))
 
+    def action_plot(self) -> None:
+        """Plots of how its colour goes on changing."""
+        from tui.screens.plots import show_ageing
+
+        if (id := self.chosen_or_say("a cast")) is not None:
+            show_ageing(self, id)
+
     def action_print_sheet(self) -> None:
         """Write the finish record of the cast, the report of its series or of a treatment."""
         from tui.dialogs.printing import print_cast

@@ -96,6 +96,14 @@ class Series(Base):
         self.query_one("#series-charts", Charts).show(sheet)
         self.query_one("#words", ProseView).show(series_words(sheet))
 
+    def action_plot(self) -> None:
+        """The three charts as plots."""
+        from tui.plots import of_series
+        from tui.screens.plots import show_plots
+
+        if self.sheet is not None:
+            show_plots(self, of_series(self.sheet), "Fewer than two casts were read: a plot needs two.")
+
     def action_order(self) -> None:
         """By number, or by date of casting."""
         self.order = "date" if self.order == "number" else "number"

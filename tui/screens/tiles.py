@@ -103,6 +103,13 @@ class Tiles(Measuring):
 
         self.app.push_screen(RackPlace(self.record_list.chosen or ""))
 
+    def action_plot(self) -> None:
+        """Plots of how its colour goes on changing."""
+        from tui.screens.plots import show_ageing
+
+        if (id := self.chosen_or_say("a tile")) is not None:
+            show_ageing(self, id)
+
     def action_import_csv(self) -> None:
         """Take in an instrument's readings."""
         from tui.dialogs.path import AskPath
