@@ -134,12 +134,14 @@ class Swatches:
 @dataclass(frozen=True, slots=True)
 class Outline:
     """A zone drawn on a photograph. points: x, y as shares of its width and height. mark: a letter or number
-    that stands in it and in the legend. hex: of the line. dash: in shares of the width, empty for a whole line."""
+    that stands in it and in the legend. hex: of the line. dash: in shares of the width, empty for a whole line.
+    small: the mark stands above it, since it is too small to hold one."""
 
     points: tuple[tuple[float, float], ...]
     mark: str
     hex: str = "#000000"
     dash: tuple[float, ...] = ()
+    small: bool = False
 
 
 @dataclass(frozen=True, slots=True)

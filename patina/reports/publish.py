@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from html import escape
 from pathlib import Path
@@ -137,26 +137,41 @@ def overlay_svg(photo: Photo) -> str:
     lines = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:.1f}" width="{wide:g}">']
     for zone in photo.outlines:
         at = [(wide * x, high * y) for x, y in zone.points]
-        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in at)
-        dash = f' stroke-dasharray="{" ".join(f"{wide * d:.1f}" for d in zone.dash)}"' if zone.dash else ""
-        x, y = sum(p[0] for p in at) / len(at), sum(p[1] for p in at) / len(at)
-        half = 16 + 9 * max(len(zone.mark), 1)
-        lines += [
-            f'<polygon points="{path}" fill="none" stroke="#ffffff" stroke-width="9" stroke-linejoin="round"/>',
-            f'<polygon points="{path}" fill="none" stroke="{zone.hex}" stroke-width="4.5" '
-            f'stroke-linejoin="round"{dash}/>',
-        ]
-        lines += (
-            []
-            if not zone.mark
-            else [
-                f'<rect x="{x - half:.1f}" y="{y - 23:.1f}" width="{2 * half}" height="46" rx="8" fill="#ffffff" '
-                f'stroke="{zone.hex}" stroke-width="3"/>',
-                f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" font-family="Source Sans Pro, sans-serif" '
-                f'font-weight="bold" font-size="34" fill="#000000">{escape(zone.mark)}</text>',
-            ]
-        )
+        lines += [*_line(zone, at, wide), *_mark(zone, at)]
     return "\n".join([*lines, "</svg>"])
+
+
+def _line(zone: Outline, at: Sequence[tuple[float, float]], wide: float) -> list[str]:
+    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in at)
+    dash = f' stroke-dasharray="{" ".join(f"{wide * d:.1f}" for d in zone.dash)}"' if zone.dash else ""
+    under, over = (5, 2.5) if zone.small else (9, 4.5)
+    start = f'<polygon points="{path}" fill="none" stroke-linejoin="round"'
+    return [
+        f'{start} stroke="#ffffff" stroke-width="{under}"/>',
+        f'{start} stroke="{zone.hex}" stroke-width="{over}"{dash}/>',
+    ]
+
+
+def _mark(zone: Outline, at: Sequence[tuple[float, float]]) -> list[str]:
+    """The mark in the middle of its zone in a frame, or above a small one with a white edge around its strokes."""
+    if not zone.mark:
+        return []
+    words = escape(zone.mark)
+    face = 'font-family="Source Sans Pro, sans-serif" font-weight="bold"'
+    x, y = sum(p[0] for p in at) / len(at), sum(p[1] for p in at) / len(at)
+    if zone.small:
+        above = min(p[1] for p in at) - 5
+        beside = f'<text x="{x:.1f}" y="{above:.1f}" text-anchor="middle" {face} font-size="24"'
+        return [
+            f'{beside} fill="#ffffff" stroke="#ffffff" stroke-width="6">{words}</text>',
+            f'{beside} fill="#000000">{words}</text>',
+        ]
+    half = 16 + 9 * len(zone.mark)
+    return [
+        f'<rect x="{x - half:.1f}" y="{y - 23:.1f}" width="{2 * half}" height="46" rx="8" fill="#ffffff" '
+        f'stroke="{zone.hex}" stroke-width="3"/>',
+        f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" {face} font-size="34" fill="#000000">{words}</text>',
+    ]
 
 
 def blocks_of(*parts: Block | tuple[Block, ...] | None) -> tuple[Block, ...]:

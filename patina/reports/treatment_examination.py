@@ -33,10 +33,11 @@ if TYPE_CHECKING:
 # Hues that people with any common colour vision tell apart; the letter and the kind of line say the same.
 HUES = ("#d55e00", "#0072b2", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#000000")
 DASHES: dict[str, tuple[float, ...]] = {"active": (), "suspect": (0.016, 0.010), "stable": (0.004, 0.008)}
+SPOT = 0.007  # half the side of a test patch's square, in shares of the picture
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 LINES_MEAN = (
     "Whole lines: active; broken lines: suspect; dotted lines: stable or not said. Letters stand in the table below; "
-    "numbers with CX are test patches. The drawing is a person's, laid over the photograph, which is not altered."
+    "numbers are those of the test patches. The drawing is a person's, laid over the photograph, which is not altered."
 )
 
 
@@ -145,9 +146,9 @@ def _outlined(
         outlines += [Outline(polygon, mark_of(n), hue, dash) for polygon in zone.value.polygons]
     for patch in patches:
         if patch.value.map == part.id and patch.value.spot is not None:
-            x, y = patch.value.spot
-            square = ((x - 0.012, y - 0.012), (x + 0.012, y - 0.012), (x + 0.012, y + 0.012), (x - 0.012, y + 0.012))
-            outlines.append(Outline(square, patch.id))
+            (x, y), s = patch.value.spot, SPOT
+            square = ((x - s, y - s), (x + s, y - s), (x + s, y + s), (x - s, y + s))
+            outlines.append(Outline(square, patch.id.removeprefix("CX"), small=True))
     marks = ", ".join(f"{mark_of(n)} {z.value.name}" for n, z in enumerate(zones))
     return Photo(
         plain.content,
@@ -201,7 +202,9 @@ def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> 
     if shares is not None:
         over = amount(shares.overlap_pct, "% drawn more than once") if shares.overlap_pct > 0.05 else ""
         out = amount(shares.outside_pct, "% drawn beyond the object") if shares.outside_pct > 0.05 else ""
-        words = f"Areas are of the {shares.of} in this view, as drawn; active in all: {_area(shares.active)}."
+        none = shares.active.pct is None
+        active = "no active zone is drawn" if none else f"active in all: {_area(shares.active)}"
+        words = f"Areas are of the {shares.of} in this view, as drawn; {active}."
         blocks.append(Paragraph(joined((words, over, out), " "), size="small"))
     return blocks
 
