@@ -179,3 +179,13 @@ class Withheld(NotAllowed):
     """Quantities of a recipe that are held by the studio and not shown to whoever is at work."""
 
     title = "Held by the studio"
+
+
+class Conflict(Changed):
+    """Somebody else revised the same recipe first; ``draft`` is the id under which the other text is kept."""
+
+    title = "Somebody else was here first"
+
+    def __init__(self, what: str, remedy: str, *, draft: str):
+        super().__init__(what, remedy)
+        self.draft = draft

@@ -22,10 +22,11 @@ from patina.surface.alloys import find_alloy
 
 LARGEST_FILE_BYTES = 1_000_000
 
-__all__ = ["read_recipe", "read_recipe_text", "write_recipe"]
+__all__ = ["based_on", "read_recipe", "read_recipe_text", "write_recipe"]
 
 _RECIPE_KEYS = {
     "patina_recipe",
+    "based_on",
     "name",
     "finish",
     "alloys",
@@ -76,6 +77,15 @@ def read_recipe_text(text: str, catalogue: Catalogue, *, name: str = "the text")
             f"{name} is nested too deeply.", "A recipe holds [[solution]] and [[step]] tables only."
         ) from None
     return _Reader(text, name, catalogue).recipe(document)
+
+
+def based_on(path: Path) -> int | None:
+    """The revision that a recipe file says it was written on (``based_on = 3``); None where it does not say.
+
+    To be asked of a file that ``read_recipe`` has taken.
+    """
+    value = tomllib.loads(path.read_text("utf-8-sig")).get("based_on")
+    return int(value) if isinstance(value, int) else None
 
 
 class _Reader:
@@ -142,6 +152,7 @@ class _Reader:
     def recipe(self, document: dict[str, Any]) -> Recipe:
         self._version(document)
         self.known_keys(document, _RECIPE_KEYS, ())
+        self._based_on(document.get("based_on", 1))
         solutions = tuple(self.solution(t, i) for i, t in enumerate(self.tables(document, "solution", ())))
         self._one_name_each(solutions)
         steps = tuple(self.step(t, i, solutions) for i, t in enumerate(self.tables(document, "step", ())))
@@ -175,6 +186,10 @@ class _Reader:
             )
         elif version != FORMAT_VERSION or isinstance(version, bool):
             self.trouble(("patina_recipe",), f"version {version!r} is not known.", "This program reads version 1.")
+
+    def _based_on(self, value: Any) -> None:
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 1_000_000:
+            self.trouble(("based_on",), "must be the number of a revision.", "Write based_on = 3, or leave it out.")
 
     def _one_name_each(self, solutions: tuple[Solution, ...]) -> None:
         names = [s.name for s in solutions]

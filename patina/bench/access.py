@@ -79,6 +79,11 @@ def list_withheld(studio: Studio) -> tuple[WithheldRow, ...]:
         return access_withheld.withheld_rows(session)
 
 
+def withheld_ids(studio: Studio) -> frozenset[str]:
+    """Ids of the recipes whose quantities, or those of one revision, are withheld from some."""
+    return frozenset(row.recipe_id for row in list_withheld(studio))
+
+
 def _readers(session: Session, open_to: Sequence[str]) -> list[str]:
     """Roles and persons as they are written on record. Raises NotFound."""
     words = {word.casefold(): role for role, word in access.ROLES.items()} | {role: role for role in access.ROLES}

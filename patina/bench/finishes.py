@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.bench.access import keep_safety_where_withheld
+from patina.bench.conflicts import keep_draft
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, NotFound, Refused
 from patina.records import recipes
@@ -54,24 +56,37 @@ def save_recipe(studio: Studio, recipe: Recipe, *, by: str = "", reason: str = "
 
 
 def revise_recipe(
-    studio: Studio, which: str, recipe: Recipe, *, reason: str, by: str = "", version: int | None = None
+    studio: Studio,
+    which: str,
+    recipe: Recipe,
+    *,
+    reason: str,
+    by: str = "",
+    version: int | None = None,
+    based_on: int | None = None,
 ) -> RecipeSheet:
     """The next revision of a recipe; the old ones stay, and all that was made by them points at them.
 
-    version: of the sheet the person edited. Raises Changed where somebody else revised it since,
+    version: of the sheet the person edited; based_on: the revision it showed. Raises Conflict where somebody
+    else revised it since: the text is kept under an id and can be laid beside the other. Raises
     Refused where nothing changed or no reason is given.
     """
     if not reason.strip():
         raise Refused("A revision needs its reason.", "Say in a few words why the recipe was changed.", field="reason")
     _sound(studio, recipe)
-    who = studio.who(by)
-    with unit(studio.store, "revise recipe", by=who, why=reason.strip()) as work:
+    who, words, reason = studio.who(by), _words(studio, recipe), reason.strip()
+    with unit(studio.store, "revise recipe", by=who, why=reason) as work:
         row = recipes.find_recipe(work.session, which)
-        words = _words(studio, recipe)
-        recipes.revise_recipe(work.session, row, recipe, by=who, reason=reason.strip(), version=version, words=words)
-        sheet = recipes.recipe_sheet(work.session, row)
-        work.commit()
-    return sheet
+        if version in (None, row.version) and based_on in (None, row.revision):
+            frozen = recipes.revise_recipe(
+                work.session, row, recipe, by=who, reason=reason, version=version, words=words
+            )
+            keep_safety_where_withheld(work.session, studio.catalogue(), row, frozen)
+            sheet = recipes.recipe_sheet(work.session, row)
+            work.commit()
+            return sheet
+        began = based_on or max(1, row.revision - max(0, row.version - (version or 0)))
+    raise keep_draft(studio, which, recipe, based_on=min(began, row.revision), reason=reason, by=by)
 
 
 def _sound(studio: Studio, recipe: Recipe) -> None:
@@ -134,15 +149,16 @@ def import_files(studio: Studio, paths: Sequence[Path], *, by: str = "") -> tupl
     word is refused. A backup gives its recipes. Returns the names taken in, in order.
     Raises BadRecipeFile, Refused, NotFound.
     """
-    read = [(path, recipe) for path in paths for recipe in _recipes_in(studio, Path(path))]
+    read = [(path, recipe, base) for path in paths for recipe, base in _recipes_in(studio, Path(path))]
     if not read:
         raise Refused("There is no recipe in what was given.", "Give recipe files (.toml) or a backup.")
     who = studio.who(by)
     taken: list[str] = []
-    for _, recipe in read:
+    for path, recipe, base in read:
         _sound(studio, recipe)
+        _met_nobody(studio, path, recipe, base, by)
     with unit(studio.store, "import", by=who, why=", ".join(Path(p).name for p in paths)[:400]) as work:
-        for path, recipe in read:
+        for path, recipe, _ in read:
             _take_in(studio, work.session, path, recipe, who)
             taken.append(recipe.name)
         work.commit()
@@ -163,11 +179,31 @@ def _take_in(studio: Studio, session: Session, path: Path, recipe: Recipe, who: 
             f"({sheet.id}, revision {sheet.revision}).",
             "Nothing was taken in. Leave that file out.",
         )
-    recipes.revise_recipe(session, row, recipe, by=who, reason=reason, version=None, words=words)
+    frozen = recipes.revise_recipe(session, row, recipe, by=who, reason=reason, version=None, words=words)
+    keep_safety_where_withheld(session, studio.catalogue(), row, frozen)
 
 
-def _recipes_in(studio: Studio, path: Path) -> Iterator[Recipe]:
-    from patina.recipe_file import read_recipe
+def _met_nobody(studio: Studio, path: Path, recipe: Recipe, base: int | None, by: str) -> None:
+    """A file that says which revision it was written on must not go over a newer one. Raises Conflict."""
+    if base is None:
+        return
+    with studio.store.view() as session:
+        row = recipes.named(session, recipe.name)
+        if row is None or base == row.revision:
+            return
+        if base > row.revision:
+            raise Refused(
+                f"{Path(path).name} says that it was written on revision {base}, and '{row.name}' has {row.revision}.",
+                "Correct based_on in the file, or take it out.",
+                field="based_on",
+            )
+        id, same = row.public_id, recipes.recipe_sheet(session, row).recipe == recipe
+    if not same:
+        raise keep_draft(studio, id, recipe, based_on=base, reason=f"imported from {Path(path).name}", by=by)
+
+
+def _recipes_in(studio: Studio, path: Path) -> Iterator[tuple[Recipe, int | None]]:
+    from patina.recipe_file import based_on, read_recipe
 
     if path.is_dir():
         raise BadRecipeFile(f"{path.name} is a folder.", "Name the files in it.")
@@ -175,9 +211,9 @@ def _recipes_in(studio: Studio, path: Path) -> Iterator[Recipe]:
         from patina.records.restore import recipes_in_backup
 
         for recipe in recipes_in_backup(path):
-            yield _as_a_file_would_say(studio, path, recipe)
+            yield _as_a_file_would_say(studio, path, recipe), None
     else:
-        yield read_recipe(path, studio.catalogue())
+        yield read_recipe(path, studio.catalogue()), based_on(path)
 
 
 def _as_a_file_would_say(studio: Studio, path: Path, recipe: Recipe) -> Recipe:
@@ -223,8 +259,11 @@ def add_starters(studio: Studio, *, by: str = "") -> tuple[str, ...]:
 
 
 def export_recipe(studio: Studio, which: str, revision: int | None = None) -> str:
-    """A recipe as the text of its file. Raises NotFound, and Withheld where the studio holds its quantities."""
+    """A recipe as the text of its file, with the revision it is (``based_on``), so that an edited copy that is
+    taken in again meets nobody unseen. Raises NotFound, and Withheld where the studio holds its quantities."""
     from patina.bench.access import require_open
     from patina.recipe_file import write_recipe
 
-    return write_recipe(require_open(recipe_sheet(studio, which, revision).recipe), studio.catalogue())
+    sheet = recipe_sheet(studio, which, revision)
+    first, rest = write_recipe(require_open(sheet.recipe), studio.catalogue()).split("\n", 1)
+    return f"{first}\nbased_on = {sheet.revision}\n{rest}"

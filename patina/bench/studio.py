@@ -7,7 +7,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from patina.errors import BadQuantity, Refused
+from patina.errors import BadQuantity, PatinaError, Refused
 from patina.records.engine import Store, is_url, open_studio_store
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def open_studio(where: str | Path | None = None, *, as_name: str | None = None) 
     studio = Studio(open_studio_store(place))
     try:
         _say_who(studio, as_name)
-    except BaseException:
+    except PatinaError:
         studio.close()
         raise
     return studio

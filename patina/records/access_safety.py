@@ -91,7 +91,7 @@ def safety_from(document: dict[str, Any]) -> SafetySheet:
             solutions=tuple(_solution_from(s) for s in values.pop("solutions")),
             dangers=tuple(Danger(**{**d, "between": tuple(d["between"])}) for d in values.pop("dangers")),
             emits=tuple(_emission_from(e) for e in values.pop("emits")),
-            **{name: tuple(v) if isinstance(v, list) else v for name, v in values.items()},
+            **_tuples(values),
         )
     except (KeyError, TypeError) as trouble:
         raise Damaged(
@@ -106,8 +106,12 @@ def _solution_from(document: dict[str, Any]) -> SolutionSafety:
         supplemental=tuple(ClassNote(**c) for c in values.pop("supplemental")),
         undecided=tuple(Undecided(**u) for u in values.pop("undecided")),
         shares=tuple((name, pct) for name, pct in values.pop("shares")),
-        **{name: tuple(v) if isinstance(v, list) else v for name, v in values.items()},
+        **_tuples(values),
     )
+
+
+def _tuples(values: dict[str, Any]) -> dict[str, Any]:
+    return {name: tuple(v) if isinstance(v, list) else v for name, v in values.items()}
 
 
 def _emission_from(document: dict[str, Any]) -> Emission:

@@ -9,10 +9,11 @@ from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab
 from patina.entries import NewCast, NewPiece, NewTreatment
-from patina.errors import Changed, NotFound, Refused
+from patina.errors import NotFound, Refused
 from patina.records.access_rows import shown_text
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
 from patina.records.readings import readings_of
 from patina.records.searching import found_by
@@ -91,7 +92,7 @@ def change_cast(
 ) -> None:
     """What is on record of a cast, corrected; the log keeps what it was. Raises Changed, Refused."""
     if version is not None and version != row.version:
-        raise Changed(f"Cast {row.public_id} was changed in the meantime.", "Look at it again and repeat the change.")
+        raise changed_meanwhile(session, row, version, f"Cast {row.public_id}")
     _fill(session, row, entry, piece, master_id)
     session.flush()
 

@@ -162,6 +162,9 @@ def schema_version(store: Store) -> str | None:
 def _version_in(connection: Any) -> str | None:
     if connection.dialect.name == "sqlite":
         found = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'")).scalars().all()
+    elif connection.dialect.name == "postgresql":  # also where another schema stands first on a login's path
+        query = text("SELECT tablename FROM pg_tables WHERE schemaname = ANY (current_schemas(false))")
+        found = connection.execute(query).scalars().all()
     else:
         from sqlalchemy import inspect
 

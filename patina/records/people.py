@@ -7,8 +7,9 @@ import re
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from patina.errors import Changed, NotFound, Refused
+from patina.errors import NotFound, Refused
 from patina.records.base import searchable
+from patina.records.meanwhile import changed_meanwhile
 from patina.records.people_tables import PersonTable
 from patina.sheets.people import PersonRow
 
@@ -103,7 +104,7 @@ def change_person(
 ) -> None:
     """Change what is written of somebody; None leaves it. Raises Changed; Refused where no head would be left."""
     if version is not None and version != row.version:
-        raise Changed(f"What is written of {row.name} was changed in the meantime.", "Look at it again.")
+        raise changed_meanwhile(session, row, version, f"What is written of {row.name}")
     if login is not None:
         _login_is_free(session, login, row.id)
     goes = active is False or (role is not None and role != "head")

@@ -9,9 +9,10 @@ from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
 
 from patina.entries import NewLot
-from patina.errors import Changed, Refused, ShortStock
+from patina.errors import Refused, ShortStock
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.meanwhile import changed_meanwhile
 from patina.records.searching import found_by
 from patina.records.shelf_tables import LotMovement, LotTable
 
@@ -47,7 +48,7 @@ def change_lot(
     than was taken.
     """
     if version is not None and version != lot.version:
-        raise Changed(f"Lot {lot.public_id} was changed in the meantime.", "Look at it again and repeat the change.")
+        raise changed_meanwhile(session, lot, version, f"Lot {lot.public_id}")
     if entry.unit != lot.unit and lot.left_amount != lot.amount:
         raise Refused(
             f"Something was taken from {lot.public_id} in {lot.unit}; its unit cannot change to {entry.unit}.",

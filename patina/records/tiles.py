@@ -9,10 +9,11 @@ from sqlalchemy import ColumnElement, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from patina.colour.values import Lab, Part
-from patina.errors import Changed, NotFound
+from patina.errors import NotFound
 from patina.records.access_rows import shown_text
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
 from patina.records.readings import part_values, readings_of
 from patina.records.searching import found_by
@@ -46,7 +47,7 @@ def change_tile(
 ) -> None:
     """What is on record of a tile, corrected; the log keeps what it was. Raises Changed."""
     if version is not None and version != tile.version:
-        raise Changed(f"Tile {tile.public_id} was changed in the meantime.", "Look at it again and repeat the change.")
+        raise changed_meanwhile(session, tile, version, f"Tile {tile.public_id}")
     _fill(tile, entry, revision_id, batch_id, words)
     session.flush()
 
