@@ -29,6 +29,12 @@ ROWS: tuple[Action, ...] = (
     _a(_FIVE, "related", "g", "Go to", "Go to a record that hangs together with this one: recipe, tile, pot, cast.", 4),
     _a(_FIVE, "go_back", "backspace alt+left", "Go back", "Back to the record from which this one was opened.", 7),
     _a(_FIVE, "bring_in", "ctrl+o", "Bring in", "Bring in an old table (CSV, XLSX) or a folder of old photographs.", 8),
+    _a(_FIVE, "past", "H", "Past", "Who changed what of this record, when and why; take a deed back there.", 6),
+    _a("finishes tiles casts shelf", "undo", "u ctrl+z", "Undo", "Take your last deed back; the log keeps both.", 7),
+    _a("bench", "undo", "ctrl+z", "Undo", "Take your last deed back by a new one; the log keeps both.", 7),
+    _a(_FIVE, "redo", "ctrl+y", "Redo", "Take the last undo back.", 9),
+    _a("finishes casts", "sign_off", "S", "Sign off", "Sign the record off; it is never edited again.", 8),
+    _a(_FIVE, "amend", "A", "Amend", "Add to a record that was signed off, or is never edited.", 9),
     # finishes
     _a("finishes", "mix", "m", "Mix", "Take this recipe to the Bench and work out what to weigh.", 3),
     _a("finishes", "start_tile", "t", "Tile", "Start a test tile of this recipe.", 3),

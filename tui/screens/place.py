@@ -14,7 +14,7 @@ from textual.widgets import Input
 
 from patina.bench.showing import screen_colour
 from patina.sheets import Lab
-from tui.screens.going import Going
+from tui.screens.keeping import Keeping
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line, RecordList
 from tui.widgets.words import Static
@@ -41,7 +41,7 @@ def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
     return tuple(screen_colour(lab) for lab in labs if lab is not None)
 
 
-class Place(Going):
+class Place(Keeping):
     """One of the five places. sheet: the record that is shown, None before one is read."""
 
     AUTO_FOCUS = "#list"
@@ -141,7 +141,8 @@ class Place(Going):
         if len(self.lists) < 2:
             return
         names = [f"[b]▸{s.name}[/b]" if n == self.at else f" {s.name}" for n, s in enumerate(self.lists)]
-        self.query_one("#lists", Static).update("  ".join(names) + "  [$accent b]v[/]")
+        between = "  " if len(names) < 4 else " "
+        self.query_one("#lists", Static).update(between.join(names) + f"{between}[$accent b]v[/]")
 
     @on(Input.Changed, "#search")
     def _search_changed(self) -> None:
@@ -165,19 +166,23 @@ class Place(Going):
         shelf = self.current
         self._showing = wanted
         self.work(
-            f"Reading {wanted}", lambda: shelf.fetch(wanted), lambda s: self._shown(shelf, s), quiet=True, key="sheet"
+            f"Reading {wanted}",
+            lambda: (shelf.fetch(wanted), self.seal_of(wanted)),
+            lambda read: self._shown(shelf, *read),
+            quiet=True,
+            key="sheet",
         )
 
-    def _shown(self, shelf: Shelfful, sheet: Any) -> None:
+    def _shown(self, shelf: Shelfful, sheet: Any, signed: Any = None) -> None:
         if shelf is self.current:
-            self.sheet = sheet
+            self.sheet, self.signed = sheet, signed
             self.show_sheet(sheet)
 
     # -- the sheet ---------------------------------------------------------------------------------
 
     def show_sheet(self, sheet: Any) -> None:
         """Show a record."""
-        self.show_prose(self.current.tell(sheet))
+        self.show_prose(self.with_seal(self.current.tell(sheet)))
 
     def show_prose(self, prose: Prose) -> None:
         """Show words in the sheet, from their beginning."""

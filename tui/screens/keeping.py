@@ -1,0 +1,108 @@
+"""What every place can do with the past of its records: history, undo, signing off, amendments."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from tui.screens.going import Going
+
+if TYPE_CHECKING:
+    from patina.sheets.history import DeedRow, SealSheet, UndoSheet
+    from tui.widgets.prose import Prose
+
+SIGNED = ("R", "M", "C")
+
+
+class Keeping(Going):
+    """A screen with a chosen record that has a history. signed: how the record that is shown was signed off."""
+
+    signed: SealSheet | None = None
+
+    def action_read_again(self) -> None:
+        """Read the list again."""
+        raise NotImplementedError
+
+    def seal_of(self, id: str) -> SealSheet | None:
+        """How a record was signed off; None for kinds that are not. For a thread."""
+        from patina.bench.sealing import seal_of
+
+        return seal_of(self.studio, id) if id[:1] in SIGNED and id[1:].isdigit() else None
+
+    def with_seal(self, prose: Prose) -> Prose:
+        """The words of a sheet, with how it was signed off below them."""
+        if self.signed is None or not (self.signed.sealed or self.signed.amendments):
+            return prose
+        from tui.screens.history_words import seal_words
+
+        return prose.extend(seal_words(self.signed))
+
+    def action_past(self) -> None:
+        """Who changed what of the chosen record; without one, of the studio."""
+        from patina.bench.history import deeds_on
+
+        id = self.standing_on or ""
+        heading = f"History of {id}" if id else "History of the studio"
+        self.work(
+            "Reading the log of changes",
+            lambda: deeds_on(self.studio, id),
+            lambda deeds: self._told(heading, deeds),
+            key="past",
+        )
+
+    def _told(self, heading: str, deeds: tuple[DeedRow, ...]) -> None:
+        from tui.dialogs.history import History
+
+        if deeds:
+            self.ask(History(heading, deeds), self._wanted)
+        else:
+            self.said("Nothing is in the log yet.")
+
+    def _wanted(self, answer: tuple[str, Any]) -> None:
+        from patina.bench.history import undo
+        from tui.dialogs.history import withdraw_form
+
+        what, which = answer
+        if what == "undo":
+            self.work("Taking back", lambda: undo(self.studio, change=which), self._undone, key="undo")
+        else:
+            self.ask(withdraw_form(self.studio, which), lambda id: self._changed(f"Withdrawn: {id}."))
+
+    def action_undo(self) -> None:
+        """Take the last deed back."""
+        from patina.bench.history import undo
+
+        self.work("Taking back", lambda: undo(self.studio), self._undone, key="undo")
+
+    def action_redo(self) -> None:
+        """Take the last undo back."""
+        from patina.bench.history import undo
+
+        self.work("Putting back", lambda: undo(self.studio, redo=True), self._undone, key="undo")
+
+    def _undone(self, sheet: UndoSheet) -> None:
+        self._changed(sheet.words)
+
+    def _changed(self, words: str) -> None:
+        self.said(words)
+        self.action_read_again()
+
+    def action_sign_off(self) -> None:
+        """Sign the chosen record off."""
+        from tui.dialogs.history import seal_form
+
+        id = self.standing_on
+        if id is None or id[:1] not in SIGNED:
+            self.said("Recipes, agreed finishes, casts and treatments are signed off; choose one first.")
+            return
+        word = {"R": "latest revision", "M": "agreed finish", "C": "finish record"}[id[:1]]
+        self.ask(seal_form(self.studio, id, word), lambda seal: self._changed(f"{seal.record} is signed off."))
+
+    def action_amend(self) -> None:
+        """Add to a record that was signed off."""
+        from tui.dialogs.history import amend_form
+
+        id = self.standing_on
+        if id is None:
+            self.said("Choose a record first.")
+            return
+        self.ask(amend_form(self.studio, id), lambda seal: self._changed(f"{seal.record} is amended."))
