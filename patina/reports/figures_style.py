@@ -20,6 +20,7 @@ INK = "black"
 _ONE_AT_A_TIME = Lock()
 _STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
+    "text.parse_math": False,  # a name with dollars in it is a name
     "font.family": FACE,
     "font.size": 9.5,
     "axes.linewidth": 0.8,
