@@ -94,11 +94,11 @@ def means_something(heading: str) -> bool:
     return any(level(heading) in k.words for k in _known())
 
 
-def guessed_kind(headings: Sequence[str]) -> str:
+def guessed_kind(headings: Sequence[str], substances: Mapping[str, str] | None = None) -> str:
     """The kind whose words explain most headings, and whose needed fields are there."""
     best, found = -1.0, KINDS[0]
     for kind in KINDS:
-        mapped = {c.field for c in guessed_columns(kind, headings)} - {""}
+        mapped = {c.field for c in guessed_columns(kind, headings, substances)} - {""}
         needed = {f.name for f in fields_of(kind) if f.needed}
         score = len(mapped) + 2.0 * len(needed & mapped) / len(needed) - 1.5 * len(needed - mapped)
         if kind == "recipes":  # a name and an alloy make no recipe; what goes into it does

@@ -99,8 +99,8 @@ def row_words() -> RowWords:
 def _whole(studio: Studio, table: Table, mapping: TableMapping) -> TableMapping:
     """The mapping with a line for each column of the table: its own where it has one, else guessed if it has none."""
     if not mapping.columns:
-        kind = mapping.kind or guessed_kind(table.headings)
         names = {n.casefold(): s.name for s in studio.catalogue().substances.values() for n in (s.name, *s.other_names)}
+        kind = mapping.kind or guessed_kind(table.headings, names)
         columns = with_units_of_headings(kind, guessed_columns(kind, table.headings, names))
         return replace(mapping, kind=kind, columns=columns)
     known = {c.heading.casefold(): c for c in mapping.columns}

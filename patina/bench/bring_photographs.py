@@ -102,12 +102,14 @@ def bring_photographs(
         known = photograph_rows.known_hashes(session)
     seen: dict[str, str] = {}
     found: list[_Found] = []
-    for n, path in enumerate(files):
+    # of two files with the same bytes the one whose name says something is taken
+    for n, path in enumerate(sorted(files, key=lambda path: _matched(folder, path, matcher) is None)):
         if progress is not None:
             progress(n, len(files), path.name)
         found.append(_look(folder, path, known, seen, search))
+    found.sort(key=lambda one: one.path)
     with studio.store.view() as session:
-        found = [_placed(session, one, matcher) for one in found]
+        found = [_placed(session, folder, one, matcher) for one in found]
     if not dry_run:
         found = [one if one.row.reason else _keep(studio, one, studio.who(by)) for one in found]
     if progress is not None:
@@ -140,7 +142,7 @@ def _look(folder: Path, path: Path, known: frozenset[str], seen: dict[str, str],
     return _Found(replace(blank, taken=picture.facts.taken_at or "", measurable=picture.chart), path, picture)
 
 
-def _placed(session: Session, one: _Found, matcher: re.Pattern[str] | None) -> _Found:
+def _placed(session: Session, folder: Path, one: _Found, matcher: re.Pattern[str] | None) -> _Found:
     """The record that placard or file name say, or why there is none."""
     if one.picture is None:
         return one
@@ -155,8 +157,7 @@ def _placed(session: Session, one: _Found, matcher: re.Pattern[str] | None) -> _
         return replace(one, row=replace(row, reason=f"Its placard names {placard.record} of another studio."))
     if matcher is None:
         return replace(one, row=replace(row, reason="It shows no placard, and no pattern of file names was given."))
-    stem = row.file.rsplit(".", 1)[0]
-    matched = matcher.fullmatch(stem) or matcher.fullmatch(stem.rsplit("/", 1)[-1])
+    matched = _matched(folder, one.path, matcher)
     if matched is None:
         return replace(one, row=replace(row, reason="Its name does not follow the pattern."))
     said = {k: (v or "").strip(" _-") for k, v in matched.groupdict().items()}
@@ -168,6 +169,13 @@ def _placed(session: Session, one: _Found, matcher: re.Pattern[str] | None) -> _
     return replace(
         one, row=replace(row, target=owner.public_id, how="file name", state=said.get("state", "")[:200], taken=taken)
     )
+
+
+def _matched(folder: Path, path: Path, matcher: re.Pattern[str] | None) -> re.Match[str] | None:
+    """The pattern in a file's name, or in its name with the folders it lies in."""
+    if matcher is None:
+        return None
+    return matcher.fullmatch(path.relative_to(folder).with_suffix("").as_posix()) or matcher.fullmatch(path.stem)
 
 
 def _owner(session: Session, said: dict[str, str]) -> TileTable | CastTable:

@@ -194,8 +194,10 @@ class RecipeMaker:
         form = self.reader.known.catalogue.get(substance)
         into = None
         try:
-            old_measure(text, form, 1000.0)
+            least = old_measure(text, form, 1000.0).low_g_per_l
         except PatinaError:
+            return None
+        if least <= 0:
             return None
         try:
             found = old_measure(text, form)

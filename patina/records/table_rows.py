@@ -46,7 +46,7 @@ def _said(value: Any, unit: str = "") -> str:
 
 
 def _pairs(session: Session, id: Any, name: Any) -> dict[int, str]:
-    return dict(session.execute(select(id, name)).tuples().all())
+    return {row[0]: row[1] for row in session.execute(select(id, name))}
 
 
 def _made_with(session: Session, revision_id: int | None) -> Row:

@@ -72,9 +72,7 @@ async def test_a_shelf_list_is_brought_in_by_keys(
         await _open(keys, path)
         assert "4 rows of lots" in keys.text()
         assert "open" in keys.text()
-        await _answer_all(
-            keys, {"unit": "g", "word oz": "oz t", "dates": "day-month", "value green salt": "refuse"}
-        )
+        await _answer_all(keys, {"unit": "g", "word oz": "oz t", "dates": "day-month", "value green salt": "refuse"})
         await keys.until_text("nothing is open")
         await keys.press("w")
         await keys.fill(name="shelf list")
@@ -123,9 +121,7 @@ async def test_what_a_column_means_can_be_changed(
     assert sheet.note == ""
 
 
-async def test_a_file_that_is_no_table_is_told_on_the_screen(
-    running: Callable[..., Running], tmp_path: Path
-) -> None:
+async def test_a_file_that_is_no_table_is_told_on_the_screen(running: Callable[..., Running], tmp_path: Path) -> None:
     """A workbook that is none says so in words, and Escape leads back."""
     path = tmp_path / "no.xlsx"
     path.write_bytes(b"PK\x03\x04 no workbook")
@@ -149,8 +145,8 @@ async def test_old_photographs_are_put_with_their_tiles_by_keys(
 
     folder = tmp_path / "old"
     folder.mkdir()
-    Image.new("RGB", (60, 40), (120, 80, 40)).save(folder / "QT-1_before.jpg")
-    Image.new("RGB", (60, 40), (10, 80, 40)).save(folder / "elsewhere.jpg")
+    Image.new("RGB", (640, 480), (120, 80, 40)).save(folder / "QT-1_before.jpg")
+    Image.new("RGB", (640, 480), (10, 80, 40)).save(folder / "elsewhere.jpg")
     (folder / "broken_x.jpg").write_bytes(b"\xff\xd8\xff no picture")
     async with running((120, 36)) as keys:
         await keys.press("ctrl+o")
