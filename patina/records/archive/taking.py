@@ -29,6 +29,7 @@ from patina.records.base import canonical, new_uid, now
 from patina.records.engine import Store
 from patina.records.log import Watch, write_log
 from patina.records.photographs import PhotographFiles, sha256_of
+from patina.records.recipes import fold_name
 from patina.records.searching import index_words
 from patina.records.shelf_tables import ChainHead, ChangeTable
 from patina.records.tables import SettingRow
@@ -186,6 +187,8 @@ class _Taking:
     def _insert(self, shape: Shape, rows: list[tuple[Row, Row]]) -> None:
         if not rows:
             return
+        if "name_folded" in shape.keys:
+            self._require_own_names(shape, rows)
         columns = {a.key: a.columns[0].name for a in shape.kind.__mapper__.column_attrs}
         values = [self.bag.values(shape, moved) for _, moved in rows]
         self.session.execute(insert(shape.table), [{columns[k]: v for k, v in value.items()} for value in values])
@@ -223,7 +226,6 @@ class _Taking:
                 self.known += 1
 
     def _stop_at_conflicts(self) -> None:
-        self._same_names()
         if self.conflicts and not self.keep_ours:
             listed = "; ".join(str(c) for c in self.conflicts[:SHOWN])
             more = f"; and {len(self.conflicts) - SHOWN} more" if len(self.conflicts) > SHOWN else ""
@@ -233,13 +235,19 @@ class _Taking:
                 "into a studio of its own.",
             )
 
-    def _same_names(self) -> None:
+    def _require_own_names(self, shape: Shape, rows: list[tuple[Row, Row]]) -> None:
         """A recipe of that name that is another recipe here would be taken for it."""
-        table = shapes()["recipe"].table
-        twice = select(func.min(table.c.name)).group_by(table.c.name_folded).having(func.count() > 1)
-        found = list(self.session.scalars(twice))
-        if found:
-            raise Refused(f"Two recipes would be called '{found[0]}'.", "Rename the one that is here first.")
+        for _, moved in rows:
+            moved["name_folded"] = fold_name(str(moved["name"]))
+        table = shape.table
+        wanted = [moved["name_folded"] for _, moved in rows]
+        found = self.session.execute(select(table.c.name, table.c.id).where(table.c.name_folded.in_(wanted))).first()
+        if found is not None or len(set(wanted)) != len(wanted):
+            name = found.name if found is not None else max(wanted, key=wanted.count)
+            raise Refused(
+                f"Two records of {shape.name} would be called '{name}'.",
+                "Nothing was taken in. Rename the one that is here first, or take the bundle into a studio of its own.",
+            )
 
     def _whole(self) -> None:
         """The log and the settings as they were."""
