@@ -24,11 +24,13 @@ class UnitOfWork:
 
     def commit(self) -> None:
         """Write the log and keep everything, on disk before this returns."""
+        from patina.records.done_once import note_the_id
         from patina.records.log import write_log
         from patina.records.searching import index_words
 
         write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
         index_words(self.session, self._watch.other_words.values())
+        note_the_id(self.session, self.deed, lambda: [row.public_id for row, _, _ in self._watch.entries()])
         commit_and_know(self.session, self._where)
         self._watch.clear()
 
