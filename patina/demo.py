@@ -16,6 +16,7 @@ from pathlib import Path
 from patina.bench import batches, casts, exposure, finishes, mixing, reading, releases, shelf, tiles
 from patina.bench.studio import Studio, open_studio
 from patina.demo_matching import add_matching
+from patina.demo_old_table import add_old_table
 from patina.demo_treatment import add_treatment_record
 from patina.entries import (
     NewBatch,
@@ -106,6 +107,8 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         add_matching(studio, WHO, HELPER)
         say("a conservator's treatment")
         add_treatment_record(studio)
+        say("old cards to bring in")
+        add_old_table(studio, where)
 
 
 def _recipes(studio: Studio) -> None:
@@ -191,6 +194,7 @@ def _tiles(studio: Studio) -> dict[str, str]:
             wax_state=wax,
             warmth="cold",
             by=WHO,
+            scale="6.6 px/mm",  # of the rendered pictures
         )
     _instrument_readings(studio, ids["HM-01"])
     return ids
@@ -271,6 +275,7 @@ def _series(studio: Studio, ids: dict[str, str]) -> None:
                 source="instrument",
                 area="back",
                 geometry="d:8 SCI",
+                instrument="hand-held spectrophotometer (invented)",
                 sd=(0.7, 0.3, 0.4),
                 n=5,
                 uncertainty_de00=0.9,

@@ -27,6 +27,7 @@ from patina.bench.bring_questions import answered, remapped
 from patina.bench.releases import release_state
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
+from patina.demo_old_table import add_old_table
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import BadQuantity, BadSpreadsheet, NotFound, PatinaError, Refused
 from patina.sheets.bringing import KINDS, BroughtSheet, MappedColumn, TableMapping
@@ -415,3 +416,14 @@ def test_troubles_have_a_remedy(studio: Studio, tmp_path: Path) -> None:
         with pytest.raises(PatinaError) as trouble:
             plan(studio, path, **how)  # type: ignore[arg-type]
         assert trouble.value.remedy
+
+
+def test_the_demo_offers_old_cards_to_try(studio: Studio, tmp_path: Path) -> None:
+    """Its file lies beside the records, its mapping leaves nothing open, and every card comes in."""
+    path = add_old_table(studio, tmp_path)
+    assert plan(studio, path).open, "without the mapping a person is asked"
+    mapping = saved_mapping(studio, "old cards")
+    assert not plan(studio, path, mapping).open
+    came = bring(studio, path, mapping)
+    assert len(came.brought) == 6
+    assert [r.reason for r in came.refused] == ["'Total': a row of totals is no record."]
