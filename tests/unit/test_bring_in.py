@@ -427,3 +427,13 @@ def test_the_demo_offers_old_cards_to_try(studio: Studio, tmp_path: Path) -> Non
     came = bring(studio, path, mapping)
     assert len(came.brought) == 6
     assert [r.reason for r in came.refused] == ["'Total': a row of totals is no record."]
+
+
+def test_the_mapping_in_the_readme_is_one() -> None:
+    """The example reads, and what it says of its keys is so."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    example = readme.split("```ini\n")[1].split("```")[0]
+    mapping = mapping_of_text(example)
+    assert mapping.every == {"solvent": "distilled water", "volume_is": "made up to"}
+    assert mapping.columns[0].answers == {"unit": "g/L", "word :": "part in"}
+    assert mapping.columns[1].field == ""
