@@ -227,6 +227,7 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the names", derived.folded_names),
     ("the words", derived.found_words),
     ("the index of words", derived.word_index),
+    ("the middles of words", derived.middles),
     ("the amounts", _amounts),
     ("the pots", derived.batches),
     ("the strip checks", derived.strip_checks),

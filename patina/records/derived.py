@@ -2,7 +2,7 @@
 
 | kept | follows from | proved in |
 |---|---|---|
-| words a record is found by, and their index | its own fields | `found_words`, `word_index` |
+| words a record is found by, and their index | its own fields | `found_words`, `word_index`, `middles` |
 | a recipe's name as names are compared | its name | `folded_names` |
 | list columns, hash and number of a revision | its document | `check.py` |
 | which substances a revision uses | its document | `substances_used` |
@@ -38,10 +38,11 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, PatinaError
 from patina.records.base import Edited, searchable
 from patina.records.recipe_json import recipe_from
-from patina.records.searching import words_of
+from patina.records.searching import grams_of, words_of
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
 from patina.records.tables import (
     CastTable,
+    GramRow,
     MasterTable,
     PieceTable,
     RecipeTable,
@@ -185,6 +186,20 @@ def word_index(session: Session) -> Iterator[str]:
                 yield f"The index of words does not hold the words of {kind.LETTER}{id}."
         if at is not None:
             yield f"The index of words holds words of {kind.LETTER}{at[0]}, which is not there."
+
+
+def middles(session: Session) -> Iterator[str]:
+    """Every word is found from its middle: all the threes of signs in it are in the index."""
+    here = select(WordRow.letter, WordRow.word).distinct().subquery()
+    kept = (
+        select(here.c.letter, here.c.word, GramRow.gram)
+        .outerjoin(GramRow, (GramRow.letter == here.c.letter) & (GramRow.word == here.c.word))
+        .order_by(here.c.letter, here.c.word)
+    )
+    rows = session.execute(kept.execution_options(yield_per=5000))
+    for (_, word), group in groupby(rows, key=lambda r: (r[0], r[1])):
+        if {gram for _, _, gram in group if gram is not None} != grams_of(word):
+            yield f"The word '{word}' is not found from its middle."
 
 
 def _next(at: Any, indexed: Any) -> Any:

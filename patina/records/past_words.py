@@ -82,7 +82,7 @@ def differences(
 def _fields(session: Session, kind: Any, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[FieldChange]:
     table = kind.__tablename__
     columns = {c.key: c.columns[0] for c in inspect(kind).column_attrs}
-    for name in dict.fromkeys([*old, *new]):
+    for name in dict.fromkeys([*(c for c in columns if c in old or c in new), *old, *new]):
         if old.get(name) == new.get(name):
             continue
         words, unit = field_words(table, name)

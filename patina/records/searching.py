@@ -1,7 +1,7 @@
 """Searching: every word must begin a word of the record, in any order, in any case.
 
-Each record's words stand in an index, so that finding takes as long in a large studio as in a
-small one. Where no word begins so, the words are looked for anywhere in the record's text.
+Each record's words stand in an index, so that finding takes as long in a large studio as in a small one.
+A word that no word begins with is looked for in the middle of words, by the threes of signs in it.
 """
 
 from __future__ import annotations
@@ -10,15 +10,19 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, insert, select
+from sqlalchemy import ColumnElement, and_, delete, exists, func, insert, select
 from sqlalchemy.orm import Session
 
 from patina.records.base import Edited, level
-from patina.records.tables import WordRow
+from patina.records.tables import GramRow, WordRow
 
 LONGEST_WORD = 60
+THREE = 3
+# A word that more records have than this is looked up record by record, in the order in which they are shown.
+COMMON = 1000
 _PARTS = re.compile(r"[^\w]+")
 _LAST = "\U0010ffff"
+_AT_ONCE = 500
 
 
 def words_of(text: str) -> set[str]:
@@ -34,6 +38,15 @@ def words_of(text: str) -> set[str]:
     return found
 
 
+def grams_of(word: str) -> set[str]:
+    """The threes of signs in a word; none in a shorter one.
+
+    >>> sorted(grams_of("moss"))
+    ['mos', 'oss']
+    """
+    return {word[i : i + THREE] for i in range(len(word) - THREE + 1)}
+
+
 def index_words(session: Session, changed: Iterable[Edited]) -> None:
     """Bring the index up to date for records whose text is new or changed."""
     rows: list[dict[str, Any]] = []
@@ -44,21 +57,71 @@ def index_words(session: Session, changed: Iterable[Edited]) -> None:
             {"word": word, "letter": record.LETTER, "record_id": record.id} for word in words_of(record.search_text)
         ]
     if rows:
+        index_middles(session, {(row["letter"], row["word"]) for row in rows})
         session.execute(insert(WordRow), rows)
+
+
+def index_middles(session: Session, words: set[tuple[str, str]]) -> None:
+    """Let words, each with the letter of its kind of record, be found by their middles. A word stays in this
+    part of the index when the last record that had it is gone: it finds nothing then."""
+    new: list[dict[str, str]] = []
+    for letter in sorted({letter for letter, _ in words}):
+        asked = sorted(word for of, word in words if of == letter and len(word) >= THREE)
+        for first in range(0, len(asked), _AT_ONCE):
+            some = asked[first : first + _AT_ONCE]
+            here = select(WordRow.word).where(WordRow.letter == letter, WordRow.word.in_(some)).distinct()
+            known = set(session.scalars(here))
+            new += [{"letter": letter, "gram": g, "word": w} for w in some if w not in known for g in grams_of(w)]
+    if new:
+        session.execute(_or_ignore(session), new)
+
+
+def _or_ignore(session: Session) -> Any:
+    if session.get_bind().dialect.name == "postgresql":
+        from sqlalchemy.dialects.postgresql import insert as insert_there
+
+        return insert_there(GramRow).on_conflict_do_nothing()
+    return insert(GramRow).prefix_with("OR IGNORE")
 
 
 def found_by(session: Session, table: type[Edited], text: str, *, anywhere: bool | None = None) -> ColumnElement[bool]:
     """The condition that a record of the table holds every word of a text that is not empty.
 
-    anywhere: False looks at the beginnings of words only, True anywhere in the text; None looks
-    anywhere where there is a word that no word begins with.
+    anywhere: False looks at the beginnings of words only, True in the middle of them as well; None looks in
+    the middle for a word that no word begins with.
     """
     asked = [word[:LONGEST_WORD] for word in level(text).split()]
+    return and_(*(_holds(session, table, word, anywhere) for word in asked))
+
+
+def _holds(session: Session, table: type[Edited], word: str, anywhere: bool | None) -> ColumnElement[bool]:
+    begins = _beginning(table, word)
     if anywhere is None:
-        anywhere = not all(session.scalar(_beginning(table, word).limit(1)) is not None for word in asked)
-    if not anywhere:
-        return and_(*(table.id.in_(_beginning(table, word)) for word in asked))
-    return and_(*(table.search_text.contains(word, autoescape=True) for word in asked))
+        anywhere = session.scalar(begins.limit(1)) is None
+    if anywhere:
+        return _in_the_middle(session, table, word)
+    many = session.scalar(select(func.count()).select_from(begins.limit(COMMON + 1).subquery()))
+    if (many or 0) <= COMMON:
+        return table.id.in_(begins)
+    said = func.coalesce(WordRow.word, "")  # not by the order of words: by the record, which is at hand
+    own = (WordRow.letter == table.LETTER) & (WordRow.record_id == table.id)
+    return exists(select(1).where(own, said >= word, said < word + _LAST))
+
+
+def _in_the_middle(session: Session, table: type[Edited], word: str) -> ColumnElement[bool]:
+    grams = grams_of(word)
+    if not grams:
+        return table.search_text.contains(word, autoescape=True)
+    of = {gram: (GramRow.letter == table.LETTER) & (GramRow.gram == gram) for gram in grams}
+
+    def how_many(gram: str) -> int:
+        some = select(GramRow.word).where(of[gram]).limit(COMMON)
+        return session.scalar(select(func.count()).select_from(some.subquery())) or 0
+
+    rarest = min(sorted(grams), key=how_many)
+    words = select(GramRow.word).where(of[rarest], GramRow.word.contains(word, autoescape=True))
+    records = select(WordRow.record_id).where(WordRow.letter == table.LETTER, WordRow.word.in_(words))
+    return table.id.in_(records)
 
 
 def _beginning(table: type[Edited], word: str) -> Any:

@@ -39,6 +39,23 @@ class WordRow(Base):
     record_id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
 
 
+_EXACTLY = "C"  # compared sign by sign, whatever the language of the database
+
+
+class GramRow(Base):
+    """Three signs of one word that records of a kind have, by which it is found from its middle. Worked out."""
+
+    __tablename__ = "gram"
+
+    letter: Mapped[str] = mapped_column(String(4), primary_key=True)
+    gram: Mapped[str] = mapped_column(
+        String(3).with_variant(String(3, collation=_EXACTLY), "postgresql"), primary_key=True
+    )
+    word: Mapped[str] = mapped_column(
+        String(80).with_variant(String(80, collation=_EXACTLY), "postgresql"), primary_key=True
+    )
+
+
 class SubstanceRow(Record):
     """A substance added in this studio, as the catalogue's own value."""
 
@@ -224,9 +241,7 @@ class ReadingGrainTable(Record):
 
     __tablename__ = "reading_grain"
     __table_args__ = (
-        CheckConstraint(
-            "(grain_px IS NULL OR grain_px > 0) AND (grain_mm IS NULL OR grain_mm > 0)", name="above_zero"
-        ),
+        CheckConstraint("(grain_px IS NULL OR grain_px > 0) AND (grain_mm IS NULL OR grain_mm > 0)", name="above_zero"),
     )
     LETTER = "DG"
 
