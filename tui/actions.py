@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from textual.binding import Binding
 
-from tui import action_places, action_screens
+from tui import action_places, action_screens, action_treatment
 from tui.action import EVERYWHERE, PLACES, Action, key_name
 
 __all__ = ["ACTIONS", "EVERYWHERE", "PLACES", "Action", "bindings", "key_name", "of_screen"]
 
-ACTIONS: tuple[Action, ...] = (*action_places.ROWS, *action_screens.ROWS)
+ACTIONS: tuple[Action, ...] = (*action_places.ROWS, *action_screens.ROWS, *action_treatment.ROWS)
 
 
 def of_screen(where: str) -> tuple[Action, ...]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual.app import ComposeResult
+
 from patina.bench import casts
 from tui import actions
 from tui import format as show
@@ -11,23 +13,33 @@ from tui.screens.measuring import Measuring
 from tui.screens.place import Shelfful, shades
 from tui.screens.record_words import cast_words, master_words, piece_words
 from tui.screens.tiles import lab_badge
+from tui.screens.treatments_list import (
+    care_line,
+    conserve,
+    open_treatment,
+    show_all_care,
+    tell_care,
+    treatments_shelf,
+)
 from tui.widgets.record_list import Line
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.sheets import CastRow, MasterSheet, PieceRow
+    from patina.sheets.treatment import CareRow
 
-CASTS, PIECES, MASTERS = range(3)
+CASTS, PIECES, MASTERS, TREATMENTS = range(4)
 
 
 class Casts(Measuring):
-    """Three lists: casts, pieces, agreed finishes."""
+    """Four lists: casts, pieces, agreed finishes, treatments. Care that is due is said above them."""
 
     WHERE = PLACE = "casts"
     WHAT = "a cast"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("casts")
 
     def shelves(self) -> tuple[Shelfful, ...]:
-        """Casts, pieces, agreed finishes."""
+        """Casts, pieces, agreed finishes, treatments."""
         return (
             Shelfful(
                 "casts",
@@ -53,13 +65,40 @@ class Casts(Measuring):
                 master_words,
                 "No finish is agreed yet.\nPress n, or choose a tile in Tiles (3) and press a.",
             ),
+            treatments_shelf(self),
         )
+
+    def body(self) -> ComposeResult:
+        """Care that is due, where any is; then list and sheet."""
+        yield Static(id="care-due", markup=False)
+        yield from super().body()
+
+    def on_mount(self) -> None:
+        """Read the list, and the care that is due."""
+        super().on_mount()
+        self.show_care(())
+        tell_care(self)
+
+    def came_back(self) -> None:
+        """Coming from another place."""
+        super().came_back()
+        tell_care(self)
+
+    def show_care(self, rows: tuple[CareRow, ...]) -> None:
+        """Say how much care is due."""
+        line = self.query_one("#care-due", Static)
+        words = care_line(rows)
+        line.display = bool(words)
+        line.update(words)
 
     def _piece(self, id: str) -> PieceRow:
         return next(row for row in casts.list_pieces(self.studio) if row.id == id)
 
     def list_for(self, id: str) -> None:
         """By the letter of the id."""
+        if id[:2].upper() == "CT":
+            self.to_list(TREATMENTS)
+            return
         self.to_list({"W": PIECES, "P": PIECES, "M": MASTERS}.get(id[:1].upper(), CASTS))
 
     def action_new(self) -> None:
@@ -70,6 +109,8 @@ class Casts(Measuring):
             self.ask(records.cast_form(self.studio), lambda sheet: self.show_record(sheet.row.id))
         elif self.at == PIECES:
             self.ask(records.piece_form(self.studio), lambda row: self.show_record(row.id))
+        elif self.at == TREATMENTS:
+            self.said("Go to the casts (v), choose one, and press w to begin a treatment.")
         else:
             self.ask(records.master_form(self.studio), lambda sheet: self.show_record(sheet.id))
 
@@ -104,6 +145,19 @@ class Casts(Measuring):
 
         if (id := self.chosen_or_say("a cast")) is not None:
             show_ageing(self, id)
+
+    def action_conserve(self) -> None:
+        """The conservator's record of the chosen cast or treatment."""
+        if self.at == TREATMENTS:
+            if (id := self.chosen_or_say("a treatment")) is not None:
+                open_treatment(self, id)
+        elif (target := self._target()) is not None and self.sheet is not None:
+            row = self.sheet.row
+            conserve(self, target, f"{row.piece} {row.number}".strip())
+
+    def action_care_due(self) -> None:
+        """All care that is due or soon due."""
+        show_all_care(self)
 
     def action_print_sheet(self) -> None:
         """Write the finish record of the cast, the report of its series or of a treatment."""

@@ -1,0 +1,195 @@
+"""Forms of a treatment: made from what each field says of itself, and kept as one goes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from textual import on
+from textual.app import ComposeResult
+from textual.widgets import Input
+
+from patina.bench import treat
+from patina.bench.treat_drafts import draft_of, drop_draft, keep_draft
+from patina.bench.treat_words import list_terms, list_triggers
+from patina.errors import Incomplete, PatinaError
+from tui.dialogs.form import Field, FieldInput, Form
+from tui.widgets.words import Static
+
+if TYPE_CHECKING:
+    from patina.bench.studio import Studio
+    from patina.sheets.treatment import TreatmentSheet, WrittenPart
+
+KEPT = "✓ kept as you go"
+
+
+class GoingForm(Form):
+    """A form that keeps what stands in it whenever a field is left. keep: gets the field that was left and all
+    fields, and says in a word what became of it; troubles are said beside the field and keep nothing of it."""
+
+    def __init__(
+        self,
+        heading: str,
+        fields: Sequence[Field],
+        submit: Callable[[Mapping[str, str]], Any],
+        keep: Callable[[str, Mapping[str, str]], str],
+        *,
+        before: str = "",
+    ) -> None:
+        super().__init__(heading, fields, submit, before=before)
+        self._keep = keep
+        self._last = {f.key: f.value.strip() for f in fields}
+
+    def body(self) -> ComposeResult:
+        """The fields, and whether they are kept."""
+        yield from super().body()
+        yield Static("Each field is kept when you leave it.", id="kept", classes="field-hint", markup=False)
+
+    @on(Input.Blurred)
+    def _left(self, event: Input.Blurred) -> None:
+        if isinstance(event.input, FieldInput):
+            self.keep_field(event.input)
+
+    def keep_field(self, field: FieldInput) -> None:
+        """Keep one field, if it says something else than before."""
+        key, value = field.field.key, field.value.strip()
+        if value == self._last[key]:
+            return
+        said = self.query_one(f"#trouble-{key}", Static)
+        try:
+            words = self._keep(key, self.values)
+        except PatinaError as trouble:
+            first = trouble.troubles[0] if isinstance(trouble, Incomplete) else trouble
+            said.update(f"▲ {first.what} {first.remedy}")
+            said.add_class("-said")
+            field.add_class("-wrong")
+            self.query_one("#kept", Static).update("▲ This field is not kept yet.")
+            return
+        self._last[key] = value
+        said.remove_class("-said")
+        field.remove_class("-wrong")
+        self.query_one("#kept", Static).update(words)
+
+    def action_leave(self) -> None:
+        """Leave; what stands in the field is kept first."""
+        if isinstance(self.focused, FieldInput):
+            self.keep_field(self.focused)
+        super().action_leave()
+
+
+def head_form(studio: Studio, sheet: TreatmentSheet) -> GoingForm:
+    """The head of a treatment; every field goes on record as it is left. The answer is the sheet."""
+    shown = treat.head_as_typed(sheet)
+    fields = [
+        Field(name, said.label, said.hint, shown[name])
+        for name, said in treat.fields_of_head().items()
+        if name != "cast"
+    ]
+
+    def keep(key: str, values: Mapping[str, str]) -> str:
+        treat.change_head(studio, sheet.id, {key: values[key]})
+        return f"{KEPT}: {key.replace('_', ' ')}"
+
+    return GoingForm(
+        f"{sheet.id} {sheet.record.head.name}", fields, lambda values: treat.change_head(studio, sheet.id, values), keep
+    )
+
+
+def begin_form(studio: Studio, cast: str, name: str) -> Form:
+    """Begin a treatment of a cast. The answer is its sheet."""
+    known = treat.fields_of_head()
+    wanted = ("name", "accession", "purpose", "documenter", "started_on")
+    first = {"documenter": studio.who(), "started_on": "today"}
+    fields = [Field(n, known[n].label, known[n].hint, first.get(n, "")) for n in wanted]
+    return Form(
+        f"Begin a treatment of {name}",
+        fields,
+        lambda values: treat.begin_treatment(studio, {**values, "cast": cast}),
+        before="All else is written afterwards, section by section.",
+    )
+
+
+def part_fields(
+    studio: Studio, kind: str, values: Mapping[str, str], sheet: TreatmentSheet, known: Sequence[str] = ()
+) -> list[Field]:
+    """The fields of a kind of part with what stands in them, and words to choose from. known: fields that are
+    filled already, which stand last."""
+    fields = [
+        Field(
+            name,
+            f"{said.label}{' *' if said.needed else ''}",
+            said.hint or said.unit,
+            values.get(name, ""),
+            _choices(studio, said, sheet),
+        )
+        for name, said in treat.fields_of(kind).items()
+    ]
+    return sorted(fields, key=lambda field: field.key in known)
+
+
+def _choices(studio: Studio, said: Any, sheet: TreatmentSheet) -> tuple[str, ...]:
+    if said.how == "choice":
+        return tuple(said.choices)
+    if said.how == "term":
+        return tuple(term.name for term in list_terms())
+    if said.how == "trigger":
+        return tuple(trigger.name for trigger in list_triggers())
+    if said.how != "id":
+        return ()
+    if said.to == "photograph":
+        return tuple(p.sha256[:12] for p in sheet.photographs)
+    if said.to == "reading":
+        return tuple(r.id for r in sheet.readings)
+    if said.to == "lot":
+        from patina.bench.shelf import list_lots
+
+        return tuple(lot.id for lot in list_lots(studio) if lot.left > 0)
+    of_kind = next((k for k in treat.kinds() if k.name == said.to), None)
+    return () if of_kind is None else tuple(part.id for part in sheet.record.parts(of_kind))
+
+
+def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[str, str] | None = None) -> GoingForm:
+    """Write a part. What is typed is kept as a draft until it is put on record. given: fields that are known
+    already. The answer is the written part."""
+    draft = draft_of(studio, sheet.id, kind)
+    known = treat.fields_of(kind)
+    first = {"by": studio.who(), "on": "today", "seen_by": studio.who(), "seen_on": "today", "drafted_by": studio.who()}
+    values = {**{k: v for k, v in first.items() if k in known}, **draft, **(given or {})}
+
+    def keep(_key: str, typed: Mapping[str, str]) -> str:
+        keep_draft(studio, sheet.id, kind, typed)
+        return f"{KEPT} as a draft; Ctrl+S puts it on record"
+
+    def write(typed: Mapping[str, str]) -> WrittenPart:
+        written = treat.write_part(studio, sheet.id, kind, typed)
+        drop_draft(studio, sheet.id, kind)
+        return written
+
+    before = "A draft was kept when this form was last left; it stands below." if draft else ""
+    return GoingForm(
+        f"{sheet.id}: {kind.replace('-', ' ')}",
+        part_fields(studio, kind, values, sheet, tuple(given or ())),
+        write,
+        keep,
+        before=before,
+    )
+
+
+def correct_form(studio: Studio, sheet: TreatmentSheet, part: str, given: Mapping[str, str] | None = None) -> Form:
+    """Correct a part, with the reason. The answer is the part that stands in its place."""
+    kind = next(k for k, kept in sheet.record.all_parts() if kept.id == part)
+    values = {**treat.part_as_typed(sheet, part), **(given or {})}
+    fields = [*part_fields(studio, kind.name, values, sheet), Field("why-corrected", "Reason *", "why it is corrected")]
+
+    def write(typed: Mapping[str, str]) -> WrittenPart:
+        said = dict(typed)
+        reason = said.pop("why-corrected")
+        return treat.correct_part(studio, part, said, reason)
+
+    return Form(f"Correct {part}; what it was stays on record", fields, write)
+
+
+def take_back_form(studio: Studio, part: str) -> Form:
+    """Take a part back, with the reason. The answer is the sheet."""
+    fields = [Field("reason", "Reason", "why it is taken back")]
+    return Form(f"Take {part} back", fields, lambda typed: treat.withdraw_part(studio, part, typed["reason"]))

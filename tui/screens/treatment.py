@@ -1,0 +1,237 @@
+"""A conservator's treatment: its sections on the left, what stands in the chosen one on the right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.widgets import OptionList
+
+from patina.bench import treat
+from patina.sheets.treatment_words import part_line
+from tui import actions
+from tui.app import STYLES
+from tui.screens.base import Base
+from tui.screens.treatment_sections import (
+    SECTIONS,
+    count_of,
+    history_words,
+    image_words,
+    kinds_of,
+    missing_words,
+    pressing,
+    section_words,
+)
+from tui.widgets.prose import ProseView
+from tui.widgets.words import Option
+
+if TYPE_CHECKING:
+    from patina.sheets.treatment import ImageComparison, TreatmentSheet
+
+
+class Treatment(Base):
+    """Dismissed with nothing; the place it was opened from reads again. section: the one that is shown."""
+
+    WHERE = "treatment"
+    PLACE = "casts"
+    CSS_PATH: ClassVar[Any] = STYLES / "treatment.tcss"
+    BINDINGS: ClassVar[list[Any]] = actions.bindings("treatment")
+
+    def __init__(self, treatment: str) -> None:
+        super().__init__()
+        self.treatment = treatment
+        self.sheet: TreatmentSheet | None = None
+        self.section = SECTIONS[0]
+
+    def body(self) -> ComposeResult:
+        """Sections and words."""
+        with Container(id="treatment"):
+            yield OptionList(*(Option(name.capitalize(), id=name) for name in SECTIONS), id="sections")
+            with VerticalScroll(id="treatment-sheet"):
+                yield ProseView(id="words")
+
+    def on_mount(self) -> None:
+        """Read it."""
+        self.query_one("#sections").focus()
+        self.load()
+
+    def load(self) -> None:
+        """Read the treatment, in a thread."""
+        self.work(
+            f"Reading {self.treatment}",
+            lambda: treat.treatment_sheet(self.studio, self.treatment),
+            self.show,
+            quiet=True,
+            key="sheet",
+        )
+
+    def show(self, sheet: TreatmentSheet) -> None:
+        """Show the treatment as it stands, at the section that is chosen."""
+        self.sheet = sheet
+        sections = self.query_one("#sections", OptionList)
+        for n, name in enumerate(SECTIONS):
+            count = count_of(sheet, name)
+            sign = "▲" if pressing(sheet, name) else "✓" if count else "·"
+            sections.replace_option_prompt_at_index(n, f"{sign} {name.capitalize()} {count or ''}".rstrip())
+        self._tell()
+
+    def _tell(self) -> None:
+        if self.sheet is not None:
+            self.query_one("#words", ProseView).show(section_words(self.sheet, self.section))
+            self.query_one("#treatment-sheet", VerticalScroll).scroll_home(animate=False)
+
+    @on(OptionList.OptionHighlighted, "#sections")
+    def _chosen(self, event: OptionList.OptionHighlighted) -> None:
+        self.section = str(event.option.id)
+        self._tell()
+
+    @on(OptionList.OptionSelected, "#sections")
+    def _entered(self) -> None:
+        self.set_focus(self.query_one("#treatment-sheet"))
+
+    def go_to(self, section: str) -> None:
+        """Choose a section."""
+        self.query_one("#sections", OptionList).highlighted = SECTIONS.index(section)
+
+    # -- writing -----------------------------------------------------------------------------------
+
+    def action_write(self) -> None:
+        """Write a part of this section; the head where the section is the identification."""
+        from tui.dialogs.choose import Choose
+
+        if self.sheet is None:
+            return
+        options = [(name, name.replace("-", " ")) for name in kinds_of(self.section)]
+        if self.section == "identification":
+            options.insert(0, ("head", "what the record says of itself: identification, purpose, state after"))
+        if len(options) == 1:
+            self._write(options[0][0])
+        else:
+            self.ask(Choose("What is to be written?", options), self._write)
+
+    def _write(self, kind: str) -> None:
+        from tui.dialogs.treatment import head_form, write_form
+
+        assert self.sheet is not None
+        if kind == "head":
+            self.app.push_screen(head_form(self.studio, self.sheet), lambda _answer: self.load())
+        else:
+            self.ask(write_form(self.studio, self.sheet, kind), lambda written: self.show(written.sheet))
+
+    def _ask_part(self, question: str, then: Callable[[str], None], never: tuple[str, ...] = ()) -> None:
+        from tui.dialogs.choose import Choose
+
+        if self.sheet is None:
+            return
+        parts = [
+            (kept.id, f"{kept.id}  {part_line(kind.name, kept)}"[:200])
+            for kind, kept in self.sheet.record.all_parts()
+            if kind.within == self.section and kind.name not in never
+        ]
+        if not parts:
+            self.said("No part of this section can be chosen.")
+        elif len(parts) == 1:
+            then(parts[0][0])
+        else:
+            self.ask(Choose(question, parts), then)
+
+    def action_correct(self) -> None:
+        """Correct a part of this section."""
+        from tui.dialogs.treatment import correct_form
+
+        def chosen(part: str) -> None:
+            assert self.sheet is not None
+            self.ask(correct_form(self.studio, self.sheet, part), lambda written: self.show(written.sheet))
+
+        if self.section == "identification" and self.sheet is not None and not self.sheet.record.people:
+            self._write("head")
+        else:
+            self._ask_part("Correct which?", chosen, treat.NEVER_CORRECTED)
+
+    def action_take_back(self) -> None:
+        """Take a part of this section back."""
+        from tui.dialogs.treatment import take_back_form
+
+        self._ask_part(
+            "Take back which?", lambda part: self.ask(take_back_form(self.studio, part), self.show), ("proposal",)
+        )
+
+    # -- looking -----------------------------------------------------------------------------------
+
+    def action_draw(self) -> None:
+        """Draw on a condition map; a new one is begun where there is none or another is wanted."""
+        from tui.dialogs.choose import Choose
+        from tui.dialogs.treatment import write_form
+
+        if self.sheet is None:
+            return
+        if not self.sheet.photographs:
+            self.said("Give the cast a photograph first (f in Casts).")
+            return
+        maps = [(m.id, f"{m.id}  {part_line('map', m)}") for m in self.sheet.record.maps]
+
+        def chosen(id: str) -> None:
+            assert self.sheet is not None
+            if id == "new":
+                self.ask(write_form(self.studio, self.sheet, "map"), lambda written: self._draw(written.id))
+            else:
+                self._draw(id)
+
+        if maps:
+            self.ask(
+                Choose("Draw on which map?", [*maps, ("new", "a new map, on another photograph or visit")]), chosen
+            )
+        else:
+            chosen("new")
+
+    def _draw(self, map_id: str) -> None:
+        from tui.screens.treatment_map import TreatmentMap
+
+        self.app.push_screen(TreatmentMap(self.treatment, map_id), lambda _answer: self.load())
+
+    def action_missing(self) -> None:
+        """What is missing, by purpose."""
+        from tui.dialogs.message import Notes
+
+        if self.sheet is not None:
+            self.app.push_screen(Notes(f"{self.treatment}: what is missing", missing_words(self.sheet.completeness)))
+
+    def action_images(self) -> None:
+        """Hold the images against each other."""
+        from patina.bench.treat_maps import compare_images
+        from tui.dialogs.message import Notes
+
+        def told(found: tuple[ImageComparison, ...]) -> None:
+            self.app.push_screen(Notes("Images before and after", image_words(found)))
+
+        words = "Holding the images against each other"
+        self.work(words, lambda: compare_images(self.studio, self.treatment), told, key="images")
+
+    def action_print_sheet(self) -> None:
+        """Write the treatment report."""
+        from tui.dialogs.printing import ask_sheets, treatment_of
+
+        if self.sheet is not None:
+            ask_sheets(self, [treatment_of(self, self.treatment, self.sheet.record.head.name)])
+
+    def action_history(self) -> None:
+        """Parts that stand no longer."""
+        from tui.dialogs.message import Notes
+
+        if self.sheet is not None:
+            self.app.push_screen(Notes(f"{self.treatment}: corrected and taken back", history_words(self.sheet)))
+
+    def action_read_again(self) -> None:
+        """Read it again."""
+        self.load()
+
+    def action_back(self) -> None:
+        """From the words to the sections, then back."""
+        sections = self.query_one("#sections")
+        if self.focused is not sections:
+            self.set_focus(sections)
+        else:
+            self.dismiss(None)

@@ -1,0 +1,92 @@
+"""Treatments in the Casts place: their list, opening and beginning one, and the care that is due."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from patina.bench import treat
+from patina.bench.treat_care import care_rows
+from tui import format as show
+from tui.screens.place import Shelfful
+from tui.screens.treatment_sections import care_due_words, treatment_overview
+from tui.widgets.record_list import Line
+
+if TYPE_CHECKING:
+    from patina.sheets.treatment import CareRow, TreatmentHeadRow
+    from tui.screens.casts import Casts
+
+
+def treatments_shelf(screen: Casts) -> Shelfful:
+    """The list of treatments."""
+    return Shelfful(
+        "treated",
+        lambda text: treat.list_treatments(screen.studio, text),
+        treatment_line,
+        lambda id: treat.treatment_sheet(screen.studio, id),
+        treatment_overview,
+        "No conservator's treatment yet.\nGo to the casts with v, choose one, and press w to begin.",
+    )
+
+
+def treatment_line(row: TreatmentHeadRow) -> Line:
+    """A treatment as the list shows it."""
+    ended = f"finished {show.day(row.finished_on)}" if row.finished_on else "open"
+    below = "  ".join(word for word in (f"{row.title} {row.number}".strip(), row.owner) if word)
+    return Line(row.id, row.name, f"{row.id}  {below}", badge=ended)
+
+
+def open_treatment(screen: Casts, treatment: str) -> None:
+    """Open a treatment to work on it; the list is read again afterwards."""
+    from tui.screens.treatment import Treatment
+
+    screen.app.push_screen(Treatment(treatment), lambda _answer: screen.load())
+
+
+def conserve(screen: Casts, cast: str, name: str) -> None:
+    """Open a treatment of the cast: the only one, one that is chosen, or a new one."""
+    from tui.dialogs.choose import Choose
+    from tui.dialogs.treatment import begin_form
+
+    def begin() -> None:
+        screen.ask(begin_form(screen.studio, cast, name), lambda sheet: open_treatment(screen, sheet.id))
+
+    def found(rows: tuple[TreatmentHeadRow, ...]) -> None:
+        if not rows:
+            begin()
+            return
+        options = [(row.id, f"{row.id}  {row.name}") for row in rows]
+        options.append(("new", "begin another treatment"))
+        screen.ask(
+            Choose(f"Treatments of {name}", options), lambda id: begin() if id == "new" else open_treatment(screen, id)
+        )
+
+    screen.work(
+        "Looking for treatments", lambda: treat.list_treatments(screen.studio, cast=cast), found, key="conserve"
+    )
+
+
+def tell_care(screen: Casts) -> None:
+    """Say on one line how much care is due, and of whom; nothing where none is."""
+    screen.work(
+        "Looking for care that is due", lambda: care_rows(screen.studio), screen.show_care, quiet=True, key="care"
+    )
+
+
+def care_line(rows: tuple[CareRow, ...]) -> str:
+    """How much care is due, in one line; empty where none is."""
+    due = [row for row in rows if row.status.due]
+    if not due:
+        return ""
+    owners = list(dict.fromkeys(row.owner or "owner not said" for row in due))
+    more = f" and {len(owners) - 1} more" if len(owners) > 1 else ""
+    return f"▲ care due: {len(due)}, {owners[0]}{more} (k)"
+
+
+def show_all_care(screen: Casts) -> None:
+    """All care that is due or soon due, to be read."""
+    from tui.dialogs.message import Notes
+
+    def told(rows: tuple[CareRow, ...]) -> None:
+        screen.app.push_screen(Notes("Care that is due", care_due_words(rows)))
+
+    screen.work("Looking for care that is due", lambda: care_rows(screen.studio), told, key="care-all")
