@@ -23,7 +23,7 @@ PICTURES = Path(swatches.__file__).parent / "screens"
 # what a command of the text needs that no studio holds
 GIVEN = {"picture.jpg": "brown-large-chart.jpg"}
 # commands whose whole point is another place: they are only looked up, not run
-ELSEWHERE = re.compile(r"^patina( --studio \S+)?$|^patina (demo|serve)\b|postgresql://|s3://")
+ELSEWHERE = re.compile(r"^patina( --studio \S+)?$|^patina (demo|serve|lines)\b|postgresql://|s3://")
 
 
 def _calls() -> list[tuple[str, str]]:
@@ -64,7 +64,7 @@ def test_every_command_of_the_handbook_runs(where: str, call: str, in_folder: Pa
     words = shlex.split(call, comments=True)
     assert words[0] == "patina", where
     if ELSEWHERE.search(call):
-        words = ["patina", *[w for w in words[1:] if w in ("demo", "serve")], "--help"]
+        words = ["patina", *[w for w in words[1:] if w in ("demo", "serve", "lines")], "--help"]
     said, trouble = StringIO(), StringIO()
     with redirect_stdout(said), redirect_stderr(trouble), pytest.raises(SystemExit) as left:
         main(words[1:])

@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
 from tui import actions
+from tui import format as show
 from tui.app import STYLES
 from tui.plots import Plot
 from tui.screens.base import Base
@@ -47,7 +48,7 @@ class Plots(Base):
         )
         prose.text(plot.words)
         prose.bullets(f"{words}" for _, words in plot.upright if words)
-        prose.fact("across", ", ".join(f"{name} {level:.1f}" for level, name in plot.across if name))
+        prose.fact("across", ", ".join(f"{name} {show.number(level, 1)}" for level, name in plot.across if name))
         self.query_one("#words", ProseView).show(prose)
 
     def action_turn(self, way: int) -> None:

@@ -24,8 +24,12 @@ def safety_strip(safety: SafetySheet, *, short: bool = False) -> Prose:
         word = (solution.signal_word or "no signal word").upper()
         codes = solution.statements or tuple(dict.fromkeys(c.h for c in solution.classes))
         marks = f" {' '.join(solution.pictograms)}" if solution.pictograms else ""
+        open_classes = ", ".join(dict.fromkeys(u.class_code for u in solution.undecided))
+        still = f"; NOT DECIDED: {open_classes}" if open_classes else ""
+        if open_classes and solution.signal_word is None:
+            word = "NO SIGNAL WORD YET"
         prose.caution(
-            f"{solution.name}: {word}{marks}  {' '.join(codes) or 'no class found'}",
+            f"{solution.name}: {word}{marks}  {' '.join(codes) or 'no class found'}{still}",
             grave=solution.signal_word == "Danger",
         )
         for undecided in solution.undecided:

@@ -1,0 +1,1 @@
+"""The studio line by line: plain text in order, for screen readers, slow lines and printing terminals."""
