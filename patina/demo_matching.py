@@ -12,6 +12,7 @@ from patina.entries import (
     NewApproval,
     NewConcession,
     NewHolding,
+    NewMaster,
     NewReading,
     NewTile,
     NewTreatment,
@@ -31,6 +32,7 @@ _TILES = (
     ("HW-07", 5.0, 4, 90, "glass bead, used"),
     ("HW-08", 12.0, 3, 95, "glass bead, new"),
 )
+_METER = "hand-held spectrophotometer (invented)"
 _WAX, _COOLING = (-3.1, 0.5, 0.6), (1.1, -0.2, -0.3)
 # twin, where it is kept, final change of L*, a*, b*, days after which 63 % of it is done
 _TWINS = (("HW-01", "outdoors", (3.4, -0.9, -1.6), 70.0), ("HW-02", "shelf", (0.8, -0.2, -0.3), 120.0))
@@ -46,6 +48,8 @@ def add_matching(studio: Studio, who: str, helper: str) -> None:
         _ages(studio, made[name], amount, time_days, start)
     master = casts.list_masters(studio)[0]
     _agreed_in_full(studio, master.id, master.tile or "T1")
+    _mottled_finish(studio)
+    _gauge(studio)
     _casts(studio, who, helper)
     first, *_, last = casts.list_casts(studio)
     approving.record_approval(
@@ -119,7 +123,7 @@ def _read(studio: Studio, target: str, lab: list[float], wax: str, warmth: str, 
             source="instrument",
             area="middle",
             geometry="d:8 SCI",
-            instrument="hand-held spectrophotometer (invented)",
+            instrument=_METER,
             sd=(0.6, 0.3, 0.4),
             n=5,
             uncertainty_de00=0.8,
@@ -154,6 +158,54 @@ def _agreed_in_full(studio: Studio, master: str, tile: str) -> None:
             other, ARTIST, "dark limit", master, "", "", date.today() - timedelta(days=400), date.today() - timedelta(1)
         ),
     )
+
+
+def _mottled_finish(studio: Studio) -> None:
+    """A finish of two tones, agreed with its shares and its grain: an even green of the same mean does not pass."""
+    tile = next(row for row in tiles.list_tiles(studio) if row.engraved == "HM-05")
+    newest = tiles.tile_sheet(studio, tile.id).readings[0]
+    finish = casts.agree_master(
+        studio,
+        NewMaster(
+            "Quay gate: green over brown, mottled",
+            (newest.lab.L, newest.lab.a, newest.lab.b),
+            4.0,
+            uncertainty_de00=newest.uncertainty_de00,
+            tile=tile.id,
+            light="D65 booth, 1500 lx",
+            wax_state=newest.wax_state,
+            warmth=newest.warmth,
+            agreed_by=ARTIST,
+            agreed_on=date(2026, 5, 4),
+        ),
+    )
+    agreed.agree_zone(studio, NewZone(finish.id, "whole", (newest.id,)))
+    agreed.agree_terms(studio, finish.id, aim="as new", limit_mottle=4.0)
+
+
+def _gauge(studio: Studio) -> None:
+    """One spot read five times, the instrument lifted and put back: what the instrument itself adds."""
+    tile = next(row for row in tiles.list_tiles(studio) if row.engraved == "HM-03")
+    start = datetime.now(UTC) - timedelta(days=398)
+    for n in range(5):
+        wave = 0.12 * math.sin(2.3 * n)
+        tiles.add_reading(
+            studio,
+            tile.id,
+            NewReading(
+                round(32.3 + wave, 2),
+                round(17.3 - 0.5 * wave, 2),
+                round(18.0 + 0.4 * wave, 2),
+                source="instrument",
+                area="spot marked by a dot",
+                geometry="d:8 SCI",
+                instrument=_METER,
+                uncertainty_de00=0.8,
+                wax_state="unwaxed",
+                warmth="cold",
+                read_at=start + timedelta(minutes=n),
+            ),
+        )
 
 
 def _casts(studio: Studio, who: str, helper: str) -> None:

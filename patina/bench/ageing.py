@@ -255,7 +255,7 @@ def _course_row(kept: str, course: Course) -> CourseRow:
     listed = ", ".join(f"{n} {v:+.1f}" for n, v in zip(("L*", "a*", "b*"), course.amount, strict=True))
     words = (
         f"{kept}: in the end {listed}, 63 % of it after {course.time_days:.0f} days ({course.low_days:.0f} to "
-        f"{course.high_days:.0f}); {course.readings} readings of {course.twins} twins up to "
+        f"{course.high_days:.0f}); {course.rests_on} up to "
         f"{course.longest_days:.0f} days."
     )
     return CourseRow(

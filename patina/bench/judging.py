@@ -297,8 +297,9 @@ def _words(zone: _Zone) -> str:
         else f"{f.of} {f.value:+.2f}, its doubt is not known"
         for f in zone.found.findings
     )
+    readings = "1 reading" if zone.pooled.n == 1 else f"{zone.pooled.n} readings"
     tones = f"; tones {zone.mottle.distance:.1f}: {zone.mottle.outcome}" if zone.mottle else ""
-    return f"{zone.target.zone}: {zone.outcome} ({zone.pooled.n} readings; {listed}{tones})."
+    return f"{zone.target.zone}: {zone.outcome} ({readings}; {listed}{tones})."
 
 
 def _findings(zone: _Zone) -> list[FindingRow]:

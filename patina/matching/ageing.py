@@ -125,6 +125,11 @@ class Course:
     twins: int
     profile: tuple[tuple[float, float, Vector, float], ...]
 
+    @property
+    def rests_on(self) -> str:
+        """How many readings of how many twins, in words."""
+        return f"{self.readings} readings of {'one twin' if self.twins == 1 else f'{self.twins} twins'}"
+
     def shift(self, days: float) -> Vector:
         """Mean change of L*, a*, b* after so many days."""
         done = 1 - math.exp(-days / self.time_days)
@@ -244,7 +249,7 @@ def as_delivered(today: Lab, days: float, course: Course, *, reading_sd: Vector 
     ]
     words = (
         f"{days:.0f} days taken back by {', '.join(f'{-v:+.1f}' for v in shift)} in L*, a*, b*, "
-        f"from {course.readings} readings of {course.twins} twins up to {course.longest_days:.0f} days."
+        f"from {course.rests_on} up to {course.longest_days:.0f} days."
     )
     if beyond > 1:
         words += " The piece is older than the twins: the interval is widened."

@@ -148,7 +148,9 @@ def climbs(empty: Path, folder: Path, runs: int, seed: int, *, earlier: int = 0)
 
         def law(setting: tuple[float, float, float], slopes: np.ndarray = slopes) -> np.ndarray:
             s, p, c = setting
-            return np.array(AGREED) + slopes @ np.array([math.log(s / 70), math.log(p / 5.5), (c - 95) / 15])
+            found = np.array(AGREED) + slopes @ np.array([math.log(s / 70), math.log(p / 5.5), (c - 95) / 15])
+            found[0] = np.clip(found[0], 2.0, 98.0)  # scatter stays inside what a reading can be
+            return found
 
         def read(setting: tuple[float, float, float]) -> np.ndarray:
             return np.asarray(law(setting) + rng.normal(0, 0.3, 3))
