@@ -165,7 +165,7 @@ def _words(
         f"of {on_record} casts on record."
     )
     if sets:
-        said.append(f"The gauge rests on {sum(len(s) for s in sets)} readings of {_spots(len(sets))} read again.")
+        said.append(f"The gauge rests on {sum(len(s) for s in sets)} readings of {len(sets)} spot{"s" if len(sets) > 1 else ""} read again.")
     else:
         said.append(f"The gauge is not known: no spot was read again. {HOW_GAUGE}")
     if told[0].within.sd is None:
@@ -175,7 +175,3 @@ def _words(
     elif told[0].between.sd is not None and len(spots) < 5:
         said.append(f"{len(spots)} casts are too few to rely on for the variation between pieces.")
     return tuple(said)
-
-
-def _spots(n: int) -> str:
-    return "one spot" if n == 1 else f"{n} spots"
