@@ -165,8 +165,8 @@ def _words(
         f"of {on_record} casts on record."
     )
     if sets:
-        spots = "one spot" if len(sets) == 1 else f"{len(sets)} spots"
-        said.append(f"The gauge rests on {sum(len(s) for s in sets)} readings of {spots} read again.")
+        again = "one spot" if len(sets) == 1 else f"{len(sets)} spots"
+        said.append(f"The gauge rests on {sum(len(s) for s in sets)} readings of {again} read again.")
     else:
         said.append(f"The gauge is not known: no spot was read again. {HOW_GAUGE}")
     if told[0].within.sd is None:
