@@ -1,8 +1,9 @@
 """The roles in a PostgreSQL database: groups, grants, rows that are not shown, and recipes without their quantities.
 
 A login that is no head or patineur reads ``revision`` through a view of the same name in the schema ``patina_open``,
-which stands first on its search path; the table itself it may not read. Rows that a role is not shown are left out
-by row security. All of it can be said again at any time.
+which stands first on its search path, and a client ``tile`` and ``treatment`` through ``patina_shown``; the tables
+themselves they may not read. In what people typed, such a view leaves out every figure. Rows that a role is not shown
+are left out by row security. All of it can be said again at any time.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from sqlalchemy import text
 
 from patina.errors import Refused
 from patina.records.access import ROLES, SEES_WITHHELD, access_of_table, deed_allowed
-from patina.records.access_rows import KINDS_WITH_QUANTITIES
+from patina.records.access_rows import FIGURE, KINDS_WITH_QUANTITIES
 from patina.records.access_withheld import BASIS
 from patina.records.base import Base
 from patina.records.engine import Store
@@ -22,8 +23,32 @@ from patina.sheets.access import WITHHELD
 from patina.sheets.people import PersonRow
 
 OPEN = "patina_open"  # schema of what stands in for tables that are not read themselves
+SHOWN = "patina_shown"  # the same for those who write nothing
+# table -> schema of its view, whether its row is whole for this login, and what stands in for a column where it is not
+VIEWS = {
+    "revision": (
+        OPEN,
+        f"{OPEN}.sees(recipe_id, number)",
+        {
+            "document": f"{OPEN}.mask(document)",
+            "reason": f"{OPEN}.words(reason)",
+            "finish": f"{OPEN}.words(finish)",
+            "provenance": f"{OPEN}.words(provenance)",
+        },
+    ),
+    "tile": (
+        SHOWN,
+        f"{OPEN}.sees_revision(revision_id)",
+        {"as_done": f"{OPEN}.words(as_done)", "note": f"{OPEN}.words(note)", "search_text": "''"},
+    ),
+    "treatment": (
+        SHOWN,
+        f"{OPEN}.sees_revision(revision_id)",
+        {"as_done": f"{OPEN}.words(as_done)", "note": f"{OPEN}.words(note)", "did": f"{OPEN}.words(did)"},
+    ),
+}
 WITH_DELETE = ("word", "exposure")
-_AMOUNT = r"[0-9]+([.,][0-9]+)*\s*(%|g|mg|kg|µg|ml|mL|l|L|oz|lb|mol|parts?)(\M|(?=[^A-Za-z]))(\s*/\s*[A-Za-z]+2?)?"
+_NO_FIGURE = f"word !~ '{FIGURE}'"  # a search for a figure must not answer whether it stands somewhere
 
 
 def group(role: str) -> str:
@@ -65,7 +90,8 @@ def _groups() -> Iterator[str]:
         )
     everybody = ", ".join(map(group, ROLES))
     yield f"CREATE SCHEMA IF NOT EXISTS {OPEN}"
-    yield f"GRANT USAGE ON SCHEMA public, {OPEN} TO {everybody}"
+    yield f"CREATE SCHEMA IF NOT EXISTS {SHOWN}"
+    yield f"GRANT USAGE ON SCHEMA public, {OPEN}, {SHOWN} TO {everybody}"
     yield f"GRANT SELECT ON alembic_version TO {everybody}"
     writers = ", ".join(group(role) for role in ROLES if access_of_table(role, "change") != "-")
     yield f"GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO {writers}"
@@ -90,8 +116,14 @@ def _functions() -> Iterator[str]:
         "JOIN revision r ON r.id = b.revision_id WHERE b.id = batch), true) $$"
     )
     yield (
+        f"CREATE OR REPLACE FUNCTION {OPEN}.sees_revision(revision integer) RETURNS boolean "
+        "LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public AS $$ "
+        f"SELECT revision IS NULL OR coalesce((SELECT {OPEN}.sees(r.recipe_id, r.number) FROM revision r "
+        "WHERE r.id = revision), true) $$"
+    )
+    yield (
         f"CREATE OR REPLACE FUNCTION {OPEN}.words(said text) RETURNS text LANGUAGE sql IMMUTABLE AS $$ "
-        f"SELECT regexp_replace(said, '{_AMOUNT}', '…', 'g') $$"
+        "SELECT regexp_replace(said, '[0-9]+([.,/:][0-9]+)*', '…', 'g') $$"
     )
     strength = f'{{"as_written": "{WITHHELD}", "basis": "{BASIS}", "value": 0.0, "by": "", "note": ""}}'
     yield (
@@ -115,7 +147,7 @@ def _tables() -> Iterator[str]:
         access = {role: access_of_table(role, name) for role in ROLES}
         yield f'REVOKE ALL ON "{name}" FROM {", ".join(map(group, ROLES))}'
         for role, what in access.items():
-            rights = ["SELECT"] if not (name == "revision" and what.startswith("o")) else []
+            rights = ["SELECT"] if not (name in VIEWS and what.startswith("o")) else []
             if "w" in what:
                 rights += ["INSERT", "UPDATE", *(["DELETE"] if name in WITH_DELETE else [])]
             if rights:
@@ -125,10 +157,10 @@ def _tables() -> Iterator[str]:
 
 def _rows(name: str, access: dict[str, str]) -> Iterator[str]:
     """Row security where some role is not shown every row. Whoever owns the database is not bound by it."""
-    if name == "revision" or all(what in ("r", "rw") for what in access.values()):
+    if name in VIEWS or all(what in ("r", "rw") for what in access.values()):
         return
     yield f'ALTER TABLE "{name}" ENABLE ROW LEVEL SECURITY'
-    for policy in ("patina_all", "patina_some", "patina_write"):
+    for policy in ("patina_all", "patina_some", "patina_write", "patina_gone"):
         yield f'DROP POLICY IF EXISTS {policy} ON "{name}"'
     every = [group(role) for role, what in access.items() if what in ("r", "rw")]
     some = [group(role) for role, what in access.items() if what.startswith("o")]
@@ -136,40 +168,49 @@ def _rows(name: str, access: dict[str, str]) -> Iterator[str]:
         yield f'CREATE POLICY patina_all ON "{name}" TO {", ".join(every)} USING (true) WITH CHECK (true)'
     if some:
         kinds = ", ".join(f"'{kind}'" for kind in KINDS_WITH_QUANTITIES)
-        shown = f"kind NOT IN ({kinds})" if name == "change" else f"{OPEN}.sees_batch(batch_id)"
+        conditions = {"change": f"kind NOT IN ({kinds})", "word": _NO_FIGURE, "gram": _NO_FIGURE}
+        shown = conditions.get(name, f"{OPEN}.sees_batch(batch_id)")
         yield f'CREATE POLICY patina_some ON "{name}" FOR SELECT TO {", ".join(some)} USING ({shown})'
         yield f'CREATE POLICY patina_write ON "{name}" FOR INSERT TO {", ".join(some)} WITH CHECK (true)'
+        if name in WITH_DELETE:
+            yield f'CREATE POLICY patina_gone ON "{name}" FOR DELETE TO {", ".join(some)} USING (true)'
 
 
 def _view() -> Iterator[str]:
+    for name, (schema, whole, instead) in VIEWS.items():
+        columns = [c.name for c in Base.metadata.tables[name].columns]
+        shown = ", ".join(
+            f"CASE WHEN {whole} THEN {c} ELSE {instead[c]} END AS {c}" if c in instead else c for c in columns
+        )
+        readers = [group(role) for role in ROLES if access_of_table(role, name).startswith("o")]
+        yield f"DROP VIEW IF EXISTS {schema}.{name}"
+        yield f"CREATE VIEW {schema}.{name} WITH (security_barrier) AS SELECT {shown} FROM public.{name}"
+        yield f"GRANT SELECT ON {schema}.{name} TO {', '.join(readers)}"
+    yield from _new_revisions()
+
+
+def _new_revisions() -> Iterator[str]:
+    """A revision that is written through the view goes into the table."""
     columns = [c.name for c in Base.metadata.tables["revision"].columns]
-    instead = {
-        "document": f"{OPEN}.mask(document)",
-        "reason": f"{OPEN}.words(reason)",
-        "finish": f"{OPEN}.words(finish)",
-        "provenance": f"{OPEN}.words(provenance)",
-    }
-    shown = ", ".join(
-        f"CASE WHEN {OPEN}.sees(recipe_id, number) THEN {c} ELSE {instead[c]} END AS {c}" if c in instead else c
-        for c in columns
-    )
-    readers = [role for role in ROLES if access_of_table(role, "revision").startswith("o")]
-    names = ", ".join(columns)
-    yield f"DROP VIEW IF EXISTS {OPEN}.revision"
-    yield f"CREATE VIEW {OPEN}.revision WITH (security_barrier) AS SELECT {shown} FROM public.revision"
     yield (
         f"CREATE OR REPLACE FUNCTION {OPEN}.add_revision() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
         "IF NEW.id IS NULL THEN NEW.id := nextval(pg_get_serial_sequence('public.revision', 'id')); END IF; "
-        f"INSERT INTO public.revision ({names}) VALUES ({', '.join(f'NEW.{c}' for c in columns)}); RETURN NEW; END $$"
+        f"INSERT INTO public.revision ({', '.join(columns)}) VALUES ({', '.join(f'NEW.{c}' for c in columns)}); "
+        "RETURN NEW; END $$"
     )
     yield (
         f"CREATE TRIGGER add_revision INSTEAD OF INSERT ON {OPEN}.revision "
         f"FOR EACH ROW EXECUTE FUNCTION {OPEN}.add_revision()"
     )
-    yield f"GRANT SELECT ON {OPEN}.revision TO {', '.join(map(group, readers))}"
-    writers = [group(role) for role in readers if "w" in access_of_table(role, "revision")]
+    writers = [group(role) for role in ROLES if access_of_table(role, "revision") == "ow"]
     if writers:
         yield f"GRANT INSERT ON {OPEN}.revision TO {', '.join(writers)}"
+
+
+def _path(role: str) -> str:
+    """Where a login of a role looks for a table."""
+    schemas = [s for s, name in ((SHOWN, "tile"), (OPEN, "revision")) if access_of_table(role, name).startswith("o")]
+    return ", ".join([*schemas, "public"])
 
 
 def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:
@@ -188,11 +229,10 @@ def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:
             f"THEN REVOKE {', '.join(others)} FROM {login}; END IF; END $$"
         )
         if person.active:
-            path = f"{OPEN}, public" if access_of_table(person.role, "revision").startswith("o") else "public"
             yield f"GRANT {group(person.role)} TO {login}"
             yield (
                 f"DO $$ BEGIN EXECUTE format('GRANT CONNECT ON DATABASE %I TO {login}', current_database()); "
-                f"EXECUTE format('ALTER ROLE {login} IN DATABASE %I SET search_path = {path}', current_database()); "
+                f"EXECUTE format('ALTER ROLE {login} IN DATABASE %I SET search_path = {_path(person.role)}', current_database()); "
                 "END $$"
             )
 

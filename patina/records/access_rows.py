@@ -13,10 +13,11 @@ from patina.records.access import Reader, access_of_table
 from patina.records.access_withheld import Withheld, masked, withheld_from, without_amounts
 from patina.records.base import Base, canonical
 from patina.records.shelf_tables import BatchTable, BatchWeighed, ChangeTable, LotMovement
-from patina.records.tables import RevisionTable
+from patina.records.tables import GramRow, RevisionTable, WordRow
 
 LIMITS = "limits"  # of a session's info
 # kinds of record whose entries in the log hold quantities of recipes
+FIGURE = r"^[\W_]*[0-9]"  # a word that is a figure
 KINDS_WITH_QUANTITIES = ("recipe", "revision", "recipe_draft", "batch_weighed", "lot_movement", "open_safety")
 
 
@@ -47,6 +48,8 @@ def _criteria(session: Session, reader: Reader) -> list[Any]:
 def _rows(session: Session, kind: type[Any]) -> list[Any]:
     if kind is ChangeTable:
         return [with_loader_criteria(kind, ChangeTable.kind.not_in(KINDS_WITH_QUANTITIES), include_aliases=True)]
+    if kind in (WordRow, GramRow):  # a search for a figure must not answer whether it stands somewhere
+        return [with_loader_criteria(kind, ~kind.word.regexp_match(FIGURE), include_aliases=True)]
     if kind not in (BatchWeighed, LotMovement):
         return []
     hidden = _hidden_batches(session)

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.recipe import Recipe
+from patina.records.access_rows import shown_text
 from patina.records.masters_more import facts_of
 from patina.records.readings import readings_of
 from patina.records.recipe_json import recipe_from
@@ -109,6 +110,9 @@ def _made(
         facts |= _of_batch(session, session.get_one(BatchTable, batch_id), work)
     facts |= noted
     known = {key: value.strip() for key, value in facts.items() if value.strip()}
+    shown = as_done
+    if revision is not None:
+        shown = tuple(shown_text(session, revision.recipe_id, revision.number, line) for line in as_done)
     recipe = "" if revision is None else session.get_one(RecipeTable, revision.recipe_id).name
     return Made(
         id,
@@ -118,7 +122,7 @@ def _made(
         revision_id,
         None if batch_id is None else f"B{batch_id}",
         known,
-        as_done,
+        shown,
     )
 
 

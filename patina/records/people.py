@@ -8,7 +8,6 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, Refused
-from patina.records.base import searchable
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.people_tables import PersonTable
 from patina.sheets.people import PersonRow
@@ -84,7 +83,6 @@ def add_person(session: Session, *, name: str, role: str, login: str, contact: s
         contact=contact,
         active=True,
         note=note,
-        search_text=searchable(name, role, login, contact, note),
     )
     session.add(row)
     session.flush()
@@ -115,7 +113,6 @@ def change_person(
     row.contact = row.contact if contact is None else contact
     row.active = row.active if active is None else active
     row.note = row.note if note is None else note
-    row.search_text = searchable(row.name, row.role, row.login, row.contact, row.note)
     session.flush()
 
 

@@ -7,7 +7,6 @@ from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, Refused
 from patina.recipe import Recipe
-from patina.records.base import searchable
 from patina.records.people import long_id
 from patina.records.people_tables import RecipeDraftTable
 from patina.records.recipe_json import recipe_document
@@ -28,7 +27,6 @@ def add_draft(
         by=by,
         resolved="",
         saved_as=None,
-        search_text=searchable(recipe.name, reason),
     )
     session.add(draft)
     session.flush()

@@ -1,0 +1,85 @@
+"""A studio with people and a recipe whose quantities are withheld, for the tests of who sees what."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PIL import Image
+
+from patina.bench import access, casts, finishes, people, tiles
+from patina.bench.studio import Studio
+from patina.chemistry.strength import parse_strength
+from patina.entries import NewCast, NewMaster, NewPiece, NewReading, NewTile, NewTreatment
+from patina.recipe import Ingredient, Recipe, Solution, Step
+
+# figures that stand in no other place: of strengths, coverage, reserve, tools and notes, and what follows from them
+SECRETS = ("7.31", "2.83", "43.7", "61.9", "937", "3.77", "0.619", "0.731")
+HEAD, PATINEUR, ASSISTANT, CONSERVATOR, CLIENT = "Mara Holt", "Jon Brek", "Ada Brix", "Tom Reyes", "Ivo Lenz"
+LOGINS = {HEAD: "mara", PATINEUR: "jon", ASSISTANT: "ada", CONSERVATOR: "tom", CLIENT: "ivo"}
+ROLES = {HEAD: "head", PATINEUR: "patineur", ASSISTANT: "assistant", CONSERVATOR: "conservator", CLIENT: "client"}
+
+SECRET = Recipe(
+    name="House brown",
+    finish="deep brown, satin",
+    alloys=("C87300",),
+    provenance="own tiles",
+    solutions=(
+        Solution("sulphide wash", "distilled_water", (Ingredient("liver_of_sulphur", parse_strength("7.31 g/L")),)),
+        Solution("ferric", "distilled_water", (Ingredient("ferric_nitrate_9h2o", parse_strength("2.83 % w/v")),)),
+    ),
+    steps=(
+        Step("prepare", note="glass bead; degrease with 937 mL of isopropanol"),
+        Step(
+            "apply",
+            solution="sulphide wash",
+            method="torch",
+            tool="brush",
+            passes=4,
+            coverage_ml_per_m2=43.7,
+            transfer=0.5,
+            surface_temperature_c=(80.0, 95.0),
+        ),
+        Step("apply", solution="ferric", method="torch", tool="brush", passes=2, coverage_ml_per_m2=43.7),
+        Step("wax", note="thin"),
+    ),
+    texture=1.1,
+    reserve=0.619,
+    dead_volume_ml=937.0,
+)
+
+
+def fill(studio: Studio, folder: Path, *, register: bool = True) -> None:
+    """The recipe with a second revision, a tile with a reading, an agreed finish, a cast with a treatment; people."""
+    from dataclasses import replace
+
+    finishes.save_recipe(studio, SECRET)
+    changed = replace(SECRET, texture=1.2)
+    finishes.revise_recipe(studio, "R1", changed, reason="raised from 3.77 to 7.31 g/L", based_on=1)
+    done = ("sulphide wash at 7.31 g/L: 4 passes", "ferric 2.83 % w/v: 2 passes, metal 85 °C")
+    tiles.start_tile(studio, NewTile("A1", "C87300", recipe="R1", revision=2, as_done=done, note="937 mL used"))
+    tiles.add_reading(studio, "T1", NewReading(30, 5, 6))
+    picture = folder / "tile.png"
+    Image.new("RGB", (200, 160), (90, 60, 30)).save(picture)
+    tiles.add_photograph(studio, "T1", picture, state="before wax")
+    casts.add_piece(studio, NewPiece("Grey seal", maker="Iris Vane", edition=9))
+    casts.agree_master(studio, NewMaster("client brown", (30, 5, 6), 2, tile="T1", recipe="R1"))
+    casts.add_cast(studio, NewCast("W1", "3/9", "C87300", mass_g=96000, area_m2=0.8, owner="Vane estate", master="M1"))
+    casts.add_treatment(
+        studio, NewTreatment("C1", "patinated with 7.31 g/L", recipe="R1", revision=2, as_done=done, area_m2=0.8)
+    )
+    if register:
+        enlist(studio)
+        studio.store.identity.name = HEAD
+        access.withhold(studio, "R1", why="house recipe")
+
+
+def enlist(studio: Studio) -> None:
+    """Everybody with a login, the head first."""
+    for name, role in ROLES.items():
+        people.add_person(studio, name, role, login=LOGINS[name])
+        studio.store.identity.name = HEAD
+
+
+def leaks(text: str) -> list[str]:
+    """The secret figures that stand in a text."""
+    return [figure for figure in SECRETS if figure in text]
