@@ -76,6 +76,7 @@ def test_a_scale_without_unit_or_area_is_refused(text: str) -> None:
     assert told.value.remedy
 
 
+@pytest.mark.one_engine("sqlite", why="a backup file is of a folder")
 def test_the_command_keeps_the_grain_in_millimetres(studio: Studio, tmp_path: Path) -> None:
     """`patina read --keep` files photograph and reading; the mottle's size is that of the rendered one within a
     factor of 1.6; it lives through a backup, and the check proves it."""
@@ -177,6 +178,7 @@ def test_instrument_files_may_bring_a_grain(studio: Studio, tmp_path: Path) -> N
     assert [r.grain_mm for r in rows] == [2.5, None]
 
 
+@pytest.mark.one_engine("sqlite", why="it alters the file behind the program's back")
 def test_a_kept_grain_is_never_altered(studio: Studio) -> None:
     """The row is guarded in the database, and a change behind its back is found."""
     two_tone(studio, "T1", grain_mm=4.0)
