@@ -52,7 +52,8 @@ def index_words(session: Session, changed: Iterable[Edited]) -> None:
     rows: list[dict[str, Any]] = []
     for record in changed:
         mine = (WordRow.letter == record.LETTER) & (WordRow.record_id == record.id)
-        session.execute(delete(WordRow).where(mine))
+        # no word is ever held as an object, so the session need not look through all it holds for each
+        session.execute(delete(WordRow).where(mine), execution_options={"synchronize_session": False})
         rows += [
             {"word": word, "letter": record.LETTER, "record_id": record.id} for word in words_of(record.search_text)
         ]
