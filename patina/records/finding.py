@@ -51,3 +51,10 @@ def kinds() -> list[tuple[str, Any, Any, Any]]:
         ("lot", LotTable, lambda r: f"{r[1]} {r[2]}".strip(), select(LotTable.id, LotTable.name, LotTable.lot_number)),
         ("batch", BatchTable, lambda r: f"{r[1]}: {r[2]}", batches),
     ]
+
+
+def has_treatments(session: Session) -> bool:
+    """Whether any conservator's treatment is on record."""
+    from patina.records.treatment_tables import ConservationTable
+
+    return session.scalar(select(ConservationTable.id).limit(1)) is not None

@@ -9,6 +9,8 @@ from PIL import Image
 from sqlalchemy import exc, text
 
 from patina.bench import casts, shelf, tiles, treat, treat_care, upkeep
+from patina.bench.related import related
+from patina.bench.search import find_records
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewLot, NewPiece, NewReading
 from patina.errors import Changed, Incomplete, NotFound, PatinaError, Refused
@@ -204,3 +206,7 @@ def test_treatments_are_found_by_their_words(begun: Studio) -> None:
     assert [r.id for r in treat.list_treatments(begun, cast="C1")] == ["CT1"]
     with pytest.raises(NotFound, match="CT9"):
         treat.treatment_sheet(begun, "CT9")
+    assert [f.id for f in find_records(begun, "southtown") if f.kind == "treatment"] == ["CT2"]
+    assert find_records(begun, "ct1")[0].id == "CT1"
+    assert [f.id for f in related(begun, "C1") if f.kind == "treatment"] == ["CT1"]
+    assert [f.id for f in related(begun, "CT1")] == ["C1"]
