@@ -16,11 +16,19 @@ import pytest
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
-FLAGS = (
-    "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking --disable-component-update "
-    "--disable-sync --disable-default-apps --disable-domain-reliability --no-pdf-header-footer "
-    "--proxy-bypass-list=<-loopback>"
-).split()
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-default-apps",
+    "--disable-domain-reliability",
+    "--no-pdf-header-footer",
+    "--proxy-bypass-list=<-loopback>",
+]
 # the browser asks its maker for the time and for updates, whatever the page
 _ITS_OWN = re.compile(r"^\S+ (?:https?://)?[\w.-]*\.(?:google|googleapis|gstatic)\.com[:/]")
 

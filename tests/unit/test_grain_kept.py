@@ -24,7 +24,7 @@ from patina.errors import BadQuantity, Incomplete
 from tui.screens.comparing import mottle_words
 from tui.screens.record_words import grain_words
 
-NAME = "amber-by-lamplight.jpg"  # its two-tone tile is rendered at 6.6 px/mm, so 50 mm are marked, with a mottle of 4 mm
+NAME = "amber-by-lamplight.jpg"  # its two-tone tile: 6.6 px/mm, so 50 mm are marked, with a mottle of 4 mm
 RECT = swatches.truth()[NAME]["tiles"][1]["rect"]
 AREA = "face={},{},{},{}".format(*RECT)
 TONES = ((22.0, 7.0, 10.0, 0.5), (38.0, 7.0, 10.0, 0.5))
