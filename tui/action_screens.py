@@ -107,6 +107,8 @@ ROWS: tuple[Action, ...] = (
     _a("bringing", "preview", "p f7", "Preview", "Try every row: what would be kept, and what would be refused.", 2),
     _a("bringing", "kind", "k", "Kind", "Say what one row is: a recipe, a tile, a reading, a lot, a cast.", 3),
     _a("bringing", "sheet", "s", "Sheet", "Choose another sheet of the workbook.", 4),
+    _a("bringing", "headings", "h", "Headings", "Say which row holds the headings, where it was not found.", 6),
+    _a("bringing", "encoding", "e", "Encoding", "Say how a text file's letters are written, where they look wrong.", 6),
     _a("bringing", "keep_mapping", "w ctrl+s", "Keep", "Keep the mapping under a name, for the next file like it.", 4),
     _a("bringing", "take_mapping", "l", "Mapping", "Take a mapping that was kept.", 4),
     _a("brought", "bring", "b enter", "Bring in", "Keep all that is shown as to be brought in, at once.", 2),

@@ -28,6 +28,7 @@ from patina.errors import BadSpreadsheet, Incomplete, PatinaError, Refused
 from patina.records import brought, recipes
 from patina.records.unit import unit
 from patina.sheets.bringing import KINDS, BringPlan, BroughtRow, BroughtSheet, MappedColumn, RefusedRow, TableMapping
+from patina.spreadsheet.csv_file import ENCODINGS as ENCODINGS
 from patina.spreadsheet.reading import read_book
 from patina.spreadsheet.table import RowWords, Table, table_of
 

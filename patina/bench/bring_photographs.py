@@ -110,10 +110,10 @@ def bring_photographs(
     found.sort(key=lambda one: one.path)
     with studio.store.view() as session:
         found = [_placed(session, folder, one, matcher) for one in found]
-    if not dry_run:
-        found = [one if one.row.reason else _keep(studio, one, studio.who(by)) for one in found]
     if progress is not None:
         progress(len(files), len(files), "")
+    if not dry_run:
+        found = [one if one.row.reason else _keep(studio, one, studio.who(by)) for one in found]
     return PicturesSheet(str(folder), pattern, not dry_run, tuple(one.row for one in found))
 
 

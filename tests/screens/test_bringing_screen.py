@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench.bring_mapping import saved_mappings
+from patina.bench.bring_in import ENCODINGS
+from patina.bench.bring_mapping import save_mapping, saved_mappings
 from patina.bench.shelf import list_lots
 from patina.bench.studio import Studio
 from patina.bench.tiles import tile_sheet
+from patina.sheets.bringing import MappedColumn, TableMapping
 from tui.dialogs.path import AskPath
 from tui.screens.bringing import Bringing, Came
 
@@ -119,6 +121,39 @@ async def test_what_a_column_means_can_be_changed(
     sheet = tile_sheet(studio, "OLD-1")
     assert sheet.row.alloy == "C87300"
     assert sheet.note == ""
+
+
+async def test_headings_encoding_kind_and_a_kept_mapping_by_keys(
+    running: Callable[..., Running], studio: Studio, tmp_path: Path
+) -> None:
+    """What was found wrongly is said by a key each; a mapping that was kept is taken again."""
+    path = tmp_path / "mac.csv"
+    path.write_bytes("alloy,metal\nNr.,Legierung,Bemerkung\nG-1,C87300,grün\n".encode("mac-roman"))
+    save_mapping(studio, TableMapping("tiles", (MappedColumn("Nr.", "engraved"),), {"alloy": "C83600"}, "only marks"))
+    async with running((120, 36)) as keys:
+        await _open(keys, path)
+        screen = keys.app.screen
+        assert isinstance(screen, Bringing)
+        await keys.press("e")
+        await keys.until(lambda: bool(keys.app.screen.query("#choices")))
+        await keys.press(*["down"] * (1 + ENCODINGS.index("mac-roman")), "enter")
+        await keys.until_text("grün")
+        await keys.press("h")
+        await keys.until(lambda: bool(keys.app.screen.query("#field-row")))
+        await keys.fill(row="2")
+        await keys.press("enter")
+        await keys.until_text("headings in row 2")
+        await keys.press("k")
+        await keys.until(lambda: bool(keys.app.screen.query("#choices")))
+        await keys.press("home", "down", "enter")
+        await keys.until_text("rows of tiles")
+        await keys.press("l")
+        await keys.until_text("only marks")
+        await keys.press("enter")
+        await keys.until(lambda: screen.plan is not None and screen.plan.mapping.every == {"alloy": "C83600"})
+        assert screen.plan is not None
+        assert [c.field for c in screen.plan.mapping.columns] == ["engraved", "", ""]
+        await keys.press("escape")
 
 
 async def test_a_file_that_is_no_table_is_told_on_the_screen(running: Callable[..., Running], tmp_path: Path) -> None:

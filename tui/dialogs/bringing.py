@@ -8,12 +8,13 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
-from textual.widgets import ProgressBar, Static
+from textual.widgets import ProgressBar
 
 from patina.errors import BadQuantity, PatinaError, Refused
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, Form
 from tui.jobs import Ticket
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.sheets.bringing import BringQuestion
@@ -119,6 +120,18 @@ def mapping_name(name: str) -> Form:
         return values["name"]
 
     return Form("Keep the mapping", [Field("name", "Name", "old cards", name)], submit)
+
+
+def row_of_headings(row: int) -> Form:
+    """Asks for the number of the row that names the columns."""
+
+    def submit(values: Mapping[str, str]) -> int:
+        text = values["row"]
+        if not (text.isascii() and text.isdigit() and 0 < int(text) < 1_048_577):
+            raise BadQuantity(f"'{text}' is no number of a row.", "Count the rows of the sheet from 1.", field="row")
+        return int(text)
+
+    return Form("Which row holds the headings?", [Field("row", "Row", "1", str(row))], submit)
 
 
 def ask_pictures(check: Callable[[str], object]) -> Form:

@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import OptionList
 
 from patina.errors import PatinaError
 from patina.sheets.bringing import KINDS, TableMapping
 from tui import actions
 from tui.app import STYLES
 from tui.dialogs.bringing import Bringing as Working
-from tui.dialogs.bringing import Told, ask_pictures, mapping_name, typed_answer
+from tui.dialogs.bringing import Told, ask_pictures, mapping_name, row_of_headings, typed_answer
 from tui.dialogs.choose import Choose
 from tui.dialogs.path import AskPath
 from tui.screens.base import Base
@@ -32,6 +31,7 @@ from tui.screens.bringing_words import (
     questions_at,
 )
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import Option, Static
 
 if TYPE_CHECKING:
     from patina.sheets.bringing import BringPlan, BringQuestion, BroughtSheet
@@ -80,7 +80,7 @@ def _look_at_pictures(screen: Base, folder: Path, pattern: str, search: bool) ->
             result.tell(pictures_words(came), stored=True)
             _read_again(screen)
 
-        result.ask(Working("Keeping the photographs", look(False), keeps=False), kept)
+        result.ask(Working("Keeping the photographs", look(False), keeps=True), kept)
 
     def shown(came: Any) -> None:
         screen.app.push_screen(Came(pictures_words(came), keep if came.taken else None))
@@ -155,6 +155,7 @@ class Bringing(Base):
         self.path = path
         self.plan: BringPlan | None = None
         self.came: BroughtSheet | None = None
+        self.encoding = ""
 
     def body(self) -> ComposeResult:
         """What file it is, its columns, and below them what is said of the chosen one."""
@@ -168,13 +169,19 @@ class Bringing(Base):
         self.query_one(OptionList).focus()
         self.look(None)
 
-    def look(self, mapping: TableMapping | None, *, kind: str = "", sheet: str = "") -> None:
+    def look(
+        self, mapping: TableMapping | None, *, kind: str = "", sheet: str = "", header_row: int | None = None
+    ) -> None:
         """Read the table by a mapping, or guess one; in a thread."""
         from patina.bench.bring_in import plan
 
+        encoding = self.encoding
+
         self.work(
             "Reading the table",
-            lambda: plan(self.studio, self.path, mapping, kind=kind, sheet=sheet),
+            lambda: plan(
+                self.studio, self.path, mapping, kind=kind, sheet=sheet, header_row=header_row, encoding=encoding
+            ),
             self._looked,
             self._not,
             key="plan",
@@ -306,6 +313,25 @@ class Bringing(Base):
         sheets = [(s, s) for s in self.plan.sheets]
         self.ask(Choose("Which sheet?", sheets, chosen=self.plan.sheet), lambda sheet: self.look(None, sheet=sheet))
 
+    def action_headings(self) -> None:
+        """Say which row the headings stand in."""
+        plan = self.plan
+        if plan is not None:
+            sheet = plan.sheet if len(plan.sheets) > 1 else ""
+            self.ask(row_of_headings(plan.header_row), lambda row: self.look(None, sheet=sheet, header_row=row))
+
+    def action_encoding(self) -> None:
+        """Say in which letters a text file is written."""
+
+        def said(encoding: str) -> None:
+            self.encoding = encoding
+            self.look(None)
+
+        from patina.bench.bring_in import ENCODINGS
+
+        rows = [("", "find it out"), *((e, e) for e in ENCODINGS)]
+        self.ask(Choose("In which encoding is the file written?", rows, chosen=self.encoding), said)
+
     def action_keep_mapping(self) -> None:
         """Keep the mapping under a name."""
         from patina.bench.bring_mapping import save_mapping
@@ -339,9 +365,14 @@ class Bringing(Base):
         from patina.bench.bring_in import bring
 
         assert self.plan is not None
-        mapping = self.plan.mapping
+        mapping, encoding = self.plan.mapping, self.encoding
         return lambda told: bring(
-            self.studio, self.path, mapping, dry_run=dry_run, progress=lambda done, of: told(done, of, "rows")
+            self.studio,
+            self.path,
+            mapping,
+            dry_run=dry_run,
+            encoding=encoding,
+            progress=lambda done, of: told(done, of, "rows"),
         )
 
     def action_preview(self) -> None:
