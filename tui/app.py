@@ -82,7 +82,7 @@ class Guarded:
             self.app._handle_exception(error)  # type: ignore[attr-defined]
 
 
-class PatinaApp(Guarded, App[None]):
+class PatinaApp(Guarded, App[str]):
     """The five places on one studio. faults: errors without a name that have been met.
     trail: place and id of the records from which others were opened, the newest last."""
 
@@ -260,9 +260,11 @@ class PatinaApp(Guarded, App[None]):
         return log
 
 
-def run(studio: Studio) -> None:
-    """Open the screens on a studio and stay there until the person leaves."""
+def run(studio: Studio) -> str | None:
+    """Open the screens on a studio and stay there until the person leaves.
+
+    Returns LOOK_AT_DEMO of ``tui.dialogs.first_minute`` where the demo was asked for, else None."""
     from tui.graphics import ask_terminal
 
     ask_terminal()
-    PatinaApp(studio).run()
+    return PatinaApp(studio).run()

@@ -29,7 +29,13 @@ def open_screens(where: str | None) -> None:
     from tui.app import run
 
     with open_studio(named_studio(where), as_name=said_name()) as studio:
-        run(studio)
+        answer = run(studio)
+    if answer is not None:
+        from patina.demo import make_demo
+
+        demo_studio = make_demo(None, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
+        click.echo(f"The demo studio is in {demo_studio}.", err=True)
+        open_screens(str(demo_studio))
 
 
 @click.command()

@@ -133,6 +133,8 @@ async def test_an_empty_studio_says_what_to_do(tmp_path: Path) -> None:
     """No dead end: every empty list names the key that fills it."""
     with open_studio(tmp_path / "empty") as studio:
         async with Running(studio, (80, 24)) as person:
+            await person.until_text("Start a first recipe")
+            await person.press("escape")
             for key, words in (
                 ("1", "n to write the first one"),
                 ("2", "Go to Finishes"),
@@ -148,7 +150,8 @@ async def test_starters_come_in_by_one_key(tmp_path: Path) -> None:
     """In an empty studio a takes in the recipes that come with the program, and their sheets can be read."""
     with open_studio(tmp_path / "empty") as studio:
         async with Running(studio, (120, 36)) as person:
-            await person.press("a")
+            await person.until_text("Start a first recipe")
+            await person.press("escape", "a")
             await person.until(lambda: len(person.app.screen.record_list.rows) >= 12)
             await person.until(lambda: "Why:" in person.sheet())
 

@@ -53,6 +53,13 @@ class Finishes(Place):
     def _tell(self, read: tuple[RecipeSheet, dict[str, str]]) -> Prose:
         return recipe_words(*read)
 
+    def first_minute(self) -> None:
+        """An empty studio: ask where to begin."""
+        from tui.dialogs.first_minute import open_doors
+
+        if self.is_current:
+            open_doors(self)
+
     def show_sheet(self, sheet: Any) -> None:
         """The recipe at once, its safety notes as soon as they are worked out."""
         super().show_sheet(sheet)

@@ -133,9 +133,14 @@ class Place(Keeping):
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)
+            if not rows and not searching:
+                self.call_after_refresh(self.first_minute)
         if not rows:
             self.sheet = None
             self.show_prose(Prose().text(empty, "$text-muted"))
+
+    def first_minute(self) -> None:
+        """The place was opened for the first time and holds nothing yet; only the first place asks more."""
 
     def _name_lists(self) -> None:
         if len(self.lists) < 2:
