@@ -18,6 +18,7 @@ QUANTITIES = ("length", "mass", "area", "volume", "amount", "percent", "duration
 FIGURES = ("number", "whole", "price")
 NOTHING = "leave empty"
 REFUSE = "refuse"
+OF_ONE = "of 1"  # a share such as 0.98, as spreadsheets keep per cent without showing it so
 _NUM = r"(?:\d[\d .,']*\s+)?\d+\s*/\s*\d+|\d[\d.,']*(?:\s\d{3}(?!\d))*(?:[.,]\d+)?|[.,]\d+"
 _BARE = re.compile(rf"[+-]?\s*(?:{_NUM})")
 _RANGE = re.compile(rf"({_NUM})\s*([^\d\s-]\S*)?\s*(-|to|bis|à|\.\.)\s*({_NUM})\s*(.*)", re.I)
@@ -218,9 +219,12 @@ def _with_unit(column: Column, written: str, text: str) -> str:
     if _BARE.fullmatch(text):
         units = [o for about, _, found in known if about == "unit" for o in found]
         unit = column.need(
-            "unit", "The figures have no unit.", written, [(o, _shows(column, f"{text} {o}")) for o in units]
+            "unit",
+            "The figures have no unit.",
+            written,
+            [(o, _per_cent(column, text) if o == OF_ONE else _shows(column, f"{text} {o}")) for o in units],
         )
-        return f"{text} {unit}"
+        return _per_cent(column, text) if unit == OF_ONE else f"{text} {unit}"
     ratio = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*(?::|/|to)\s*(\d+(?:[.,]\d+)?)", text, re.I)
     if column.reads == "strength" and ratio:
         first, second = ratio.groups()
@@ -245,6 +249,10 @@ def _with_unit(column: Column, written: str, text: str) -> str:
             asks = f"What is meant by '{figure.group(2)}'?"
             return f"{figure.group(1)} {column.need(f'word {asked[0]}', asks, written, ways)}"
     return text
+
+
+def _per_cent(column: Column, text: str) -> str:
+    return f"{100 * _plain_number(column, text):.10g} %"
 
 
 def _shows(column: Column, text: str) -> str:

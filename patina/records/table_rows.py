@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from patina.records.access_safety import is_withheld
 from patina.records.recipe_json import recipe_from
 from patina.records.recipes import find_revision
 from patina.records.shelf_tables import LotTable
@@ -160,13 +161,17 @@ def _recipes(session: Session) -> Iterator[Row]:
 
 
 def recipe_rows_of(recipe: Recipe) -> Iterator[Row]:
-    """The rows of one recipe: what holds for all of it in the first, then ingredients, then steps."""
+    """The rows of one recipe: what holds for all of it in the first, then ingredients, then steps.
+
+    Where quantities are withheld from whoever asks, the strengths say so and the other figures stay empty.
+    """
+    withheld = is_withheld(recipe)
     first: Row = {
         "finish": recipe.finish,
         "alloys": "; ".join(recipe.alloys) + (";" if len(recipe.alloys) == 1 and "," in recipe.alloys[0] else ""),
         "provenance": recipe.provenance,
         "texture": _said(recipe.texture),
-        "reserve": _said(100 * recipe.reserve, " %"),
+        "reserve": "" if withheld else _said(100 * recipe.reserve, " %"),
         "dead_volume": _said(recipe.dead_volume_ml, " mL") if recipe.dead_volume_ml else "",
     }
     for solution in recipe.solutions:
@@ -192,7 +197,7 @@ def recipe_rows_of(recipe: Recipe) -> Iterator[Row]:
             "tool": step.tool,
             "passes": str(step.passes),
             "coverage": _said(step.coverage_ml_per_m2, " mL/m2"),
-            "transfer": _said(100 * step.transfer, " %"),
+            "transfer": "" if withheld else _said(100 * step.transfer, " %"),
             "surface_temperature": "" if window is None else f"{_said(window[0])} °C - {_said(window[1])} °C",
         }
         first = {}

@@ -111,6 +111,8 @@ def _brought(studio: Studio, path: Path, *answers: tuple[str, str, str], kind: s
         ("day", "March 14, 2019", {}, "2019-03-14"),
         ("moment", "3.4.2019 2:05 pm", {"dates": "day-month"}, "2019-04-03T14:05:00"),
         ("length", "?", {}, ""),
+        ("percent", "0.98", {"unit": "of 1"}, "98 %"),
+        ("percent", "98", {"unit": "%"}, "98 %"),
     ],
 )
 def test_cells_as_people_write_them(reads: str, written: str, answers: dict[str, str], text: str) -> None:
