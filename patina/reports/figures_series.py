@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from patina.matching.series import Chart
     from patina.sheets.series import SeriesSheet
 
+MANY = 14  # casts whose labels no longer fit beside each other
 LEGEND = (
     "Whole line: agreed value or mean; broken lines: limits of single casts. Open circle: within; filled square: "
     "beyond the limits; diamond: worth a look by the runs rules. Dotted upright: something changed before this cast."
@@ -86,7 +87,8 @@ def _ranges(ax: Axes, chart: Chart, labels: tuple[str, ...], changed: dict[int, 
     _uprights(ax, changed)
     ax.set_ylim(bottom=0)
     ax.set_ylabel("range")
-    ax.set_xticks(range(len(labels)), labels)
+    many = len(labels) > MANY
+    ax.set_xticks(range(len(labels)), labels, rotation=60 if many else 0, fontsize=7.5 if many else 9.5)
     ax.set_xlim(-0.5, len(labels) - 0.5)
     ax.set_xlabel("cast")
 

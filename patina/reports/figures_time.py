@@ -126,7 +126,9 @@ def torch_chart(sheet: WorkSheet) -> Chart | None:
             ylabel="°C on the metal",
             title=f"{sheet.row.id}: temperatures at the torch",
         )
-        ax.legend(loc="best", title="zone")
+        ax.margins(y=0.1)
+        ax.set_xlim(left=0)
+        ax.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), title="zone")
 
     figures_told = "; ".join(
         f"{figures.plain(minutes(e.at), 0)} min {e.zone} {figures.plain(e.true_c or 0.0, 0)} °C" for e in told

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from html import escape
@@ -20,6 +22,8 @@ ENDINGS = (".pdf", ".html", ".svg", ".png")
 # Lengths that a scale bar is drawn in, in mm: the longest that is no wider than a third of the picture.
 BARS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 LONGEST_BAR = 0.34
+# A word longer than any line is given places to break at.
+LONG_WORD = re.compile(r"\S{66,}")
 
 
 def quiet(_done: int, _of: int, _words: str) -> None:
@@ -67,7 +71,7 @@ def _plain(value: Any, pictures: dict[str, bytes]) -> Any:
         return _photo(value, pictures)
     if isinstance(value, Chart):
         name = _file(value.svg.encode("utf-8"), ".svg", pictures)
-        return {"kind_of": "Chart", "name": name, "caption": value.caption, "alt": value.alt}
+        return {"kind_of": "Chart", "name": name, "caption": breakable(value.caption), "alt": value.alt}
     if is_dataclass(value) and not isinstance(value, type):
         plain = {f.name: _plain(getattr(value, f.name), pictures) for f in fields(value)}
         if not isinstance(value, Document):
@@ -77,9 +81,20 @@ def _plain(value: Any, pictures: dict[str, bytes]) -> Any:
         return plain
     if isinstance(value, tuple | list):
         return [_plain(item, pictures) for item in value]
+    if isinstance(value, str):
+        return breakable(value)
     if hasattr(value, "isoformat"):
         return value.isoformat()
     return value
+
+
+def breakable(text: str) -> str:
+    """The text with places to break a line at in words that are longer than any line.
+
+    >>> breakable("short"), len(breakable("x" * 90))
+    ('short', 92)
+    """
+    return LONG_WORD.sub(lambda m: "\u200b".join(textwrap.wrap(m[0], 30)), text)
 
 
 def _file(content: bytes, suffix: str, pictures: dict[str, bytes]) -> str:
@@ -93,9 +108,9 @@ def _photo(photo: Photo, pictures: dict[str, bytes]) -> dict[str, Any]:
     return {
         "kind_of": "Photo",
         "name": _file(photo.content, photo.suffix, pictures),
-        "caption": photo.caption,
+        "caption": breakable(photo.caption),
         "alt": photo.alt or photo.caption,
-        "notes": notes_of(photo),
+        "notes": breakable(notes_of(photo)),
         "scale": None if bar is None else {"share": bar[1], "words": f"{figures.plain(bar[0], 0)}{figures.THIN}mm"},
         "overlay": overlay_svg(photo),
         "overlay_alt": overlay_alt(photo.outlines),

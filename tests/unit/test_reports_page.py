@@ -261,6 +261,22 @@ def test_a_colour_that_is_no_colour_is_not_written_into_a_style() -> None:
     assert "url(" not in html and "no reading" in html
 
 
+def test_nothing_long_is_cut_off(tmp_path: Path) -> None:
+    """A note of many pages and a word longer than any line are printed whole, in cells too; all of it within the
+    margins of the sheet (14 mm)."""
+    word, note = "abcdefghij" * 60, "A long sentence that goes on. " * 400
+    table = d.Table((d.Column("one", "20mm"), d.Column("two", "1fr")), ((d.Cell(word), d.Cell(note, small=(word,))),))
+    blocks = (d.Paragraph(f"{word} {note}"), table, d.Caution(word))
+    publish(d.Document("Test", "Long", "", "T1", DAY, (("name", word),), blocks), tmp_path / "long.pdf")
+    text = text_of(tmp_path / "long.pdf")
+    assert text.count("sentence") == 800
+    assert "".join(text.split()).replace("\u200b", "").count(word) == 5
+    publish(d.Document("Test", "Long", "", "T1", DAY, (("name", word),), blocks), tmp_path / "long.png")
+    with Image.open(tmp_path / "long.png") as page:
+        margin = page.convert("L").crop((page.width - round(12 / 25.4 * 150), 0, page.width, page.height))
+    assert margin.getextrema() == (255, 255)
+
+
 def test_a_row_of_another_length_is_refused_at_once() -> None:
     """A builder that forgets a cell fails where it stands, not on paper."""
     with pytest.raises(ValueError, match="cells"):
