@@ -52,6 +52,7 @@ WAYS = {
     "exposure": "Write a correction of the exposure: patina exposure.",
     "waste": "Write down what was really put into the drum.",
 }
+TREATMENT_WAY = "Correct it or take it back with a reason: patina treatment correct or take-back {id}."
 OTHER_WAY = "Write down what is right as a new record, or amend this one: patina amend {id}."
 
 
@@ -156,7 +157,8 @@ def _answered(deed: Deed, fixed: frozenset[str]) -> set[str]:
         answered.add("revision")
     for kind, change in added.items():
         if kind in fixed and kind not in answered:
-            way = WAYS.get(kind, OTHER_WAY).format(id=change.record)
+            other = TREATMENT_WAY if kind.startswith("conservation_") else OTHER_WAY
+            way = WAYS.get(kind, other).format(id=change.record)
             raise Refused(f"{change.record} ({kind_words(kind)}) is on record for good; it is never taken out.", way)
     for change in deed.changes:
         if change.after is None and change.kind in fixed:

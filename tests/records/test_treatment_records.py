@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 from sqlalchemy import exc, text
 
-from patina.bench import casts, shelf, tiles, treat, treat_care, upkeep
+from patina.bench import casts, history, shelf, tiles, treat, treat_care, upkeep
 from patina.bench.related import related
 from patina.bench.search import find_records
 from patina.bench.studio import Studio
@@ -186,6 +186,17 @@ def test_what_cannot_be_is_said_by_field(begun: Studio, kind: str, said: dict[st
         treat.write_part(begun, "CT1", kind, said)
     assert {t.field for t in found.value.troubles} == fields
     assert not list(treat.treatment_sheet(begun, "CT1").record.all_parts())
+
+
+def test_undo_names_the_way_that_is_left(begun: Studio) -> None:
+    """A part is never taken out of the record: undo says how it is corrected; the head is put back as it was."""
+    treat.change_head(begun, "CT1", {"accession": "A 1"}, by="Ada")
+    history.undo(begun, by="Ada")
+    assert treat.treatment_sheet(begun, "CT1").record.head.accession == ""
+    treat.write_part(begun, "CT1", "person", {"name": "Bo"}, by="Bo")
+    with pytest.raises(Refused, match="take-back CP1"):
+        history.undo(begun, by="Bo")
+    assert _sound(begun)
 
 
 def test_care_is_listed_by_owner(begun: Studio) -> None:

@@ -22,6 +22,12 @@ def _on(person: Driver, name: str) -> bool:
     return type(person.app.screen).__name__ == name
 
 
+@pytest.fixture(autouse=True)
+def _own_drafts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drafts of a test lie in a folder of its own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+
 @pytest.fixture
 def treated(studio: Studio, tmp_path: Path) -> Studio:
     """The small studio with a treatment of C1, which has a photograph."""
