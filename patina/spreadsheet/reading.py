@@ -19,6 +19,9 @@ _OTHERS = (
     (b"{\\rtf", "a text of a word processor"),
 )
 
+# The last file that was read: one table is looked at again after each answer, and a large workbook takes seconds.
+_LAST: dict[tuple[str, str, str, str], Book] = {}
+
 
 def read_book(path: Path, encoding: str = "", delimiter: str = "") -> Book:
     """The sheets of a CSV or XLSX file. encoding, delimiter: of a CSV file, empty to find them out.
@@ -35,7 +38,13 @@ def read_book(path: Path, encoding: str = "", delimiter: str = "") -> Book:
         raise BadSpreadsheet(
             f"{path.name} is larger than {LARGEST_FILE_BYTES // 1_000_000} MB.", "Divide it into smaller files."
         )
-    return book_of(content, path.name, encoding, delimiter)
+    key = (hashlib.sha256(content).hexdigest(), path.name, encoding, delimiter)
+    kept = _LAST.get(key)
+    if kept is None:
+        kept = book_of(content, path.name, encoding, delimiter)
+        _LAST.clear()
+        _LAST[key] = kept
+    return kept
 
 
 def book_of(content: bytes, name: str, encoding: str = "", delimiter: str = "") -> Book:
