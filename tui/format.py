@@ -8,6 +8,8 @@ from __future__ import annotations
 from datetime import UTC, date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from patina.language import shown
+
 MINUS = "\N{MINUS SIGN}"
 UNKNOWN = "not known"
 
@@ -207,10 +209,16 @@ _HUES = (
     (325, "violet"),
     (361, "rose"),
 )
+_ISH = {
+    "rose": "rosy", "red": "reddish", "red-brown": "brownish", "brown": "brownish", "ochre": "ochre-grey",
+    "yellow": "yellowish", "yellow-green": "yellow-greenish", "green": "greenish", "blue-green": "blue-greenish",
+    "blue": "bluish", "violet": "violetish", "olive": "olive-grey",
+}  # fmt: skip
 
 
 def colour_words(L: float, a: float, b: float) -> str:
-    """A rough name for a colour, for whoever cannot see the block. Common practice, no source.
+    """A rough name for a colour in the reader's language, for whoever cannot see the block.
+    Common practice, no source.
 
     >>> colour_words(27, 6.5, 9), colour_words(8, 0.5, 0.3), colour_words(92, 0, 1), colour_words(30, 1, 6)
     ('dark brownish', 'black', 'near white', 'dark olive-grey')
@@ -219,24 +227,19 @@ def colour_words(L: float, a: float, b: float) -> str:
 
     chroma = math.hypot(a, b)
     if L < 12:
-        return "black" if chroma < 6 else "near black"
+        return shown("black" if chroma < 6 else "near black")
     if L > 90 and chroma < 6:
-        return "near white"
+        return shown("near white")
     light = next(word for limit, word in _LIGHTNESS if limit > L)
     if chroma < 4:
-        return f"{light} grey"
+        return f"{shown(light)} {shown('grey')}"
     angle = math.degrees(math.atan2(b, a)) % 360
     hue = next(word for limit, word in _HUES if angle < limit)
     if L > 62 and hue == "brown":
         hue = "ochre"
     if L < 62 and hue == "yellow":
         hue = "olive"
-    return f"{light} {_ish(hue)}" if chroma < 12 else f"{light} {hue}"
-
-
-def _ish(hue: str) -> str:
-    special = {"red": "reddish", "blue": "bluish", "red-brown": "brownish", "rose": "rosy", "ochre": "ochre-grey"}
-    return special.get(hue, "olive-grey" if hue == "olive" else hue + "ish")
+    return f"{shown(light)} {shown(_ISH[hue] if chroma < 12 else hue)}"
 
 
 def ink_on(hex_colour: str) -> str:

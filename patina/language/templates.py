@@ -25,11 +25,18 @@ FILES = {
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
     "_a", "row", "Field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution", "said",
-    "notify", "times", "Content", "ink", "Choice",
+    "notify", "times", "Content", "ink", "Choice", "shown", "words",
 }  # fmt: skip
-_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE"}
+_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE", "_LIGHTNESS", "_HUES", "_ISH"}
+# Calls whose second text is a style, and names of arguments that are never words.
+_STYLED = {"ink", "words", "styled", "text"}
+_SETTINGS = {"classes", "id", "style", "variant", "group", "shown", "key", "metavar", "type"}
+_UNIT = r"(?:m[23²³]?|[mc]m|k?g|m?L|°[CF]|degC|h|s|min|px|ppm|K|%|k?g/m?L|mL/m[2²]|L/m2|m3/[sh]|g/mol|bytes?)"
 _NOT_WORDS = re.compile(
-    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&]|^[a-z_]+\(|[{;]\s*\w+:\s|^SELECT|^[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
+    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*\w+:\s|^SELECT|^[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
+    r"|^bold\b|\[@click=|'unsafe-inline'|^\[?\\|\\f[BIR]|\(\?:|\]\+"
+    rf"|^(?:\d[\d.,]*|\{{0\}}) ?{_UNIT}$"
+    r"|^(?=.*[a-z][A-Z])[A-Z]\w+(?: [A-Z]\w+)*$"  # names of classes in a row
 )
 
 
@@ -45,8 +52,9 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
 
 
 def _messages(tree: ast.Module) -> Iterator[tuple[str, int]]:
-    skipped = _docstrings(tree) | _inside_f_strings(tree)
+    skipped = _docstrings(tree) | _inside_f_strings(tree) | _never_shown(tree)
     single = _single_words(tree)
+    yield from _counted(tree)
     for node in ast.walk(tree):
         if id(node) in skipped:
             continue
@@ -80,6 +88,33 @@ def _inside_f_strings(tree: ast.Module) -> set[int]:
     }  # fmt: skip
 
 
+def _never_shown(tree: ast.Module) -> set[int]:
+    """Keys, styles, names and the like, by the place where they are given."""
+    found: set[int] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            given = node.args[:3] if name in ("_a", "row") else node.args[1:2] if name in _STYLED else []
+            given += [k.value for k in node.keywords if k.arg in _SETTINGS]
+            found |= {id(a) for a in given} | (_counted_words(node) if name == "times" else set())
+    return found
+
+
+def _counted_words(call: ast.Call) -> set[int]:
+    return {id(a) for a in call.args[1:]}
+
+
+def _counted(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    """Counts with their noun: ``times(3, "pass", "passes")`` is shown as "3 passes"."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and getattr(node.func, "attr", getattr(node.func, "id", "")) == "times":
+            nouns = [a.value for a in node.args[1:] if isinstance(a, ast.Constant) and isinstance(a.value, str)]
+            if nouns and nouns[0]:
+                many = nouns[1] if len(nouns) > 1 else nouns[0] + "s"
+                yield f"{{0}} {nouns[0]}", node.lineno
+                yield f"{{0}} {many}", node.lineno
+
+
 def _single_words(tree: ast.Module) -> set[int]:
     """Texts of calls that show what they are given, and of names that are shown."""
     found: set[int] = set()
@@ -87,12 +122,12 @@ def _single_words(tree: ast.Module) -> set[int]:
         if isinstance(node, ast.Call):
             name = getattr(node.func, "attr", getattr(node.func, "id", ""))
             if name in _SAYS:
-                given = node.args[3:5] if name in ("_a", "row") else node.args[1:] if name == "Field" else node.args
+                given = node.args[3:5] if name in ("_a", "row") else node.args[1:3] if name == "Field" else node.args
                 found |= {id(a) for a in given}
         if isinstance(node, ast.Assign | ast.AnnAssign):
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]
             if any(getattr(t, "id", "") in _SHOWN_NAMES for t in targets) and node.value is not None:
-                found.add(id(node.value))
+                found |= {id(part) for part in ast.walk(node.value)}
     return found
 
 
