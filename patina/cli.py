@@ -76,6 +76,7 @@ COMMANDS = {
     "release": "patina.commands.release:release",
     "reconstruct": "patina.commands.reconstructing:reconstruct",
     "reproduce": "patina.commands.reproducing:reproduce",
+    "reread": "patina.commands.rereading:reread",
     "restore": "patina.commands.upkeep:restore",
     "safety": "patina.commands.mixing:safety",
     "series": "patina.commands.series:series",

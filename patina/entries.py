@@ -5,9 +5,11 @@ Amounts are floats in the unit of their suffix. ``None`` means "not said", never
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 WAX_STATES = ("unwaxed", "waxed", "lacquered", "wet", "not stated")
 ILLUMINANTS = ("A", "B", "C", "D50", "D55", "D65", "D75", "E", "F2", "F7", "F11")
@@ -36,12 +38,35 @@ class NewTile:
 
 
 @dataclass(frozen=True, slots=True)
+class HowRead:
+    """How a reading was taken from its photograph, so that it can be taken again.
+
+    taken_by: "areas" or "placard". chart: "auto", "none", "white-card", "step-card", the name of one of
+    the studio's charts, or "file". corners: four points, or None. area: its name, rect, polygon and
+    whole_tile, in pixels of the upright picture; None where a placard gave it. card: the card's
+    reflectance in words, or "file". flat: whether a photograph of plain card was used.
+    chart_photograph: SHA-256 of the photograph that shows the chart, if it is another. again_of: id of
+    the reading that this one repeats.
+    """
+
+    taken_by: str
+    chart: str = "auto"
+    edition: str = "unknown"
+    corners: str | None = None
+    area: Mapping[str, Any] | None = None
+    card: str = ""
+    flat: bool = False
+    chart_photograph: str | None = None
+    again_of: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class NewReading:
     """A colour reading in CIELAB. n: how many single readings it is the mean of. uncertainty_de00:
     expanded (95 %), None where nobody has said. geometry: 45:0, d:8 SCI, d:8 SCE or unknown. doubt_de00:
     the parts of that uncertainty that come from the surface's unevenness and from camera, light and chart.
     grain_px, grain_mm: size of the mottle in pixels of the photograph and in mm, above 0, None where not
-    known. scale_from: what gave the scale."""
+    known. scale_from: what gave the scale. how: how it was taken from its photograph, None where it was not."""
 
     L: float
     a: float
@@ -66,6 +91,7 @@ class NewReading:
     grain_px: float | None = None
     grain_mm: float | None = None
     scale_from: str = ""
+    how: HowRead | None = None
 
 
 @dataclass(frozen=True, slots=True)

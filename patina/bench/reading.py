@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from patina.bench.charts import as_read
+from patina.bench.charts import as_read, list_charts
 from patina.colour.values import CARDS, EDITIONS, AreaSpec, PhotoReading
-from patina.entries import WARMTH, WAX_STATES, NewReading
+from patina.entries import WARMTH, WAX_STATES, HowRead, NewReading
 from patina.errors import BadQuantity, Refused
 
 if TYPE_CHECKING:
@@ -210,8 +210,34 @@ def read_into(
             chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
             scale=scale,
         )
-    readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by)
+    specs = [area if isinstance(area, AreaSpec) else parse_area(area) for area in areas]
+    how = _how(studio, specs, chart, known, corners, card, flat is not None, chart_photograph)
+    readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by, how=how)
     return add_readings(studio, target, readings), result
+
+
+def _how(
+    studio: Studio,
+    specs: Sequence[AreaSpec],
+    chart: str,
+    edition: str,
+    corners: str | None,
+    card: str | Path | None,
+    flat: bool,
+    chart_photograph: str | None,
+) -> list[HowRead]:
+    """How each area is read. A file that is no record cannot be asked for again: that it was one is kept."""
+    names = {own.name for own in list_charts(studio)}
+    kept = chart if chart in names or chart in ("auto", "none", *CARDS) else "file"
+    words = "" if card is None else "file" if Path(card).is_file() else str(card)
+    return [
+        HowRead("areas", kept, edition, corners, area_document(spec), words, flat, chart_photograph) for spec in specs
+    ]
+
+
+def area_document(spec: AreaSpec) -> dict[str, Any]:
+    """An area as plain values."""
+    return {"name": spec.name, "rect": spec.rect, "polygon": spec.polygon, "whole_tile": spec.whole_tile}
 
 
 def keep_read(
@@ -235,8 +261,16 @@ def keep_read(
     return add_readings(studio, target, readings)
 
 
-def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth: str, by: str) -> list[NewReading]:
-    """What was read from a stored photograph, as readings to keep. photograph: its SHA-256.
+def as_readings(
+    result: PhotoReading,
+    photograph: str,
+    *,
+    wax_state: str,
+    warmth: str,
+    by: str,
+    how: Sequence[HowRead] = (),
+) -> list[NewReading]:
+    """What was read from a stored photograph, as readings to keep. photograph: its SHA-256. how: for each area.
 
     A warning that the state was not stated is dropped where it is stated here.
     """
@@ -265,8 +299,9 @@ def as_readings(result: PhotoReading, photograph: str, *, wax_state: str, warmth
             grain_px=area.grain_px,
             grain_mm=area.grain_mm,
             scale_from=area.scale_from,
+            how=how[number] if how else None,
         )
-        for area in result.areas
+        for number, area in enumerate(result.areas)
     ]
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.bench.charts import as_read
+from patina.bench.charts import as_read, list_charts
 from patina.bench.reading import as_readings
 from patina.bench.tiles import target_of
 from patina.colour.values import CARDS
+from patina.entries import HowRead
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
 from patina.records import photograph_rows, readings
 from patina.records.unit import unit
@@ -55,13 +57,18 @@ def file_shoot(
     unfiled = [UnfiledPhotograph(u.path.name, u.code, u.title, u.what, u.remedy) for u in found.unfiled]
     for one in found.filed:
         try:
-            filed.append(_file(studio, one, studio.who(by)))
+            filed.append(_file(studio, one, studio.who(by), HowRead("placard", _kept(studio, chart), of_chart)))
         except PatinaError as trouble:
             unfiled.append(UnfiledPhotograph(one.path.name, "trouble", trouble.title, trouble.what, trouble.remedy))
     return ShootSheet(tuple(filed), tuple(unfiled))
 
 
-def _file(studio: Studio, one: Filed, who: str) -> FiledPhotograph:
+def _kept(studio: Studio, chart: str) -> str:
+    """What is kept of the chart: a word or the name of one of the studio's; of a file only that it was one."""
+    return chart if chart in ("auto", "none") or chart in {own.name for own in list_charts(studio)} else "file"
+
+
+def _file(studio: Studio, one: Filed, who: str, how: HowRead) -> FiledPhotograph:
     """Photograph and reading in one transaction."""
     facts = one.found.reading.facts
     kept = studio.store.files.keep(one.path)
@@ -87,6 +94,7 @@ def _file(studio: Studio, one: Filed, who: str) -> FiledPhotograph:
         photograph = photograph_rows.find_photograph(work.session, kept)
         wax_state = getattr(owner, "wax_state", "not stated")
         entries = as_readings(one.found.reading, kept, wax_state=wax_state, warmth="not stated", by=who)
+        entries = [replace(entry, how=how) for entry in entries]
         rows = [readings.add_reading(work.session, owner, entry, photograph) for entry in entries]
         shown = tuple(readings.kept_row(work.session, row) for row in rows)
         target = owner.public_id

@@ -14,7 +14,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from patina.colour.photo_facts import sha256_of
 from patina.colour.photograph import HEIF_SUFFIXES, RAW_SUFFIXES
@@ -29,6 +29,7 @@ WORKER_MIB = 150.0  # a worker without a photograph
 COPIES = 2.0  # of the decoded photograph that a worker holds at the most
 RAW_PIXELS = 50_000_000  # assumed for camera RAW, whose size is not told by a quick look
 Progress = Callable[[int, int, str], None]
+R = TypeVar("R")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ def read_folder(
             tell(path)
         else:
             fresh.append((path, outcome))
-    for path, sha256, found in _read_all(fresh, str(chart), edition, _workers(workers, [path for path, _ in fresh])):
+    for path, sha256, found in _read_all(fresh, str(chart), edition, cores(workers, [path for path, _ in fresh])):
         if isinstance(found, Unfiled):
             unfiled.append(found)
         else:
@@ -123,7 +124,7 @@ def read_folder(
     )
 
 
-def _workers(asked: int | None, paths: Sequence[Path]) -> int:
+def cores(asked: int | None, paths: Sequence[Path]) -> int:
     """How many processes: as many as cores, fewer where the largest photograph would not leave memory for them."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     largest = max((_decoded_mib(path) for path in paths), default=0.0)
@@ -181,43 +182,65 @@ Outcome = tuple[Path, str, "PlacardReading | Unfiled"]
 
 
 def _read_all(jobs: Sequence[Job], chart: str, edition: str, workers: int) -> Iterator[Outcome]:
+    calls = [(path, chart, edition) for path, _ in jobs]
+    for place, found in over_cores(_read_one, calls, workers):
+        path, sha256 = jobs[place]
+        what = "Reading it, or one beside it, broke off; most likely memory ran out."
+        broke_off = Unfiled(path, "trouble", BadPhotograph.title, what, "Read it again by itself.")
+        yield path, sha256, broke_off if found is None else found
+
+
+def over_cores(
+    function: Callable[..., R], calls: Sequence[tuple[Any, ...]], workers: int
+) -> Iterator[tuple[int, R | None]]:
+    """Call a function with each of the arguments in so many processes, with 1 in this one.
+
+    Yields, as they are done, the place of the call in ``calls`` and what it gave, None where its process
+    broke off. The function is one of a module, so that another process finds it. Whoever stops asking
+    waits for no more than what is under way.
+    """
     if workers == 1:
-        for path, sha256 in jobs:
-            yield path, sha256, _read_one(path, chart, edition)
+        for place, call in enumerate(calls):
+            yield place, function(*call)
         return
     import multiprocessing
 
     # A fresh interpreter for each worker: a copy of a process that has threads may hang.
     context = multiprocessing.get_context("spawn")
-    rest = list(reversed(jobs))
+    rest = list(reversed(range(len(calls))))
     while rest:
-        # A worker that dies takes its pool along; the photographs not yet begun get a new one.
+        # A worker that dies takes its pool along; the calls not yet begun get a new one.
         with _quiet_arithmetic(), ProcessPoolExecutor(workers, mp_context=context, initializer=_one_core) as pool:
-            yield from _through(pool, rest, workers, chart, edition)
+            yield from _through(pool, function, calls, rest, workers)
 
 
-def _through(pool: ProcessPoolExecutor, rest: list[Job], workers: int, chart: str, edition: str) -> Iterator[Outcome]:
-    waiting: dict[Future[PlacardReading | Unfiled], Job] = {}
+def _through(
+    pool: ProcessPoolExecutor,
+    function: Callable[..., R],
+    calls: Sequence[tuple[Any, ...]],
+    rest: list[int],
+    workers: int,
+) -> Iterator[tuple[int, R | None]]:
+    waiting: dict[Future[R], int] = {}
     broken = False
     while waiting or (rest and not broken):
         while rest and not broken and len(waiting) <= workers:
-            job = rest.pop()
+            place = rest.pop()
             try:
-                waiting[pool.submit(_read_one, job[0], chart, edition)] = job
+                waiting[pool.submit(function, *calls[place])] = place
             except BrokenProcessPool:
-                rest.append(job)
+                rest.append(place)
                 broken = True
         if not waiting:
             break
         done, _ = wait(waiting, return_when=FIRST_COMPLETED)
         for future in done:
-            path, sha256 = waiting.pop(future)
+            place = waiting.pop(future)
             try:
-                yield path, sha256, future.result()
+                yield place, future.result()
             except BrokenProcessPool:
                 broken = True
-                what = "Reading it, or one beside it, broke off; most likely memory ran out."
-                yield path, sha256, Unfiled(path, "trouble", BadPhotograph.title, what, "Read it again by itself.")
+                yield place, None
 
 
 def _one_core() -> None:

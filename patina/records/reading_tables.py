@@ -13,7 +13,7 @@ from patina.records.base import Base, JsonText, Record, UtcMoment, now
 
 class ReadingHowTable(Record):
     """How a reading was taken; never altered. taken_by: "areas" or "placard". chart: "auto", "none", a card, the
-    name of one of the studio's charts, or "file". corners: four points or None; area: name, rect, polygon
+    name of one of the studio's charts, or "file". corners: four points, empty where found; area: name, rect, polygon
     and whole_tile, in pixels of the upright picture. card: its reflectance in words, or "file". flat:
     whether a photograph of plain card was used. again_of_id: the reading that this one repeats. reader:
     mark of the reading program."""

@@ -67,6 +67,10 @@ def add_reading(
         sampling, correction = entry.doubt_de00
         session.add(ReadingDoubtTable(reading_id=row.id, sampling_de00=sampling, correction_de00=correction))
         session.flush()
+    if entry.how is not None:
+        from patina.records.reading_how import keep_how
+
+        keep_how(session, row, entry.how)
     if entry.grain_px is not None or entry.grain_mm is not None:
         session.add(
             ReadingGrainTable(

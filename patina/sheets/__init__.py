@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from patina.sheets.mixing import BatchSheet, MixedSolution, MixSheet, Shortage, WeighLine
     from patina.sheets.offline import JournalRow, ReplaySheet
     from patina.sheets.people import AccessSheet, ConflictSheet, DraftRow, FieldDifference, PersonRow, RoleRow
+    from patina.sheets.rereading import RereadRow, RereadSheet
     from patina.sheets.safety import ExposureRow, RecipeRelease, SubstanceRow, SubstanceSheet
     from patina.sheets.shelf import LotRow, MovementRow
     from patina.sheets.shoot import FiledPhotograph, ShootSheet, UnfiledPhotograph
@@ -93,6 +94,8 @@ __all__ = [
     "RecipeSheet",
     "ReleaseSheet",
     "ReplaySheet",
+    "RereadRow",
+    "RereadSheet",
     "RevisionRow",
     "RoleRow",
     "SafetySheet",
@@ -134,6 +137,7 @@ _HOMES = {
     "patina.sheets.mixing": "BatchSheet MixedSolution MixSheet Shortage WeighLine",
     "patina.sheets.offline": "JournalRow ReplaySheet",
     "patina.sheets.people": "AccessSheet ConflictSheet DraftRow FieldDifference PersonRow RoleRow",
+    "patina.sheets.rereading": "RereadRow RereadSheet",
     "patina.sheets.safety": "ExposureRow RecipeRelease SubstanceRow SubstanceSheet",
     "patina.sheets.shelf": "LotRow MovementRow",
     "patina.sheets.shoot": "FiledPhotograph ShootSheet UnfiledPhotograph",

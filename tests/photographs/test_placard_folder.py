@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 import swatches
-from patina.colour.folder import Filed, FolderReading, _workers, photographs_in, read_folder
+from patina.colour.folder import Filed, FolderReading, cores, photographs_in, read_folder
 from patina.colour.photo_facts import sha256_of
 from patina.errors import NotFound
 from swatches.render import jpeg_bytes, render_scene
@@ -142,6 +142,6 @@ def test_large_photographs_get_fewer_processes(megapixels: int, most: int, tmp_p
     """All processes together stay below 1 GiB: three bytes a pixel, held twice, and 150 MiB for each process."""
     path = tmp_path / "large.png"
     Image.new("L", (1000 * megapixels, 1000)).save(path)
-    allowed = _workers(64, [path] * 64)
+    allowed = cores(64, [path] * 64)
     assert allowed == most
     assert allowed * (150 + 2 * megapixels * 1e6 * 3 / 2**20) < 1024
