@@ -19,6 +19,7 @@ ROWS: tuple[Action, ...] = (
     _a(EVERYWHERE, "command_palette", "ctrl+p", "Find", "Find any record by name, or any action.", 6),
     _a(EVERYWHERE, "switch_light", "f8", "Light/dark", "Change between the dark and the light look.", 9),
     _a(EVERYWHERE, "settings", "f9", "Studio", "Say who works here and what the studio is called.", 9),
+    _a(EVERYWHERE, "people", "f10", "People", "Who works here and as what; who is at this machine.", 9),
     _a(EVERYWHERE, "stop_work", "ctrl+t", "Stop", "Stop waiting for the work that is going on.", 9, True),
     _a(EVERYWHERE, "quit", "ctrl+q", "Leave", "Leave the program. Everything is already saved.", 8, True),
     # each of the five places
@@ -44,6 +45,8 @@ ROWS: tuple[Action, ...] = (
     _a("finishes", "import_file", "i", "Import", "Take in a recipe file.", 5),
     _a("finishes", "history", "h", "History", "Choose an older revision to look at.", 6),
     _a("finishes", "starters", "a", "Starters", "Take in the recipes that come with the program.", 9),
+    _a("finishes", "withhold", "w", "Withhold", "Withhold the recipe's quantities from some, or show them again.", 8),
+    _a("finishes", "drafts", "d", "Waiting", "Texts that met another's revision: see both and settle it.", 8),
     _a("finishes", "export", "x", "Export", "Write the recipe into a file.", 9),
     # bench
     _a("bench", "save_batch", "ctrl+s s", "Keep pot", "Keep a pot as it was mixed, and take it off the shelf.", 3),
@@ -59,6 +62,7 @@ ROWS: tuple[Action, ...] = (
     # tiles
     _a("tiles casts", "plot", "y", "Plot", "How the colour goes on changing, by the twins of its recipe.", 6),
     _a("tiles", "new", "n", "New", "Start a test tile.", 3),
+    _a("tiles", "same_again", "d", "Same again", "Start a tile with everything as on this one: next number, today.", 4),
     _a("tiles", "photograph", "f", "Photo", "Give the tile a photograph, or measure one it has.", 3),
     _a(
         "tiles casts",
@@ -99,6 +103,7 @@ ROWS: tuple[Action, ...] = (
         4,
     ),
     _a("tiles", "rack_map", "m", "Map", "Show the rack as a map of its real colours.", 5),
+    _a("casts", "owner", "o", "Owner", "Owner's sheet, care, handing over, what was given to whom.", 5),
     _a("casts", "series", "s", "Series", "Show the edition as a series: charts, alarms, what changed.", 4),
     # shelf
     _a("shelf", "new", "n", "New lot", "Put a lot on the shelf.", 3),

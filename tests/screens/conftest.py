@@ -55,3 +55,9 @@ def studio(template: Path, tmp_path: Path) -> Iterator[Studio]:
 def running(studio: Studio) -> Callable[..., Running]:
     """Starts the screens on the studio; size: columns and lines."""
     return lambda size=(120, 36), on=None: Running(on or studio, size)
+
+
+@pytest.fixture(autouse=True)
+def own_data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drafts and journals of a test lie in a folder of its own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,6 +17,11 @@ from patina.errors import Incomplete, PatinaError
 from patina.language import shown
 from tui.dialogs.base import Dialog
 from tui.widgets.words import Label, Static
+
+if TYPE_CHECKING:
+    from patina.bench.form_drafts import FormDraft
+
+TAKEN_UP = "What was typed here before and not saved stands below; Ctrl+Z forgets it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,20 +62,33 @@ class FieldInput(Input):
 class Form(Dialog[Any]):
     """Asks for several things; ``submit`` gets them as text and gives the answer, or raises.
 
-    Troubles with a ``field`` are said under that field, the others above the buttons.
+    Troubles with a ``field`` are said under that field, the others above the buttons. draft: keeps what is typed
+    until it is saved, also when the form is left or the program ends; it stands there when the form is opened again.
     """
 
-    BINDINGS: ClassVar[list[Any]] = [Binding("ctrl+s", "submit", "Save", priority=True)]
+    BINDINGS: ClassVar[list[Any]] = [
+        Binding("ctrl+s", "submit", "Save", priority=True),
+        Binding("ctrl+z", "forget", "Forget", priority=True),
+    ]
     YES = "Save (Ctrl+S)"
 
     def __init__(
-        self, heading: str, fields: Sequence[Field], submit: Callable[[Mapping[str, str]], Any], *, before: str = ""
+        self,
+        heading: str,
+        fields: Sequence[Field],
+        submit: Callable[[Mapping[str, str]], Any],
+        *,
+        before: str = "",
+        draft: FormDraft | None = None,
     ) -> None:
         super().__init__()
         self._heading = heading
-        self.fields = tuple(fields)
+        self.draft = draft
+        kept = draft.read() if draft is not None else {}
+        self.fields = tuple(replace(f, value=kept[f.key]) if f.key in kept else f for f in fields)
         self._submit = submit
-        self._before = before
+        self._before = " ".join(filter(None, (before, TAKEN_UP if kept else "")))
+        self._as_opened = {f.key: f.value.strip() for f in fields}
 
     def heading(self) -> str:
         """What is asked."""
@@ -121,7 +139,30 @@ class Form(Dialog[Any]):
         except PatinaError as trouble:
             self.tell((trouble,))
         else:
+            if self.draft is not None:
+                self.draft.drop()
             self.dismiss(answer)
+
+    def action_leave(self) -> None:
+        """Leave; what was typed stays as a draft."""
+        self.keep_draft()
+        super().action_leave()
+
+    def action_forget(self) -> None:
+        """Empty the form again: what was typed before is forgotten."""
+        if self.draft is not None:
+            self.draft.drop()
+            for field in self.query(FieldInput):
+                field.value = self._as_opened[field.field.key]
+
+    @on(Input.Blurred)
+    def _field_left(self, event: Input.Blurred) -> None:
+        self.keep_draft()
+
+    def keep_draft(self) -> None:
+        """Keep what is typed, where it says something else than the form as it was opened."""
+        if self.draft is not None and self.is_mounted and self.values != self._as_opened:
+            self.draft.keep(self.values)
 
     def _clear(self) -> None:
         for said in self.query(".-said"):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from patina.bench import forms, tiles
+from patina.bench.form_drafts import FormDraft
 from patina.bench.names import alloy_names, recipe_names
 from patina.entries import WARMTH, WAX_STATES
 from patina.errors import Refused
@@ -59,8 +61,8 @@ def _tile_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
     ]
 
 
-def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None) -> Form:
-    """Start a tile. The answer is its sheet."""
+def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None, like: TileSheet | None = None) -> Form:
+    """Start a tile, from a recipe or with everything as on another one. The answer is its sheet."""
     value = {"made_on": "today", "wax_state": "unwaxed", "made_by": studio.who()}
     if recipe is not None:
         value |= {
@@ -70,16 +72,42 @@ def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None) -> Form:
             "as_done": steps_as_written(recipe),
         }
 
+    if like is not None:
+        value = _as_typed(like) | {"engraved": next_engraved(like.row.engraved), "made_on": "today", "note": ""}
+
     def keep(values: Mapping[str, str]) -> TileSheet:
         return tiles.start_tile(studio, forms.tile_form(split_lines(values)))
 
-    return Form("Start a test tile", _tile_fields(studio, value), keep)
+    draft = None if recipe is not None or like is not None else FormDraft(studio, "tile")
+    return Form("Start a test tile", _tile_fields(studio, value), keep, draft=draft)
 
 
 def change_tile_form(studio: Studio, sheet: TileSheet) -> Form:
     """Correct a tile. The answer is its sheet."""
     row = sheet.row
-    value = {
+
+    def keep(values: Mapping[str, str]) -> TileSheet:
+        return tiles.change_tile(studio, row.id, forms.tile_form(split_lines(values)), sheet.version)
+
+    return Form(f"Correct {row.id} {row.engraved}", _tile_fields(studio, _as_typed(sheet)), keep)
+
+
+def next_engraved(engraved: str) -> str:
+    """The next number of a row of tiles; empty where the engraving does not end in one.
+
+    >>> next_engraved("HM-09"), next_engraved("HM-99"), next_engraved("left wing")
+    ('HM-10', 'HM-100', '')
+    """
+    found = re.search(r"\d+$", engraved)
+    if found is None:
+        return ""
+    return engraved[: found.start()] + str(int(found[0]) + 1).zfill(len(found[0]))
+
+
+def _as_typed(sheet: TileSheet) -> dict[str, str]:
+    """A tile as its form shows it."""
+    row = sheet.row
+    return {
         "engraved": row.engraved,
         "alloy": row.alloy,
         "recipe": row.recipe_id or "",
@@ -94,11 +122,6 @@ def change_tile_form(studio: Studio, sheet: TileSheet) -> Form:
         "batch": sheet.batch or "",
         "note": sheet.note,
     }
-
-    def keep(values: Mapping[str, str]) -> TileSheet:
-        return tiles.change_tile(studio, row.id, forms.tile_form(split_lines(values)), sheet.version)
-
-    return Form(f"Correct {row.id} {row.engraved}", _tile_fields(studio, value), keep)
 
 
 def reading_form(studio: Studio, target: str, name: str) -> Form:
@@ -123,7 +146,7 @@ def reading_form(studio: Studio, target: str, name: str) -> Form:
     def keep(values: Mapping[str, str]) -> Any:
         return tiles.add_reading(studio, target, forms.reading_form(values))
 
-    return Form(f"A reading of {name}", fields, keep)
+    return Form(f"A reading of {name}", fields, keep, draft=FormDraft(studio, f"reading-{target}"))
 
 
 def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
@@ -150,7 +173,7 @@ def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     def keep(values: Mapping[str, str]) -> Any:
         return casts.agree_master(studio, forms.master_form(values, studio))
 
-    return Form("Agree a finish", fields, keep)
+    return Form("Agree a finish", fields, keep, draft=FormDraft(studio, f"master-{colour}"))
 
 
 def settings_form(studio: Studio) -> Form:
@@ -228,7 +251,8 @@ def piece_form(studio: Studio) -> Form:
         Field("height", "Height", "450 mm"),
         Field("note", "Note"),
     ]
-    return Form("A piece", fields, lambda values: casts.add_piece(studio, forms.piece_form(values)))
+    draft = FormDraft(studio, "piece")
+    return Form("A piece", fields, lambda values: casts.add_piece(studio, forms.piece_form(values)), draft=draft)
 
 
 def _cast_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
@@ -284,7 +308,14 @@ def cast_form(studio: Studio) -> Form:
     pieces = tuple(row.title for row in casts.list_pieces(studio))
     fields = _cast_fields(studio, {"piece": pieces[0]} if len(pieces) == 1 else {})
     before = "" if pieces else "There is no piece yet: leave this, press v to change to the pieces, and add one with n."
-    return Form("A cast", fields, lambda values: casts.add_cast(studio, forms.cast_form(values)), before=before)
+    draft = FormDraft(studio, "cast")
+    return Form(
+        "A cast",
+        fields,
+        lambda values: casts.add_cast(studio, forms.cast_form(values)),
+        before=before,
+        draft=draft,
+    )
 
 
 def treatment_form(studio: Studio, cast: str, name: str) -> Form:
@@ -308,4 +339,4 @@ def treatment_form(studio: Studio, cast: str, name: str) -> Form:
     def keep(values: Mapping[str, str]) -> Any:
         return casts.add_treatment(studio, forms.treatment_form({**split_lines(values), "cast": cast}))
 
-    return Form(f"What was done to {name}", fields, keep)
+    return Form(f"What was done to {name}", fields, keep, draft=FormDraft(studio, f"treatment-{cast}"))

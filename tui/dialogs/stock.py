@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from patina.bench import batches, forms, shelf
+from patina.bench.form_drafts import FormDraft
 from patina.bench.names import substance_names
 from patina.bench.pot_rules import PURPOSES
 from patina.bench.releases import release_state
@@ -41,7 +42,10 @@ def _lot_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
 
 def lot_form(studio: Studio) -> Form:
     """Put a lot on the shelf. The answer is its row."""
-    return Form("A lot", _lot_fields(studio, {}), lambda values: shelf.add_lot(studio, forms.lot_form(values)))
+    draft = FormDraft(studio, "lot")
+    return Form(
+        "A lot", _lot_fields(studio, {}), lambda values: shelf.add_lot(studio, forms.lot_form(values)), draft=draft
+    )
 
 
 def change_lot_form(studio: Studio, row: LotRow) -> Form:

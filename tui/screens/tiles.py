@@ -66,6 +66,13 @@ class Tiles(Measuring):
 
         self.ask(tile_form(self.studio), self._kept)
 
+    def action_same_again(self) -> None:
+        """Start a tile with everything as on the chosen one."""
+        from tui.dialogs.records import tile_form
+
+        if self.sheet is not None:
+            self.ask(tile_form(self.studio, like=self.sheet), self._kept)
+
     def action_change(self) -> None:
         """Correct a tile."""
         from tui.dialogs.records import change_tile_form
