@@ -40,7 +40,7 @@ def with_hashes(parts: Parts) -> Parts:
     return parts
 
 
-def written(file: Path, parts: Parts, *, base: str = "patina-C1", pack: int = zipfile.ZIP_DEFLATED) -> Path:
+def written(file: Path, parts: Parts, *, base: str = "patina-C1", pack: int = zipfile.ZIP_STORED) -> Path:
     """A bundle of the parts."""
     with zipfile.ZipFile(file, "w", pack) as archive:
         for name, content in parts.items():

@@ -76,7 +76,7 @@ def _integer(said: Any, _: Column) -> int:
 def _number(said: Any, _: Column) -> float:
     if isinstance(said, bool) or not isinstance(said, int | float) or not math.isfinite(float(said)):
         raise ValueError
-    return float(said)
+    return float(said) + 0.0  # a database knows no zero below zero
 
 
 def _yes_or_no(said: Any, _: Column) -> bool:

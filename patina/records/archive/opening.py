@@ -18,7 +18,7 @@ from typing import Any
 
 from patina.errors import Damaged, PatinaError, Refused
 from patina.records.archive import given
-from patina.records.archive.cells import RECORD, from_cells, parsed, value_of
+from patina.records.archive.cells import RECORD, from_cells, parsed, plain, value_of
 from patina.records.archive.papers import FORMAT, FORMAT_VERSION
 from patina.records.archive.shape import Column, Shape, shapes
 from patina.records.archive.writing import BAGIT, photograph_name, table_start
@@ -147,6 +147,11 @@ class Bag:
     def values(self, shape: Shape, row: Row) -> Row:
         """A row as the database takes it. Raises Damaged."""
         return {c.key: value_of(row[c.key], c, row[RECORD]) for c in shape.columns}
+
+    def plain(self, shape: Shape, row: Row) -> Row:
+        """A row as the database will give it back: one way of writing each value. Raises Damaged."""
+        values = self.values(shape, row)
+        return {RECORD: row[RECORD], **{c.key: plain(values[c.key], c) for c in shape.columns}}
 
     def log(self, folder: str = "data/log") -> Iterator[tuple[int, str, given.Entry | None]]:
         """The chain of a log, with the changes that stand in full. Raises Damaged."""

@@ -16,7 +16,7 @@ from patina.records.archive.opening import Bag
 from patina.records.archive.shape import shapes
 from patina.records.base import Edited, searchable
 from patina.records.recipe_json import recipe_from
-from patina.records.searching import index_words
+from patina.records.searching import index_words, words_of
 from patina.records.tables import ReadingTable, RevisionSubstance
 
 # the parts of the check that concern records among themselves; the whole check is for a whole studio
@@ -101,21 +101,20 @@ def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
 
 
 def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
-    """Records whose words were left out of the bundle are found by those of their own."""
+    """Every record that came in is found by its own words, whatever words came with it."""
     from patina.records.derived import own_words
 
-    cut = {(c["table"], c["record"]) for c in bag.document["left_out"] if c["column"] == "search_text"}
     for shape in bag.tables:
         if not issubclass(shape.kind, Edited):
             continue
-        there = [i for i in numbers.fresh[shape.name] if (shape.name, f"{shape.letter}{i}") in cut]
-        for part in in_parts(numbers.here[shape.name][i] for i in there):
-            for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))):
-                words = searchable(*own_words(session, row))
-                table = shape.table
-                session.execute(update(table).where(table.c.id == row.id).values(search_text=words))
-                session.expire(row)
-                index_words(session, [row])
+        for part in in_parts(numbers.here[shape.name][i] for i in numbers.fresh[shape.name]):
+            for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))).all():
+                own = searchable(*own_words(session, row))
+                if words_of(own) - words_of(row.search_text):
+                    words = f"{row.search_text} {own}".strip()
+                    session.execute(update(shape.table).where(shape.table.c.id == row.id).values(search_text=words))
+                    session.expire(row)
+                    index_words(session, [row])
 
 
 def _next_numbers(session: Session, numbers: Numbers) -> None:

@@ -170,7 +170,7 @@ class _Taking:
         fresh: list[tuple[Row, Row]] = []
         same: list[Row] = []
         for row in self.bag.rows(shape):
-            moved = self.numbers.moved(shape, row)
+            moved = self.bag.plain(shape, self.numbers.moved(shape, row))
             if row["id"] in self.numbers.fresh[shape.name]:
                 fresh.append((row, moved))
             else:
@@ -213,7 +213,8 @@ class _Taking:
         ours = {r["id"]: r for r in read_rows(self.session, shape, select_rows(shape).where(table.c.id.in_(ids)))}
         loose = {key for name, key in CUT_WHERE_OUTSIDE if name == shape.name}
         for row in rows:
-            moved, mine = self.numbers.moved(shape, row), ours[self.numbers.here[shape.name][row["id"]]]
+            moved = self.bag.plain(shape, self.numbers.moved(shape, row))
+            mine = ours[moved["id"]]
             left = NOT_COMPARED | shape.kind.DERIVED | self.cut.get(row[RECORD], set())
             left |= OF_A_TWIN if (shape.name, row["id"]) in self.numbers.twins else set()
             left |= {key for key in loose if moved[key] is None or mine[key] is None}
