@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import swatches
-from patina.bench import batches, casts, finishes, matching, shelf, tiles
+from patina.bench import batches, casts, finishes, matching, shelf, tiles, treat
 from patina.bench.comparing import compare
 from patina.bench.shoot import file_shoot, placard
 from patina.bench.studio import Studio, open_studio
@@ -47,7 +47,8 @@ def test_it_shows_every_part_of_the_job(studio: Studio) -> None:
     assert finishes.recipe_sheet(studio, "Torch sulphide brown").revision == 2
     assert all(row.lab is not None for row in tiles.list_tiles(studio))
     assert casts.list_masters(studio)
-    assert len(casts.list_casts(studio)) == 4
+    assert len(casts.list_casts(studio, "Heron, turning")) == 4
+    assert treat.treatment_sheet(studio, "CT1").complete_for("log").complete
     assert any(row.state == "expired" for row in shelf.list_lots(studio))
     assert batches.list_batches(studio, open_only=False)
 
