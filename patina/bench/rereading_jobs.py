@@ -104,9 +104,9 @@ class Plan:
 
 def read_job(job: Job) -> Reading:
     """Read one photograph as the job says. Raises nothing that has a name: it is in what comes back."""
-    import cv2
+    from patina.colour.folder import one_core
 
-    cv2.setNumThreads(1)  # one photograph to a process: OpenCV's own threads would only crowd the others
+    one_core()
     try:
         with _file(job, job.sha256, job.content) as photo, _chart(job) as chart:
             if job.how.taken_by == "placard":

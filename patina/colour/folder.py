@@ -210,7 +210,7 @@ def over_cores(
     rest = list(reversed(range(len(calls))))
     while rest:
         # A worker that dies takes its pool along; the calls not yet begun get a new one.
-        with _quiet_arithmetic(), ProcessPoolExecutor(workers, mp_context=context, initializer=_one_core) as pool:
+        with _quiet_arithmetic(), ProcessPoolExecutor(workers, mp_context=context, initializer=one_core) as pool:
             yield from _through(pool, function, calls, rest, workers)
 
 
@@ -243,7 +243,7 @@ def _through(
                 yield place, None
 
 
-def _one_core() -> None:
+def one_core() -> None:
     """Each worker keeps to one core: OpenCV's own threads would only crowd the others."""
     import cv2
 
