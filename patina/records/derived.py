@@ -32,7 +32,7 @@ from functools import cache
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import exc, select
+from sqlalchemy import exc, func, select
 from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, PatinaError
@@ -190,15 +190,11 @@ def word_index(session: Session) -> Iterator[str]:
 
 def middles(session: Session) -> Iterator[str]:
     """Every word is found from its middle: all the threes of signs in it are in the index."""
-    here = select(WordRow.letter, WordRow.word).distinct().subquery()
-    kept = (
-        select(here.c.letter, here.c.word, GramRow.gram)
-        .outerjoin(GramRow, (GramRow.letter == here.c.letter) & (GramRow.word == here.c.word))
-        .order_by(here.c.letter, here.c.word)
-    )
-    rows = session.execute(kept.execution_options(yield_per=5000))
-    for (_, word), group in groupby(rows, key=lambda r: (r[0], r[1])):
-        if {gram for _, _, gram in group if gram is not None} != grams_of(word):
+    counted = select(GramRow.letter, GramRow.word, func.count()).group_by(GramRow.letter, GramRow.word)
+    kept = {(letter, word): n for letter, word, n in session.execute(counted.execution_options(yield_per=5000))}
+    here = select(WordRow.letter, WordRow.word).distinct().execution_options(yield_per=5000)
+    for letter, word in session.execute(here):
+        if kept.get((letter, word), 0) != len(grams_of(word)):
             yield f"The word '{word}' is not found from its middle."
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, exists, func, insert, select
+from sqlalchemy import ColumnElement, and_, bindparam, delete, func, insert, select, text
 from sqlalchemy.orm import Session
 
 from patina.records.base import Edited, level
@@ -19,20 +19,20 @@ from patina.records.tables import GramRow, WordRow
 LONGEST_WORD = 60
 THREE = 3
 # A word that more records have than this is looked up record by record, in the order in which they are shown.
-COMMON = 1000
+COMMON = 5000
 _PARTS = re.compile(r"[^\w]+")
 _LAST = "\U0010ffff"
 _AT_ONCE = 500
 
 
-def words_of(text: str) -> set[str]:
+def words_of(said: str) -> set[str]:
     """The words of a text, level in case: whole as written, and in parts where marks divide them.
 
     >>> sorted(words_of("Liver-of sulphur (K2S)"))
     ['(k2s)', 'k2s', 'liver', 'liver-of', 'of', 'sulfur']
     """
     found: set[str] = set()
-    for word in level(text).split():
+    for word in level(said).split():
         found.add(word[:LONGEST_WORD])
         found |= {part[:LONGEST_WORD] for part in _PARTS.split(word) if part}
     return found
@@ -85,14 +85,14 @@ def _or_ignore(session: Session) -> Any:
     return insert(GramRow).prefix_with("OR IGNORE")
 
 
-def found_by(session: Session, table: type[Edited], text: str, *, anywhere: bool | None = None) -> ColumnElement[bool]:
+def found_by(session: Session, table: type[Edited], asked: str, *, anywhere: bool | None = None) -> ColumnElement[bool]:
     """The condition that a record of the table holds every word of a text that is not empty.
 
     anywhere: False looks at the beginnings of words only, True in the middle of them as well; None looks in
     the middle for a word that no word begins with.
     """
-    asked = [word[:LONGEST_WORD] for word in level(text).split()]
-    return and_(*(_holds(session, table, word, anywhere) for word in asked))
+    words = [word[:LONGEST_WORD] for word in level(asked).split()]
+    return and_(*(_holds(session, table, word, anywhere) for word in words))
 
 
 def _holds(session: Session, table: type[Edited], word: str, anywhere: bool | None) -> ColumnElement[bool]:
@@ -104,9 +104,19 @@ def _holds(session: Session, table: type[Edited], word: str, anywhere: bool | No
     many = session.scalar(select(func.count()).select_from(begins.limit(COMMON + 1).subquery()))
     if (many or 0) <= COMMON:
         return table.id.in_(begins)
-    said = func.coalesce(WordRow.word, "")  # not by the order of words: by the record, which is at hand
-    own = (WordRow.letter == table.LETTER) & (WordRow.record_id == table.id)
-    return exists(select(1).where(own, said >= word, said < word + _LAST))
+    return _of_each(session, table, word)
+
+
+def _of_each(session: Session, table: type[Edited], word: str) -> Any:
+    """Whether a record has the word, looked up by the record. SQLite would go through all records that have
+    it instead, for every record again; so it is told which index to take."""
+    by = "INDEXED BY ix_word_letter_record_id " if session.get_bind().dialect.name == "sqlite" else ""
+    found = text(
+        f"EXISTS (SELECT 1 FROM word {by}WHERE word.letter = :letter AND word.record_id = {table.__tablename__}.id "
+        "AND word.word >= :first AND word.word < :last)"
+    )
+    values = {"letter": table.LETTER, "first": word, "last": word + _LAST}
+    return found.bindparams(*(bindparam(name, value, unique=True) for name, value in values.items()))
 
 
 def _in_the_middle(session: Session, table: type[Edited], word: str) -> ColumnElement[bool]:

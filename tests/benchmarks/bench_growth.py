@@ -10,13 +10,16 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import json
 import random
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -24,105 +27,184 @@ from statistics import median
 from typing import Any
 
 from bench_records import recipe
-from sqlalchemy import insert, text
+from sqlalchemy.dialects import sqlite
 
 from patina.bench import finishes, rack, related, search, tiles, upkeep
 from patina.bench.history import deeds_on
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
-from patina.records.base import Record, canonical, new_uid, searchable
+from patina.records.base import Record, canonical, level, new_uid, searchable
 from patina.records.derived import recipe_words
 from patina.records.log import FIRST, snapshot
 from patina.records.recipe_json import content_sha256, recipe_document
 from patina.records.recipes import _search_text, fold_name
-from patina.records.searching import words_of
-from patina.records.shelf_tables import ChangeTable
-from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable, WordRow
+from patina.records.searching import grams_of, words_of
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 
 TILES = 10
 MOST = 2.0
 START = datetime(2026, 1, 1, 8, tzinfo=UTC)
 
 
-def rows_of(n: int, chance: random.Random, known: Any) -> Iterator[Record]:
-    """A recipe, its revision, its tiles and their readings, as the deeds write them. n: from 1."""
-    made = recipe(n, chance)
-    at = START + timedelta(minutes=n)
+class Kind:
+    """A table that is filled row by row: its insert, and the log's words of a row, made from an example.
+
+    changing: the columns that differ from row to row; all others stay as in the example.
+    """
+
+    def __init__(self, example: Record, *changing: str):
+        self.name, self.letter, self.changing = example.__tablename__, example.LETTER, changing
+        columns = {c.key: c.columns[0] for c in type(example).__mapper__.column_attrs}
+        names = ", ".join(f'"{c.name}"' for c in columns.values())
+        self.insert = f"INSERT INTO {self.name} ({names}) VALUES ({', '.join('?' * len(columns))})"
+        self.fixed = []
+        for key, column in columns.items():
+            write = column.type.dialect_impl(sqlite.dialect()).bind_processor(sqlite.dialect())
+            self.fixed.append((key, write, write(getattr(example, key)) if write else getattr(example, key)))
+        self.own = {key for key, _, _ in self.fixed}
+        self.plain = {key: value for key, value in snapshot(example).items() if key not in changing}
+        self.logged = set(snapshot(example)) & set(changing)
+        # canonical JSON is that of its sorted parts, so the parts that stay are written once
+        self.parts = {key: f"{canonical(key)}:{canonical(value)}" for key, value in self.plain.items()}
+
+    def row(self, values: dict[str, Any]) -> tuple[Any, ...]:
+        """What is inserted. values: of the changing columns."""
+        return tuple(
+            (write(values[key]) if write else values[key]) if key in values else fixed
+            for key, write, fixed in self.fixed
+        )
+
+    def after(self, values: dict[str, Any]) -> str:
+        """What the log says of the row."""
+        said = dict(self.parts)
+        for key in self.logged:
+            value = values[key]
+            said[key] = f"{canonical(key)}:{canonical(value.isoformat() if isinstance(value, datetime) else value)}"
+        return "{" + ",".join(said[key] for key in sorted(said)) + "}"
+
+
+def kinds() -> tuple[Kind, Kind, Kind, Kind]:
+    """A recipe, its revision, a tile and a reading, as the deeds write them."""
+    at = START
+    return (
+        Kind(
+            RecipeTable(id=1, uid="", version=1, created_at=at, search_text="", name="", name_folded="", revision=1),
+            *("id", "uid", "created_at", "search_text", "name", "name_folded"),
+        ),
+        Kind(
+            RevisionTable(
+                id=1, uid="", recipe_id=1, number=1, reason="first version", by="", made_at=at, finish="",
+                provenance="", alloys=[], methods=[], document={}, content_sha256="",
+            ),
+            *("id", "uid", "recipe_id", "made_at", "finish", "provenance", "alloys", "methods", "document"),
+            "content_sha256",
+        ),
+        Kind(
+            TileTable(
+                id=1, uid="", version=1, created_at=at, engraved="", alloy="C87300", preparation="", wall_mm=None,
+                size="", revision_id=1, as_done=[], made_on=None, made_by="", wax_state="not stated", note="",
+                batch_id=None, search_text="",
+            ),
+            *("id", "uid", "created_at", "engraved", "revision_id", "search_text"),
+        ),
+        Kind(
+            ReadingTable(
+                id=1, uid="", tile_id=1, cast_id=None, photograph_id=None, lab_l=1.0, lab_a=1.0, lab_b=1.0,
+                illuminant="D50", observer="2", source="typed", area="", geometry="not stated", instrument="",
+                sd=None, n=1, uncertainty_de00=None, wax_state="not stated", warmth="not stated", read_at=at,
+                read_by="", note="", parts=[], added_at=at, latest=True,
+            ),
+            *("id", "uid", "tile_id", "lab_l", "lab_a", "lab_b", "read_at", "added_at"),
+        ),
+    )  # fmt: skip
+
+
+def rows_of(n: int, chance: random.Random, known: Any, made_of: tuple[Kind, ...]) -> Iterator[tuple[Kind, Any]]:
+    """A recipe with all that belongs to it: each row's kind and what changes in it. n: from 1."""
+    recipes, revisions, plates, readings = made_of
+    made, at = recipe(n, chance), START + timedelta(minutes=n)
     document = recipe_document(made)
     words = _search_text(made, recipe_words(known, made))
-    yield RecipeTable(
-        id=n, uid=new_uid(), version=1, created_at=at, search_text=words,
-        name=made.name, name_folded=fold_name(made.name), revision=1,
-    )  # fmt: skip
-    yield RevisionTable(
-        id=n, uid=new_uid(), recipe_id=n, number=1, reason="first version", by="", made_at=at, finish=made.finish,
-        provenance=made.provenance, alloys=list(made.alloys), methods=list(made.methods), document=document,
-        content_sha256=content_sha256(document),
-    )  # fmt: skip
+    yield recipes, {
+        "id": n, "uid": new_uid(), "created_at": at, "search_text": words, "name": made.name,
+        "name_folded": fold_name(made.name),
+    }  # fmt: skip
+    yield revisions, {
+        "id": n, "uid": new_uid(), "recipe_id": n, "made_at": at, "finish": made.finish,
+        "provenance": made.provenance, "alloys": list(made.alloys), "methods": list(made.methods),
+        "document": document, "content_sha256": content_sha256(document),
+    }  # fmt: skip
+    found_by = level(searchable("C87300", made.name, made.finish))
     for i in range(1, TILES + 1):
         id = (n - 1) * TILES + i
-        engraved = f"{n}-{i}"
-        yield TileTable(
-            id=id, uid=new_uid(), version=1, created_at=at, engraved=engraved, alloy="C87300", preparation="",
-            wall_mm=None, size="", revision_id=n, as_done=[], made_on=None, made_by="", wax_state="not stated",
-            note="", batch_id=None, search_text=searchable(engraved, "C87300", made.name, made.finish),
-        )  # fmt: skip
-        yield ReadingTable(
-            id=id, uid=new_uid(), tile_id=id, cast_id=None, photograph_id=None, lab_l=chance.uniform(20, 60),
-            lab_a=chance.uniform(-20, 20), lab_b=chance.uniform(-10, 40), illuminant="D50", observer="2",
-            source="typed", area="", geometry="not stated", instrument="", sd=None, n=1, uncertainty_de00=None,
-            wax_state="not stated", warmth="not stated", read_at=at, read_by="", note="", parts=[], added_at=at,
-            latest=True,
-        )  # fmt: skip
-
-
-def plain(row: Record) -> dict[str, Any]:
-    """A row's columns for a bulk insert."""
-    return {c.columns[0].name: getattr(row, c.key) for c in type(row).__mapper__.column_attrs}
+        yield plates, {
+            "id": id, "uid": new_uid(), "created_at": at, "engraved": f"{n}-{i}", "revision_id": n,
+            "search_text": f"{n}-{i} {found_by}",
+        }  # fmt: skip
+        lab = {"lab_l": chance.uniform(20, 60), "lab_a": chance.uniform(-20, 20), "lab_b": chance.uniform(-10, 40)}
+        yield readings, {"id": id, "uid": new_uid(), "tile_id": id, "read_at": at, "added_at": at, **lab}
 
 
 def fill(studio: Studio, count: int) -> None:
     """Fill an empty studio with so many recipes."""
-    chance, known = random.Random(7), studio.catalogue()
-    n, previous = 0, FIRST
-    raw = studio.store.engine.raw_connection()  # goes back to the pool and is taken again below
-    for pragma in ("synchronous=OFF", "cache_size=-400000", "foreign_keys=OFF"):
-        raw.driver_connection.execute(f"PRAGMA {pragma}")
-    raw.close()
-    with studio.store.engine.execution_options(writing=True).connect() as connection, connection.begin():
-        connection.exec_driver_sql("CREATE TEMP TABLE said (letter TEXT, word TEXT, record_id INTEGER)")
-        for first in range(1, count + 1, 500):
-            by_kind: dict[Any, list[dict[str, Any]]] = {}
-            said: list[tuple[str, str, int]] = []
-            for number in range(first, min(first + 500, count + 1)):
-                at = START + timedelta(minutes=number)
-                for row in rows_of(number, chance, known):
-                    n += 1
-                    after = canonical(snapshot(row))
-                    entry = dict(
-                        n=n, at=at, changed_by="", deed="import", why="benchmark", kind=row.__tablename__,
-                        record=row.public_id, before=None, after=after, previous=previous,
-                    )  # fmt: skip
-                    said_of = {"previous", "changed_by"}
-                    content = {k: v for k, v in entry.items() if k not in said_of} | {"by": "", "at": at.isoformat()}
-                    previous = entry["hash"] = hashlib.sha256((previous + canonical(content)).encode()).hexdigest()
-                    by_kind.setdefault(ChangeTable, []).append(entry)
-                    by_kind.setdefault(type(row), []).append(plain(row))
-                    if isinstance(row, RecipeTable | TileTable):
-                        said += [(row.LETTER, word, row.id) for word in words_of(row.search_text)]
-                    elif isinstance(row, RevisionTable):
-                        used = {i["substance"] for s in row.document["solutions"] for i in s["ingredients"]}
-                        kept = by_kind.setdefault(RevisionSubstance, [])
-                        kept += [{"revision_id": row.id, "substance": key} for key in used]
-            for kind, values in by_kind.items():
-                connection.execute(insert(kind), values)
-            connection.exec_driver_sql("INSERT INTO said VALUES (?, ?, ?)", said)
-        columns = "letter, word, record_id"
-        connection.exec_driver_sql(f"INSERT INTO word ({columns}) SELECT {columns} FROM said ORDER BY 1, 2, 3")
-        connection.exec_driver_sql("DROP TABLE said")
-        connection.execute(text("UPDATE chain_head SET n = :n, hash = :hash"), {"n": n, "hash": previous})
+    assert studio.store.folder is not None
+    known = studio.catalogue()
     studio.store.engine.dispose()
-    assert WordRow.__tablename__ == "word"
+    with closing(sqlite3.connect(studio.store.folder / "studio.db", isolation_level=None)) as database:
+        for pragma in ("synchronous=OFF", "cache_size=-600000", "foreign_keys=OFF"):
+            database.execute(f"PRAGMA {pragma}")
+        database.execute("CREATE TEMP TABLE said (letter TEXT, word TEXT, record_id INTEGER)")
+        database.execute("BEGIN IMMEDIATE")
+        n, previous = _fill(database, count, known)
+        columns = "letter, word, record_id"
+        database.execute(f"INSERT INTO word ({columns}) SELECT {columns} FROM said ORDER BY 1, 2, 3")
+        words = database.execute("SELECT DISTINCT letter, word FROM said").fetchall()
+        middles = sorted((letter, gram, word) for letter, word in words for gram in grams_of(word))
+        database.executemany("INSERT INTO gram (letter, gram, word) VALUES (?, ?, ?)", middles)
+        database.execute("DROP TABLE said")
+        database.execute("UPDATE chain_head SET n = ?, hash = ?", (n, previous))
+        database.execute("COMMIT")
+
+
+LOGGED = (
+    'INSERT INTO change (n, at, changed_by, deed, why, kind, record, "before", "after", previous, hash) '
+    "VALUES (?, ?, '', 'import', 'benchmark', ?, ?, NULL, ?, ?, ?)"
+)
+
+
+def _fill(database: sqlite3.Connection, count: int, known: Any) -> tuple[int, str]:
+    """The rows and their log; number and hash of the last change."""
+    chance, made_of = random.Random(7), kinds()
+    n, previous = 0, FIRST
+    for first in range(1, count + 1, 500):
+        rows: dict[Kind, list[Any]] = {kind: [] for kind in made_of}
+        log: list[Any] = []
+        said: list[tuple[str, str, int]] = []
+        uses: list[tuple[int, str]] = []
+        for number in range(first, min(first + 500, count + 1)):
+            at = START + timedelta(minutes=number)
+            for kind, values in rows_of(number, chance, known, made_of):
+                n += 1
+                record, after = f"{kind.letter}{values['id']}", kind.after(values)
+                content = (
+                    f'{{"after":{json.dumps(after, ensure_ascii=False)},"at":"{at.isoformat()}","before":null,"by":"",'
+                    f'"deed":"import","kind":"{kind.name}","n":{n},"record":"{record}","why":"benchmark"}}'
+                )
+                hash = hashlib.sha256((previous + content).encode()).hexdigest()
+                log.append((n, f"{at:%Y-%m-%d %H:%M:%S}.000000", kind.name, record, after, previous, hash))
+                previous = hash
+                rows[kind].append(kind.row(values))
+                if "search_text" in values:
+                    said += [(kind.letter, word, values["id"]) for word in words_of(values["search_text"])]
+                if "document" in values:
+                    used = {i["substance"] for s in values["document"]["solutions"] for i in s["ingredients"]}
+                    uses += [(values["id"], key) for key in used]
+        for kind, values in rows.items():
+            database.executemany(kind.insert, values)
+        database.executemany(LOGGED, log)
+        database.executemany("INSERT INTO said VALUES (?, ?, ?)", said)
+        database.executemany("INSERT INTO revision_substance (revision_id, substance) VALUES (?, ?)", uses)
+    return n, previous
 
 
 def timed(deed: Callable[[], object], times: int = 9) -> float:
@@ -156,7 +238,7 @@ def open_anew(where: str) -> float:
 def measure(studio: Studio, count: int) -> dict[str, float]:
     """Milliseconds by deed; those that begin with find or open are bound by the limit."""
     chance = random.Random(count)
-    numbers = iter(range(10**8, 2 * 10**8))
+    numbers = iter(range(time.time_ns() % 10**9 + 10**8, 10**10))
     some, tile = f"R{count // 2}", f"T{count * 5}"
     base = finishes.recipe_sheet(studio, some).recipe
 
@@ -176,7 +258,7 @@ def measure(studio: Studio, count: int) -> dict[str, float]:
         "find a tile by its mark": timed(lambda: tiles.list_tiles(studio, f"{count // 2}-5", limit=300)),
         "find any record (palette)": timed(lambda: search.find_records(studio, base.name)),
         "find any record by a common word": timed(lambda: search.find_records(studio, "heron")),
-        "find the nearest colours": timed(lambda: rack.nearest(studio, "30,5,10", once=True)),
+        "find the nearest colours": timed(lambda: rack.nearest(studio, "30,5,10")),
         "open the studio, first page": median(open_anew(studio.where) for _ in range(5)),
         "open recipes, first page": timed(lambda: finishes.list_recipes(studio, limit=300)),
         "open tiles, first page": timed(lambda: tiles.list_tiles(studio, limit=300)),
