@@ -43,6 +43,7 @@ def row(
 _KEY_NAMES = {
     "question_mark": "?",
     "slash": "/",
+    "exclamation_mark": "!",
     "escape": "Esc",
     "enter": "Enter",
     "space": "Space",

@@ -16,6 +16,7 @@ ROWS: tuple[Action, ...] = (
     _a(EVERYWHERE, "go('shelf')", "5", "Shelf", "Go to Shelf: chemicals and lots.", 9),
     _a(EVERYWHERE, "help", "question_mark f1", "Help", "Show every key of this screen.", 0),
     _a(EVERYWHERE, "handbook", "f2", "Handbook", "Read the handbook, at the topic of this screen.", 9),
+    _a(EVERYWHERE, "code", "exclamation_mark", "Code", "An id and Enter open its record; scanners type it so.", 9),
     _a(EVERYWHERE, "command_palette", "ctrl+p", "Find", "Find any record by name, or any action.", 6),
     _a(EVERYWHERE, "switch_light", "f8", "Light/dark", "Change between the dark and the light look.", 9),
     _a(EVERYWHERE, "settings", "f9", "Studio", "Say who works here and what the studio is called.", 9),

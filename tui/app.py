@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events
 from textual.app import App
 from textual.screen import Screen
 
@@ -20,6 +21,7 @@ from patina.language import shown
 from tui import actions
 from tui.jobs import JobDone, JobFailed, Jobs
 from tui.palette import RecordsAndActions
+from tui.scanning import Scan
 from tui.themes import DARK, LIGHT
 
 if TYPE_CHECKING:
@@ -113,10 +115,19 @@ class PatinaApp(Guarded, App[str]):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = DARK.name
+        self.scan = Scan(self.open_record, lambda typed: self.notify(f"'{typed}' holds no id of a record.", timeout=4))
         read_as_here(studio)
 
     def first_screen_is_usable(self) -> None:
         """Called once, when the first list can be used; benchmarks hook in here."""
+
+    async def on_event(self, event: events.Event) -> None:
+        """Codes of a scanner come before every key of a screen."""
+        if self.is_running and self._screen_stacks.get(self.current_mode):
+            modal = self.screen.is_modal
+            if not modal and not event.is_forwarded and self.scan.takes(event, self.focused):
+                return
+        await super().on_event(event)
 
     def notify(self, message: str, **options: Any) -> None:
         """A short word, as the reader reads it."""
@@ -195,6 +206,13 @@ class PatinaApp(Guarded, App[str]):
 
         if not self.screen.is_modal:
             self.push_screen(settings_form(self.studio))
+
+    def action_people(self) -> None:
+        """Who works here and as what; who is at this machine."""
+        from tui.dialogs.people import show_people
+
+        if not self.screen.is_modal:
+            show_people(self)
 
     def action_switch_light(self) -> None:
         """Dark to light and back."""

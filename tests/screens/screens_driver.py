@@ -39,6 +39,15 @@ class Driver:
             self._send(_character_to_key(character), character)
         await self._answered()
 
+    async def hold_keys(self, text: str) -> None:
+        """Type text without a pause, as a scanner does; a line's end is Enter."""
+        for character in text:
+            if character == "\n":
+                self._send("enter", "\r")
+            else:
+                self._send(_character_to_key(character), character)
+        await self._answered()
+
     async def _answered(self) -> None:
         """From the driver to the app, to the focused part, back to the screen's action: a few rounds."""
         await asyncio.sleep(0.005)

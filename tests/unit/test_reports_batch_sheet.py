@@ -185,7 +185,7 @@ def test_the_code_is_read_back_by_another_reader(tmp_path: Path) -> None:
     path = tmp_path / "sheet.png"
     write_batch_sheet(mix_sheet(), path, batch=batch_sheet(), made_on=DAY, zone=UTC)
     text, *_ = cv2.QRCodeDetector().detectAndDecode(cv2.imread(str(path)))
-    assert text.split("\n")[:4] == ["batch B7", "Green over brown", "revision 3", "sulphide wash"]
+    assert text.split("\n")[:4] == ["!batch B7", "Green over brown", "revision 3", "sulphide wash"]
 
 
 def test_a_sheet_without_area_or_solutions(tmp_path: Path) -> None:
