@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable
 
 from textual import events
-from textual.widgets import Input, TextArea
 
 START = "!"
 SILENCE_S = 0.2  # a scanner leaves less between two characters, and this much after its last
@@ -34,7 +33,7 @@ class Scan:
         if self._typed is not None and now - self._last > (SILENCE_S if self._done else PATIENCE_S):
             self._typed, self._done = None, False
         if self._typed is None:
-            if event.character != START or isinstance(focused, Input | TextArea):
+            if event.character != START or _in_a_field(focused):
                 return False
             self._typed = ""
         elif event.key == "escape":
@@ -55,3 +54,9 @@ class Scan:
             self._opened(found[0])
         else:
             self._unknown(self._typed or "")
+
+
+def _in_a_field(focused: object) -> bool:
+    from textual.widgets import Input, TextArea  # loaded long before a person can type
+
+    return isinstance(focused, Input | TextArea)
