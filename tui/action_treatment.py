@@ -18,6 +18,7 @@ ROWS: tuple[Action, ...] = (
     _a("treatment", "missing", "c", "Missing", "What is missing, by purpose, and which code or standard asks.", 3),
     _a("treatment", "images", "i", "Images", "Hold images before and after against each other.", 5),
     _a("treatment", "history", "h", "History", "Parts that were corrected or taken back.", 6),
+    _a("treatment", "plot", "y", "Plot", "What salts are out against the root of time, with the curve that fits.", 6),
     _a("treatment", "print_sheet", "p f7", "Print", "Write the treatment report, on paper or as a page.", 4),
     _a("treatment", "read_again", "f5", "Read again", "Read the treatment again from the studio.", 9),
     _a("treatment", "back", "escape", "Back", "Back to the list.", 2),

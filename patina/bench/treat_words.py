@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from patina.conservation.salts import Extraction, curve
 from patina.conservation.vocabulary import Step, Term, Trigger, scales, terms, triggers
 
 
@@ -25,3 +26,8 @@ def list_scales() -> tuple[Step, ...]:
 def list_triggers() -> tuple[Trigger, ...]:
     """What may set off care."""
     return tuple(triggers().values())
+
+
+def extraction_curve(found: Extraction) -> tuple[tuple[float, float], ...]:
+    """The law that fits an extraction best, as points (root of hours, all that is out)."""
+    return curve(found)

@@ -260,8 +260,8 @@ def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     from patina.bench.treat_words import list_scales, list_terms
 
     found = list_terms(" ".join(search))
-    rows = [(t.name, t.group, t.formula, t.cas, t.note, t.source) for t in found]
-    text = table(rows, ("term", "group", "formula", "CAS", "meaning", "source")) if rows else "No such term."
+    rows = [(t.name, t.group, t.formula, t.cas, t.aat, t.note, t.source) for t in found]
+    text = table(rows, ("term", "group", "formula", "CAS", "AAT", "meaning", "source")) if rows else "No such term."
     items = [
         {
             "key": t.key,

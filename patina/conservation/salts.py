@@ -303,3 +303,16 @@ def _words(verdict: str, share: float, low: float, high: float, aim: float, unti
 
 def _h(hours: float) -> str:
     return f"{hours:.0f} h" if math.isfinite(hours) else "no end in sight"
+
+
+def curve(found: Extraction, count: int = 60) -> tuple[tuple[float, float], ...]:
+    """The law that fits best as points (root of hours, all that is out), from nothing to the last reading or to the
+    aim, whichever is later; empty where no curve was fitted."""
+    if not found.model or found.rate is None or found.all_out is None or not found.points:
+        return ()
+    law = MODELS[found.model]
+    last = found.points[-1].at_h
+    until = found.until_h if found.until_h is not None and math.isfinite(found.until_h) else last
+    end = math.sqrt(max(last, min(until, 4.0 * last)))
+    roots = [end * k / (count - 1) for k in range(count)]
+    return tuple((root, found.all_out * law(found.rate * root * root)) for root in roots)

@@ -172,6 +172,38 @@ def map_change_lines(change: MapChange) -> list[str]:
     return lines + [f"  {change_words(c)}" for c in (*change.terms, *change.zones)]
 
 
+def patch_matrix(sheet: TreatmentSheet) -> list[str]:
+    """Test patches as a table: agent and strength down, dwell across; what each did, and ! where it did harm.
+
+    The lowest effective one is marked with < >.
+    """
+    dwells = sorted({p.value.dwell_min for p in sheet.record.patches if p.value.dwell_min is not None})
+    rows: dict[str, dict[float, str]] = {}
+    for patch in sorted(sheet.record.patches, key=lambda p: (p.value.mildness or 1000, p.value.strength or 0.0)):
+        value = patch.value
+        if value.dwell_min is None:
+            continue
+        word = (value.effect or "?") + ("" if value.harm in ("none", "") else "!")
+        word = f"<{word}>" if patch.id == sheet.patches.choice else word
+        rows.setdefault(f"{value.agent} {_with(value.strength, value.strength_unit)}".strip(), {})[value.dwell_min] = (
+            word
+        )
+    if not rows:
+        return []
+    wide = max(len(name) for name in rows)
+    head = " " * wide + "".join(f"  {f'{d:g} min':<12}" for d in dwells)
+    lines = [f"{name:<{wide}}" + "".join(f"  {did.get(d, '·'):<12}" for d in dwells) for name, did in rows.items()]
+    return [line.rstrip() for line in (head, *lines)]
+
+
+def extraction_table(found: Extraction) -> list[str]:
+    """Each reading against the root of time: bath, hours of extraction, root, reading above the supply, all out."""
+    lines = [f"{'bath':>4} {'hours':>7} {'√h':>6} {'above supply':>13} {'all out':>9}  {found.unit}"]
+    for p in found.points:
+        lines.append(f"{p.number:>4} {p.at_h:>7.0f} {p.root_h:>6.1f} {p.gained:>13.3g} {p.total:>9.4g}")
+    return lines
+
+
 def extraction_lines(found: Extraction) -> list[str]:
     """What an extraction's curve says."""
     lines = [f"{found.bath}: {found.verdict}. {found.why}"]
@@ -219,12 +251,13 @@ def found_lines(sheet: TreatmentSheet) -> list[str]:
     if sheet.record.patches:
         lines.append(f"Lowest effective: {sheet.patches.choice or 'no single one'}. {sheet.patches.words}")
         lines += [f"  {words}" for words in sheet.patches.contradictions]
+        lines += [f"  {line}" for line in patch_matrix(sheet)]
     lines += [
         f"{p.patch}: {'' if p.difference is None else f'{p.difference.delta_e:.1f} ΔE00, '}{p.words}"
         for p in sheet.patch_changes
     ]
     for extraction in sheet.extractions:
-        lines += extraction_lines(extraction)
+        lines += [*extraction_lines(extraction), *(f"  {line}" for line in extraction_table(extraction))]
     lines += [layer_words(layer) for layer in sheet.layers]
     for pair in sheet.pairs:
         lines += [f"{pair.before.id} and {pair.after.id} ({pair.view}): {words}" for words in pair.cautions]

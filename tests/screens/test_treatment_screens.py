@@ -280,3 +280,24 @@ async def test_without_due_care_nothing_is_said(running: Start, treated: Studio)
     async with running() as person:
         await _to_casts(person)
         assert not person.app.screen.query_one("#care-due").display
+
+
+async def test_salts_are_plotted_against_the_root_of_time(running: Start, treated: Studio) -> None:
+    """y shows what is out with the curve that fits; without baths it says so; the table stands in the section."""
+    async with running() as person:
+        await _to_treatment(person)
+        await person.press("y")
+        assert _on(person, "Treatment")
+        said = {"name": "fragment", "measured": "chloride mg/L", "scheme": "baths changed", "supply": "0.4"}
+        bath = treat.write_part(treated, "CT1", "bath", said).id
+        for n, value in enumerate((32.7, 23.1, 22.8, 18.8, 16.3, 7.5, 4.8), 1):
+            reading = {"bath": bath, "number": str(n), "hours": "48", "value": str(value), "volume_ml": "2 L"}
+            treat.write_part(treated, "CT1", "bath-reading", reading)
+        await person.press("f5")
+        await _section(person, "salts")
+        await person.until(lambda: "above supply" in person.sheet())
+        await person.press("y")
+        await person.until(lambda: _on(person, "Plots"))
+        assert "√" in person.app.screen.plots[0].x_name
+        assert next(c.name for c in person.app.screen.plots[0].curves) == "read"
+        assert len(person.app.screen.plots[0].curves) == 2

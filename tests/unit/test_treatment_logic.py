@@ -9,20 +9,23 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from patina.bench import treat
 from patina.bench.studio import open_studio
 from patina.conservation.care import add_months, care_status, set_off
 from patina.conservation.completeness import PURPOSES, TESTS, asks, completeness
 from patina.conservation.consent import consent_flags, still_signed
-from patina.conservation.kinds import KINDS
+from patina.conservation.kinds import KINDS, Kind
 from patina.conservation.patches import lowest_effective
+from patina.conservation.reading_words import read_part, show_part
 from patina.conservation.record import Kept, Record, plain
 from patina.conservation.saying import sayings
 from patina.conservation.values import CareItem, CareVisit, Patch
 from patina.conservation.vocabulary import find_term, not_covered, scales, scopes, terms, triggers
 from patina.demo_treatment import add_treatment_record
-from patina.errors import NotFound, Refused
+from patina.errors import Incomplete, NotFound, Refused
 from patina.sources import cite
 
 NOW = datetime(2026, 3, 14, tzinfo=UTC)
@@ -303,7 +306,9 @@ def test_the_terms_have_sources_and_their_numbers_add_up() -> None:
             figures = term.cas.replace("-", "")
             assert sum(int(d) * n for n, d in enumerate(reversed(figures[:-1]), 1)) % 10 == int(figures[-1])
             assert term.id_source
-        assert term.aat == "" or re.fullmatch(r"300\d{6}", term.aat)
+        assert term.aat == "" or (re.fullmatch(r"300\d{6}", term.aat) and term.id_source)
+    numbers = [t.aat for t in terms().values() if t.aat]
+    assert len(numbers) == len(set(numbers)) >= 7
     assert find_term("Paratacamite or clinoatacamite").key == "clinoatacamite"
     with pytest.raises(NotFound, match="brochantite"):
         find_term("brochantit")
@@ -330,3 +335,20 @@ def test_every_field_says_how_it_is_asked_for() -> None:
         assert set(known) == {f.name for f in fields(kind.type)}
         assert all(s.label for s in known.values())
         assert all(s.to for s in known.values() if s.how == "id")
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(KINDS), st.data())
+def test_whatever_is_typed_is_read_or_refused_in_words(kind: Kind, data: st.DataObject) -> None:
+    """Any text in any field is either a value, which shown is typed the same again, or a trouble of that field."""
+    known = {name: s for name, s in sayings(kind.type).items() if s.how != "derived"}
+    told = st.one_of(
+        st.text(max_size=30), st.sampled_from(["1", "0,5", "12 g", "today", "C1", "nan", "1e999", "0,0 1,0 1,1"])
+    )
+    typed = {name: data.draw(st.one_of(told, st.sampled_from([*s.choices, s.hint, ""]))) for name, s in known.items()}
+    try:
+        part = read_part(kind.type, typed)
+    except Incomplete as found:
+        assert all(t.field in known and t.what and t.remedy for t in found.troubles)
+        return
+    assert read_part(kind.type, show_part(part)) == part

@@ -210,6 +210,17 @@ class Treatment(Base):
         words = "Holding the images against each other"
         self.work(words, lambda: compare_images(self.studio, self.treatment), told, key="images")
 
+    def action_plot(self) -> None:
+        """What salts are out against the root of time."""
+        from tui.screens.plots import Plots
+        from tui.screens.treatment_plots import of_extractions
+
+        plots = () if self.sheet is None else of_extractions(self.sheet)
+        if plots:
+            self.app.push_screen(Plots(plots))
+        else:
+            self.said("No salt extraction has been read.")
+
     def action_print_sheet(self) -> None:
         """Write the treatment report."""
         from tui.dialogs.printing import ask_sheets, treatment_of

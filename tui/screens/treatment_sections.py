@@ -10,9 +10,11 @@ from patina.sheets.treatment_words import (
     care_words,
     completeness_lines,
     extraction_lines,
+    extraction_table,
     layer_words,
     map_change_lines,
     part_line,
+    patch_matrix,
     share_words,
     term_name,
 )
@@ -125,6 +127,8 @@ def _tests(sheet: TreatmentSheet, prose: Prose) -> None:
         prose.fact("lowest", f"{sheet.patches.choice or 'no single one'}. {sheet.patches.words}", "bold")
     for words in sheet.patches.contradictions:
         prose.caution(words)
+    for line in patch_matrix(sheet):
+        prose.text(line)
     for change in sheet.patch_changes:
         size = "" if change.difference is None else f"{show.number(change.difference.delta_e, 1)} ΔE00, "
         prose.fact(change.patch, f"{size}{change.words}")
@@ -136,6 +140,9 @@ def _salts(sheet: TreatmentSheet, prose: Prose) -> None:
         prose.text(first, "$text-success" if found.verdict == "reached" else "bold")
         for line in others:
             prose.text(line.strip(), "$text-muted", indent=3)
+        for line in extraction_table(found):
+            prose.text(line)
+        prose.text("y plots what is out against the root of time.", "$text-muted")
 
 
 def _protection(sheet: TreatmentSheet, prose: Prose) -> None:
