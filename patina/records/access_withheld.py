@@ -32,7 +32,9 @@ _UNIT = (
 _AMOUNT = re.compile(
     rf"{_NUMBER}\s*{_UNIT}(?![A-Za-zµ])(?:\s*(?:/|per|in|auf)\s*\d*[.,]?\d*\s*{_UNIT}(?![A-Za-zµ])\d?)?"
 )
-_RATIO = re.compile(r"(?<![\w.:])\d+(?:[.,]\d+)?\s*:\s*\d+(?:[.,]\d+)?(?![\w:])|\b\d+ (?:parts? )?(?:in|to) \d+\b")
+_RATIO = re.compile(
+    r"(?<![\w.:])\d+(?:[.,]\d+)?\s*:\s*\d+(?:[.,]\d+)?(?![\w:])|\b(?:\d+ parts? (?:in|to)|1 in|1 to) \d+\b"
+)
 
 
 def without_amounts(text: str) -> str:
@@ -40,8 +42,8 @@ def without_amounts(text: str) -> str:
 
     >>> without_amounts("raised from 5 to 7.5 g/L, 4 passes at 85 °C; 1 part in 20 of it")
     'raised from … to …, 4 passes at 85 °C; … of it'
-    >>> without_amounts("12 h, 450 mm, rev. 3")
-    '12 h, 450 mm, rev. 3'
+    >>> without_amounts("12 h, 450 mm, rev. 3, metal 80 to 95 °C")
+    '12 h, 450 mm, rev. 3, metal 80 to 95 °C'
     """
     text = re.sub(rf"(\d[\d.,]*)\s+(to|from|and|or)\s+(?={_NUMBER}\s*{_UNIT}(?![A-Za-zµ]))", rf"{GAP} \2 ", text)
     return _AMOUNT.sub(GAP, _RATIO.sub(GAP, text)).replace(f"{GAP} {GAP}", GAP)

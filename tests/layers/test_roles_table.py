@@ -22,7 +22,7 @@ def _names(node: ast.expr, tree: ast.Module) -> list[str]:
         return [str(node.value)]
     if isinstance(node, ast.JoinedStr):
         first = node.values[0]
-        return [f"{first.value}*" if isinstance(first, ast.Constant) else "*"]
+        return [f"{first.value!s}*" if isinstance(first, ast.Constant) else "*"]
     if isinstance(node, ast.IfExp):
         return _names(node.body, tree) + _names(node.orelse, tree)
     if isinstance(node, ast.Name):
@@ -48,9 +48,10 @@ def _deeds() -> dict[str, str]:
     for path in FILES:
         tree = ast.parse(path.read_text("utf-8"))
         for node in ast.walk(tree):
-            called = isinstance(node, ast.Call) and getattr(node.func, "id", getattr(node.func, "attr", "")) == "unit"
-            if called and len(node.args) >= 2:  # type: ignore[union-attr]
-                for name in _names(node.args[1], tree):  # type: ignore[union-attr]
+            if not isinstance(node, ast.Call) or len(node.args) < 2:
+                continue
+            if getattr(node.func, "id", getattr(node.func, "attr", "")) == "unit":
+                for name in _names(node.args[1], tree):
                     found[name] = str(path.relative_to(ROOT))
     return found
 

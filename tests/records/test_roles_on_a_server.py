@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,7 +15,7 @@ from patina.bench import access, casts, finishes, people, shelf, tiles, upkeep
 from patina.bench.people_grants import grant, grants
 from patina.bench.safety import safety
 from patina.bench.studio import Studio, open_studio
-from patina.entries import NewLot, NewReading, NewTile
+from patina.entries import NewReading, NewTile
 from patina.errors import NotAllowed, Refused, Withheld
 
 psycopg = pytest.importorskip("psycopg", reason="psycopg is not installed")
@@ -25,7 +24,7 @@ pytestmark = [
     pytest.mark.xdist_group("server"),
 ]
 HIDDEN = {("public", "revision"), ("public", "tile"), ("public", "treatment")}
-As = Callable[[str], Any]
+As = Callable[..., Any]
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +37,6 @@ def database(databases: Databases, tmp_path_factory: pytest.TempPathFactory) -> 
         name = databases.new()
         with open_studio(databases.server.url(name)) as opened:
             fill(opened, folder, register=False)
-            shelf.add_lot(opened, NewLot("liver of sulphur", 500))
             people.add_person(opened, "Olga Pfand", "head", login="studio")
             enlist(opened)
             access.withhold(opened, "R1", why="house recipe")

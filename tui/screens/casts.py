@@ -121,6 +121,12 @@ class Casts(Measuring):
         if self._target() is not None and self.sheet is not None:
             self.ask(change_cast_form(self.studio, self.sheet), lambda sheet: self.show_record(sheet.row.id))
 
+    def action_owner(self) -> None:
+        """What the owner of the cast is given, and what was given to whom."""
+        from tui.dialogs.owner import ask_owner
+
+        ask_owner(self, self.record_list.chosen if self.at == CASTS else None)
+
     def action_series(self) -> None:
         """The edition of the chosen cast or piece as a series."""
         from tui.dialogs.matching import show_series

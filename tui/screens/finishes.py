@@ -168,6 +168,25 @@ class Finishes(Place):
             raise Refused(f"{path} cannot be written: {trouble.strerror}.", "Choose another folder.") from None
         self.said(f"Written: {path}")
 
+    def action_withhold(self) -> None:
+        """Withhold the quantities of the recipe, or show them again."""
+        from tui.dialogs.people import withhold_form
+
+        if self.sheet is not None:
+            recipe: RecipeSheet = self.sheet[0]
+
+            def done(words: str) -> None:
+                self.said(words)
+                self._saved(recipe.id)
+
+            self.ask(withhold_form(self, recipe), done)
+
+    def action_drafts(self) -> None:
+        """Texts that met another's revision."""
+        from tui.dialogs.conflict import show_drafts
+
+        show_drafts(self, self._saved)
+
     def action_history(self) -> None:
         """Look at an older revision."""
         from tui.dialogs.choose import Choose

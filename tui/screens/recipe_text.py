@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import TextArea
 
 from patina.bench import finishes
+from patina.bench.conflicts import settle
 from patina.bench.drafts import recipe_of_text
 from patina.bench.thresholds import draft_outlook
-from patina.errors import Incomplete, PatinaError
+from patina.errors import Conflict, Incomplete, PatinaError
 from tui import actions
 from tui.app import STYLES
 from tui.screens.base import Base
@@ -30,15 +32,18 @@ CHECK_PAUSE_S = 0.3
 
 
 class RecipeText(Base):
-    """Dismissed with the id of the recipe saved, or None. sheet: what is revised; None for a new one."""
+    """Dismissed with the id of the recipe saved, or None. sheet: what is revised; None for a new one. draft: the
+    waiting text that is settled by saving this one."""
 
     WHERE = "recipe"
     CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     PLACE = "finishes"
-    BINDINGS: ClassVar[list[Any]] = actions.bindings("recipe")
+    # the text would keep Escape for itself
+    BINDINGS: ClassVar[list[Any]] = [*actions.bindings("recipe"), Binding("escape", "back", show=False, priority=True)]
 
-    def __init__(self, text: str, sheet: RecipeSheet | None) -> None:
+    def __init__(self, text: str, sheet: RecipeSheet | None, *, draft: str = "") -> None:
         super().__init__()
+        self._draft = draft
         self._text = text
         self._sheet = sheet
         self._pause: Timer | None = None
@@ -140,9 +145,26 @@ class RecipeText(Base):
             if sheet is None:
                 return finishes.save_recipe(self.studio, recipe).id
             reason = values.get("reason", "")
-            return finishes.revise_recipe(self.studio, sheet.id, recipe, reason=reason, version=sheet.version).id
+            if self._draft:
+                return settle(self.studio, self._draft, "mine", recipe=recipe, reason=reason, met=sheet.revision).id
+            made = finishes.revise_recipe(
+                self.studio, sheet.id, recipe, reason=reason, version=sheet.version, based_on=sheet.revision
+            )
+            return made.id
 
-        self.work("Saving", keep, self._kept)
+        self.work("Saving", keep, self._kept, self._met)
+
+    def _met(self, trouble: PatinaError) -> None:
+        """Somebody else was here first: the text is kept, and both are shown."""
+        if not isinstance(trouble, Conflict):
+            raise trouble
+        from tui.dialogs.conflict import settle as settle_on_screen
+
+        self._text = self.query_one(TextArea).text  # it is kept in the studio: leaving loses nothing
+        settle_on_screen(self, trouble.draft, self._settled)
+
+    def _settled(self, id: str) -> None:
+        self.dismiss(id)  # type: ignore[arg-type]
 
     def _kept(self, id: str) -> None:
         self.said("Saved." if self._sheet is None else "Saved as a new revision; the old one stays.")

@@ -19,7 +19,11 @@ def recipe_words(sheet: RecipeSheet, names: dict[str, str]) -> Prose:
     _tiles(prose, sheet)
     prose.fact("alloys", ", ".join(recipe.alloys) or "not said")
     prose.fact("comes from", recipe.provenance or "not said")
-    prose.fact("texture", show.plain(recipe.texture)).fact("kept back", show.percent(recipe.reserve * 100))
+    prose.fact("texture", show.plain(recipe.texture))
+    if sheet.withheld:
+        prose.caution("Its quantities are held by the studio.", "Tiles, colours and safety notes are shown.")
+    else:
+        prose.fact("kept back", show.percent(recipe.reserve * 100))
     if recipe.dead_volume_ml:
         prose.fact("brush and pot", show.volume(recipe.dead_volume_ml))
     _solutions(prose, recipe, names)
