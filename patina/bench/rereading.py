@@ -20,7 +20,7 @@ from patina.bench.tiles import target_of
 from patina.colour.difference import compare
 from patina.colour.values import Lab
 from patina.entries import NewReading
-from patina.errors import BadPhotograph, PatinaError, Refused
+from patina.errors import BadPhotograph, Damaged, PatinaError, Refused, StudioTrouble
 from patina.records import photograph_rows, readings
 from patina.records.ids import fetch
 from patina.records.reading_how import reader_mark
@@ -74,6 +74,8 @@ def reread(
     from_before, stopped = done, False
     with closing(_readings(todo, cluster, workers, studio)) as coming:
         for job, found in coming:
+            if found.away:
+                raise StudioTrouble(found.what, found.remedy, title=found.title)
             aside.keep(job, found)
             done += 1
             rows += _judged(studio, asked, job, found, keep, withdraw, by)
@@ -102,11 +104,20 @@ def _readings(
     else:
         from patina.colour.folder import cores, over_cores
 
-        local = [studio.store.files.existing(job.sha256) for job in jobs[:1]]
-        calls = over_cores(read_job, [(job,) for job in jobs], min(cores(workers, local * len(jobs)), len(jobs)))
+        calls = over_cores(read_job, [(job,) for job in jobs], cores(workers, _largest(studio, jobs)))
     for place, found in calls:
         broken = Reading((), BadPhotograph.title, "Reading it broke off; most likely memory ran out.", "Read it alone.")
         yield jobs[place], broken if found is None else found
+
+
+def _largest(studio: Studio, jobs: Sequence[Job]) -> list[Path]:
+    """The largest photograph, as often as there are jobs: memory is reckoned for it."""
+    for job in sorted(jobs, key=lambda job: -job.pixels):
+        try:
+            return [studio.store.files.existing(job.sha256)] * len(jobs)
+        except Damaged:
+            continue  # it will be told as one that cannot be read
+    return []
 
 
 # -- what comes out ----------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from patina.bench.reading import as_readings, read
 from patina.bench.settings import chart_edition
 from patina.colour.values import CARDS, AreaSpec, Lab
 from patina.entries import HowRead, NewReading
-from patina.errors import NotFound, PatinaError
+from patina.errors import NotFound, PatinaError, StudioTrouble
 from patina.records.base import canonical
 from patina.records.photo_places import photographs_at
 from patina.records.reading_how import how_of, read_again_by, reader_mark, uses_with_readings
@@ -44,8 +44,8 @@ class OldReading:
 @dataclass(frozen=True, slots=True)
 class Job:
     """A photograph to be read one way. place: where photographs lie; content, chart_content: their bytes
-    instead, for a worker that cannot reach the place. how: the way; values: of the chart's own file.
-    areas: empty where its placard says. old: what was read so, empty where nothing was."""
+    instead, for a worker that cannot reach the place. pixels: in the photograph. how: the way; values: of
+    the chart's own file. areas: empty where its placard says. old: what was read so, empty where nothing was."""
 
     sha256: str
     target: str
@@ -59,6 +59,7 @@ class Job:
     warmth: str
     added_at: datetime
     old: tuple[OldReading, ...]
+    pixels: int
     content: bytes | None = None
     chart_content: bytes | None = None
 
@@ -83,12 +84,14 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a job gave: readings, or the trouble in three texts."""
+    """What a job gave: readings, or the trouble in three texts. away: whether it is the store that does not
+    answer, so that the other photographs would fare alike."""
 
     readings: tuple[NewReading, ...]
     title: str = ""
     what: str = ""
     remedy: str = ""
+    away: bool = False
 
 
 @dataclass
@@ -124,7 +127,7 @@ def read_job(job: Job) -> Reading:
                     chart_photo=chart_photo,
                 )
     except PatinaError as trouble:
-        return Reading((), trouble.title, trouble.what, trouble.remedy)
+        return Reading((), trouble.title, trouble.what, trouble.remedy, isinstance(trouble, StudioTrouble))
     return Reading(tuple(as_readings(found, job.sha256, wax_state=job.wax_state, warmth=job.warmth, by="")))
 
 
@@ -280,6 +283,7 @@ def _job(
         warmth=warmth,
         added_at=use.added_at,
         old=tuple(old),
+        pixels=use.photograph.width_px * use.photograph.height_px,
     )
 
 

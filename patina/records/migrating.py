@@ -6,10 +6,12 @@ from importlib.resources import files
 
 from alembic import command
 from alembic.config import Config
+from sqlalchemy import text
 
 from patina.records.base import new_uid
 from patina.records.engine import DATABASE_FILE, Store
 from patina.records.migrations import HEAD
+from patina.records.server import WRITERS_LOCK
 
 
 def alembic_config() -> Config:
@@ -27,6 +29,8 @@ def migrate(store: Store, version: str | None) -> None:
     if version is not None and store.folder is not None:
         _copy_aside(store, version)
     with store.engine.connect().execution_options(writing=True) as connection, connection.begin():
+        if connection.dialect.name == "postgresql":  # two programs that open a new studio: one makes it, one waits
+            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITERS_LOCK})
         config = alembic_config()
         config.attributes["connection"] = connection
         command.upgrade(config, HEAD)

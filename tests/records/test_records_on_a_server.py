@@ -86,3 +86,20 @@ def test_a_server_that_does_not_answer(tmp_path: Path) -> None:
     """It is told in a sentence."""
     with pytest.raises(StudioTrouble, match="does not answer"):
         open_studio(f"postgresql+psycopg://studio@/none?host={tmp_path}")
+
+
+def test_two_that_make_the_same_studio(databases: Databases) -> None:
+    """Four programs open an empty database at once: one makes the studio, the others wait and find it made."""
+    name = f"empty{id(databases)}"
+    url = databases.server.create(name)
+
+    def opened(_: int) -> str:
+        with open_studio(url) as studio:
+            return studio.setting("studio uid")
+
+    with ThreadPoolExecutor(4) as threads:
+        uids = set(threads.map(opened, range(4)))
+    assert len(uids) == 1 and "" not in uids
+    with open_studio(url) as studio:
+        assert upkeep.check(studio).problems == ()
+    databases.server.drop(name)

@@ -175,6 +175,20 @@ def test_a_stopped_run_goes_on_where_it_was(old: Studio, monkeypatch: pytest.Mon
     assert reread(old, workers=1).before == whole.photographs
 
 
+def test_photographs_that_are_gone(old: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One that is missing is told and the others are read; a store that does not answer ends the run."""
+    sha256 = tiles.tile_sheet(old, "T4").photographs[0].sha256
+    old.store.files.existing(sha256).unlink()
+    found = reread(old, workers=1)
+    gone = [row for row in found.rows if row.photograph == sha256]
+    assert [row.outcome for row in gone] == ["cannot be read"] and "missing" in gone[0].words
+    assert len(found.of("same")) == 5
+    monkeypatch.setenv("AWS_ENDPOINT_URL", "http://127.0.0.1:1")
+    old.set_setting("photographs", "s3://away/photographs")
+    with open_studio(old.where) as away, pytest.raises(StudioTrouble, match="cannot be used"):
+        reread(away, workers=1, fresh=True)
+
+
 def test_since_takes_the_newer_alone(old: Studio) -> None:
     """Photographs added before that day are left alone."""
     from datetime import UTC, datetime, timedelta
