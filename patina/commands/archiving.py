@@ -119,3 +119,32 @@ def taken_words(sheet: TakenSheet) -> str:
     if sheet.renumbered:
         lines += ["", table([tuple(pair) for pair in sheet.renumbered], ("there", "here"))]
     return "\n".join(lines)
+
+
+@click.command("linked-art")
+@click.argument("which")
+@common
+def linked_art(which: str, studio: str | None, as_json: bool) -> None:
+    """A cast, piece or treatment (C1, W1, CT1) as Linked Art JSON-LD, on standard output."""
+    import json
+
+    from patina.bench.archive_exports import export_linked_art
+
+    with the_studio(studio) as opened:
+        document = export_linked_art(opened, which)
+    say(as_json, document, json.dumps(document, indent=1, ensure_ascii=False))
+
+
+@click.command("spectrum")
+@click.argument("which")
+@common
+def spectrum(which: str, studio: str | None, as_json: bool) -> None:
+    """A cast, piece or treatment as CSV of Spectrum's information groups, on standard output."""
+    from patina.bench.archive_exports import export_spectrum
+
+    with the_studio(studio) as opened:
+        text = export_spectrum(opened, which)
+    if as_json:
+        say(True, {"csv": text}, "")
+    else:
+        sys.stdout.write(text)

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from patina.commands.archiving import linked_art, spectrum
 from patina.commands.common import common, say, table, the_studio
 from patina.errors import NotFound, Refused
 
@@ -15,9 +16,7 @@ from patina.errors import NotFound, Refused
 @click.command("import")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--starters", is_flag=True, help="Take in the recipes that come with the program.")
-@click.option(
-    "--keep-ours", is_flag=True, help="Of an archive bundle: leave records that differ as they are here."
-)
+@click.option("--keep-ours", is_flag=True, help="Of an archive bundle: leave records that differ as they are here.")
 @common
 def import_(files: tuple[Path, ...], starters: bool, keep_ours: bool, studio: str | None, as_json: bool) -> None:
     """Take in recipe FILES, and archives that this program wrote."""
@@ -42,6 +41,10 @@ def import_(files: tuple[Path, ...], starters: bool, keep_ours: bool, studio: st
 @click.group()
 def export() -> None:
     """Write out a record."""
+
+
+export.add_command(linked_art)
+export.add_command(spectrum)
 
 
 @export.command("recipe")

@@ -28,6 +28,7 @@ from patina.records import (
     treatment_tables_more,
     work_tables,
 )
+from patina.records.archive.given import given_problems
 from patina.records.base import Base, Record, canonical
 from patina.records.engine import Store
 from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
@@ -222,6 +223,7 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the database", _database),
     ("the log of changes", _log),
     ("the records", _records),
+    ("the logs that came with bundles", given_problems),
     ("the revisions", _revisions),
     ("the substances of recipes", derived.substances_used),
     ("the names", derived.folded_names),

@@ -117,3 +117,13 @@ class TakenSheet:
 
 def _n(n: int, thing: str) -> str:
     return f"{n} {thing}" if n == 1 else f"{n} {thing}s"
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A term of a published thesaurus. kind: its class in Linked Art. address: where it is published."""
+
+    key: str
+    kind: str
+    address: str
+    label: str

@@ -94,7 +94,7 @@ def main(number: int, seed: int) -> int:
         try:
             file = way(chance, dict(chance.choices(bundles, OFTEN)[0]), folder / "spoilt.zip")
             end = taker.attempt(file)
-        except BaseException as defect:  # noqa: BLE001  every kind of crash is counted
+        except BaseException as defect:
             if isinstance(defect, KeyboardInterrupt):
                 raise
             crashes += 1
@@ -106,11 +106,15 @@ def main(number: int, seed: int) -> int:
         ended[end] += 1
         ways.setdefault(way.__name__[1:], Counter())[end] += 1
         if n % 1000 == 0:
-            print(f"{n} of {number}, {n / (time.perf_counter() - began):.0f} each second, {crashes} crashes", flush=True)
+            print(
+                f"{n} of {number}, {n / (time.perf_counter() - began):.0f} each second, {crashes} crashes", flush=True
+            )
     for name, counted in sorted(ways.items()):
         print(f"{name:10} " + ", ".join(f"{end} {count}" for end, count in counted.most_common()))
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{number} bundles in {time.perf_counter() - began:.0f} s; largest memory {memory:.0f} MiB; crashes {crashes}")
+    print(
+        f"{number} bundles in {time.perf_counter() - began:.0f} s; largest memory {memory:.0f} MiB; crashes {crashes}"
+    )
     if crashes:
         print(f"The culprits are in {folder}.")
     else:

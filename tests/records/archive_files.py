@@ -34,7 +34,9 @@ def with_hashes(parts: Parts) -> Parts:
     info = parts["bag-info.txt"].decode("utf-8", "replace").splitlines()
     size = sum(len(c) for n, c in parts.items() if n.startswith("data/"))
     oxum = f"Payload-Oxum: {size}.{len(lines)}"
-    parts["bag-info.txt"] = "\n".join([oxum if line.startswith("Payload-Oxum") else line for line in info] + [""]).encode()
+    parts["bag-info.txt"] = "\n".join(
+        [oxum if line.startswith("Payload-Oxum") else line for line in info] + [""]
+    ).encode()
     tags = [f"{hashlib.sha256(parts[n]).hexdigest()}  {n}\n" for n in ("bag-info.txt", "bagit.txt", MANIFEST)]
     parts[TAGS] = "".join(tags).encode()
     return parts

@@ -15,7 +15,24 @@ VALUES: tuple[Any, ...] = (
     *("C1", "T999", "0" * 32, "f" * 64, "2026-02-30", "2026-02-28", "2026-02-28T00:00:00", "2026-02-28T00:00:00+00:00"),
     *([], [[]], {}, {"a": 1}, [["D1", 1, 2, 3]], [1, [2, [3, [4]]]], "x" * 5000, "NaN", [None], {"solutions": 1}),
 )
-SCRAPS = (b"", b"\0", b"\n", b"\r\n", b",", b'"', b"'", b"[", b"]", b"{", b"}", b"\xff", b"NaN", b"1e999", b"-", b"9" * 30)
+SCRAPS = (
+    b"",
+    b"\0",
+    b"\n",
+    b"\r\n",
+    b",",
+    b'"',
+    b"'",
+    b"[",
+    b"]",
+    b"{",
+    b"}",
+    b"\xff",
+    b"NaN",
+    b"1e999",
+    b"-",
+    b"9" * 30,
+)
 
 
 def spoilt(chance: random.Random, parts: Parts, file: Path) -> Path:
@@ -85,7 +102,10 @@ def _rows(chance: random.Random, parts: Parts, file: Path) -> Path:
                 row["public_id"] = f"{shape.letter}{row['id']}"
         try:
             lines = [canonical(row) for row in rows]
-            flat = "\r\n".join([",".join(("public_id", *shape.keys))] + [_line(cells(row, shape)) for row in rows]) + "\r\n"
+            flat = (
+                "\r\n".join([",".join(("public_id", *shape.keys))] + [_line(cells(row, shape)) for row in rows])
+                + "\r\n"
+            )
             encoded = flat.encode()
             parts[name] = (f'{{"table":"{shape.name}","rows":[\n' + ",\n".join(lines) + "\n]}\n").encode()
         except (ValueError, KeyError, TypeError, AttributeError):  # what cannot even be written is no bundle
@@ -104,11 +124,15 @@ def _line(line: list[str]) -> str:
 
 def _document(chance: random.Random, parts: Parts, file: Path) -> Path:
     """bundle.json, settings and the log."""
-    name = chance.choice([n for n in ("data/bundle.json", "data/settings.json", "data/log/entries.jsonl") if n in parts])
+    name = chance.choice(
+        [n for n in ("data/bundle.json", "data/settings.json", "data/log/entries.jsonl") if n in parts]
+    )
     if name.endswith("jsonl"):
         lines = parts[name].decode().split("\n")
         place = chance.randrange(len(lines))
-        lines[place : place + 1] = chance.choice(([], [lines[0]], ["{}"], [lines[place].replace("1", "2")], ["[" * 3000]))
+        lines[place : place + 1] = chance.choice(
+            ([], [lines[0]], ["{}"], [lines[place].replace("1", "2")], ["[" * 3000])
+        )
         parts[name] = "\n".join(lines).encode()
     else:
         document = json.loads(parts[name])
@@ -126,7 +150,9 @@ def _names(chance: random.Random, parts: Parts, file: Path) -> Path:
     """Names of parts: escapes, doubles, other folders, missing and added parts."""
     name = chance.choice(sorted(parts))
     way = chance.randrange(4)
-    new = chance.choice(("../x", "/etc/x", "data/../../x", "data/tables/x.json", "data/photographs/" + "a" * 64 + ".png"))
+    new = chance.choice(
+        ("../x", "/etc/x", "data/../../x", "data/tables/x.json", "data/photographs/" + "a" * 64 + ".png")
+    )
     if way == 0:
         del parts[name]
     elif way == 1:

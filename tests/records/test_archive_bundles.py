@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-import bagit
-import jsonschema
+import bagit  # type: ignore[import-untyped]
+import jsonschema  # type: ignore[import-untyped]
 import pytest
 from archive_files import parts_of, payload_of, records_of
 from sqlalchemy import func, select
@@ -284,8 +284,8 @@ def test_readings_are_counted_anew(full: Studio, tmp_path: Path) -> None:
         archive.take_in(copy, made(full, "T1", tmp_path / "old.zip"))
         tiles.add_reading(copy, "T1", NewReading(44, 1, 1))
         archive.take_in(copy, made(full, "M1", tmp_path / "more.zip"))
-        assert tiles.tile_sheet(copy, "T1").row.lab is not None
-        assert tiles.tile_sheet(copy, "T1").row.lab.L == 44
+        lab = tiles.tile_sheet(copy, "T1").row.lab
+        assert lab is not None and lab.L == 44
         assert upkeep.check(copy).problems == ()
 
 
@@ -373,7 +373,7 @@ def test_the_receipt_names_the_file_in_two_copies(rich: Studio, tmp_path: Path) 
     with (tmp_path / "spoilt.zip").open("r+b") as file:
         file.seek(2000)
         file.write(b"\0\0\0\0")
-    with pytest.raises(Exception, match="manifest|read"):
+    with pytest.raises(Exception, match=r"manifest|read"):
         archive.hand_over_bundle(rich, tmp_path / "spoilt.zip", None, to="X")
 
 

@@ -1,4 +1,4 @@
-"""A bundle that somebody spoilt, by accident or on purpose, is refused with a clear sentence and nothing is taken in."""
+"""A bundle that somebody spoilt, by accident or on purpose, is refused in words, and nothing is taken in."""
 
 from __future__ import annotations
 
@@ -193,7 +193,8 @@ def test_bombs_are_refused_in_little_memory(parts: Parts, studio: Studio, tmp_pa
     end = b"PK\x05\x06" + struct.pack("<HHHHLLH", 0, 0, 0xFFFF, 0xFFFF, len(listed), 0, 0)
     many.write_bytes(listed + end)
     code = (
-        "import sys\nfrom pathlib import Path\nfrom patina.bench.archive import verify\nfrom patina.errors import Refused\n"
+        "import sys\nfrom pathlib import Path\nfrom patina.bench.archive import verify\n"
+        "from patina.errors import Refused\n"
         "for name in sys.argv[1:]:\n    try:\n        verify(Path(name))\n    except Refused as trouble:\n"
         "        print(trouble.what)\n"
     )
@@ -235,7 +236,26 @@ def test_a_trouble_at_the_end_leaves_nothing(parts: Parts, studio: Studio, tmp_p
     assert upkeep.check(studio).records == 0 and upkeep.check(studio).notes == ()
 
 
-TEXTS = ["", "'", "''x", "=1", "'=1", "+", "-5", "@a", "\tx", "\rx", "\nx", "＝1", 'a"b', "a,b", "a\r\nb", " x ", "null", "NaN"]
+TEXTS = [
+    "",
+    "'",
+    "''x",
+    "=1",
+    "'=1",
+    "+",
+    "-5",
+    "@a",
+    "\tx",
+    "\rx",
+    "\nx",
+    "＝1",
+    'a"b',
+    "a,b",
+    "a\r\nb",
+    " x ",
+    "null",
+    "NaN",
+]
 
 
 @pytest.mark.parametrize("words", TEXTS)

@@ -98,9 +98,22 @@ def _money(said: Any, _: Column) -> Decimal:
     return Decimal(said)
 
 
-def _list(said: Any, _: Column) -> Any:
+def _list(said: Any, column: Column) -> Any:
     require_sound(said)
+    if not _fits(said, column.form):
+        raise ValueError
     return said
+
+
+def _fits(said: Any, form: str) -> bool:
+    """Whether a list holds what its column's form says, such as "list[list[float]]"."""
+    if form.startswith("list[") and form.endswith("]"):
+        return isinstance(said, list) and all(_fits(entry, form[5:-1]) for entry in said)
+    if form == "str":
+        return isinstance(said, str)
+    if form in ("float", "int"):
+        return isinstance(said, int | float) and not isinstance(said, bool)
+    return True
 
 
 _READ: dict[str, Any] = {

@@ -394,3 +394,19 @@ def ids_of(session: Session, table: str) -> list[int]:
     """Numbers of all rows of a table."""
     column = shapes()[table].table.c.id
     return list(session.scalars(select(column).order_by(column).execution_options(**ALL)))
+
+
+def uids_of(session: Session, records: Iterable[str]) -> dict[str, str]:
+    """The uid of each record that there is, by its id."""
+    wanted: dict[str, list[int]] = {}
+    for record in records:
+        found = table_of(record)
+        if found is not None:
+            wanted.setdefault(found[0], []).append(found[1])
+    uids: dict[str, str] = {}
+    for name, numbers in wanted.items():
+        shape = shapes()[name]
+        for part in in_parts(set(numbers)):
+            query = select(shape.table.c.id, shape.table.c.uid).where(shape.table.c.id.in_(part))
+            uids |= {f"{shape.letter}{row[0]}": row[1] for row in session.execute(query)}
+    return uids

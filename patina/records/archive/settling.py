@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from sqlalchemy import insert, select, text, update
+from sqlalchemy.exc import NoResultFound
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged, PatinaError
@@ -19,18 +20,25 @@ from patina.records.recipe_json import recipe_from
 from patina.records.searching import index_words, words_of
 from patina.records.tables import ReadingTable, RevisionSubstance
 
-# the parts of the check that concern records among themselves; the whole check is for a whole studio
-AMONG_RECORDS = ("the revisions", "the amounts", "the readings", "the works")
+# parts of the check that are for a whole studio, or that settle has seen to
+NOT_AMONG_RECORDS = (
+    *("the database", "the log of changes", "the records"),
+    *("the words", "the index of words", "the middles of words"),
+)
+# what a document raises that is not what it should be
+NOT_WELL_FORMED = (TypeError, ValueError, AttributeError, LookupError, ArithmeticError, NoResultFound)
 
 
 def problems_of(session: Session, *, whole: bool) -> Iterator[str]:
     """What the check finds in the records as they are in this transaction."""
     for words, part in check._PARTS:
-        if whole or words in AMONG_RECORDS:
+        if whole or words not in NOT_AMONG_RECORDS:
             try:
                 yield from part(session)
-            except Damaged as trouble:
+            except PatinaError as trouble:
                 yield trouble.what
+            except NOT_WELL_FORMED as trouble:
+                yield f"{words[:1].upper()}{words[1:]} cannot be read ({type(trouble).__name__})."
 
 
 def settle(session: Session, bag: Bag, numbers: Numbers, *, recount: bool) -> None:
@@ -48,7 +56,7 @@ def _substances(session: Session, bag: Bag, numbers: Numbers) -> None:
 
     try:
         known = set(catalogue().substances) | {s.key for s in added_substances(session)}
-    except (PatinaError, TypeError, ValueError, AttributeError, KeyError, LookupError):
+    except (PatinaError, *NOT_WELL_FORMED):
         raise Damaged("A substance in the bundle is not well formed.", "Use another bundle.") from None
     used: list[dict[str, Any]] = []
     for shape in bag.tables:
@@ -76,7 +84,7 @@ def _recipe(row: dict[str, Any]) -> Any:
         texts += [w for s in recipe.solutions for w in (s.name, s.solvent, *(i.substance for i in s.ingredients))]
         if not all(isinstance(t, str) for t in texts):
             raise TypeError
-    except (Damaged, TypeError, ValueError, AttributeError, LookupError):
+    except (PatinaError, *NOT_WELL_FORMED):
         raise Damaged(f"{row['public_id']} holds a recipe that is not well formed.", "Use another bundle.") from None
     return recipe
 
@@ -109,7 +117,10 @@ def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
             continue
         for part in in_parts(numbers.here[shape.name][i] for i in numbers.fresh[shape.name]):
             for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))).all():
-                own = searchable(*own_words(session, row))
+                try:
+                    own = searchable(*own_words(session, row))
+                except (PatinaError, *NOT_WELL_FORMED):
+                    raise Damaged(f"{row.public_id} cannot be read.", "Use another bundle.") from None
                 if words_of(own) - words_of(row.search_text):
                     words = f"{row.search_text} {own}".strip()
                     session.execute(update(shape.table).where(shape.table.c.id == row.id).values(search_text=words))

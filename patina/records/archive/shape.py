@@ -78,9 +78,13 @@ IDS_IN_LISTS: dict[tuple[str, str], int | None] = {
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column. key: its name here and in the log. sort: integer, number, yes or no, text, moment, day, list or
-    money. length: of a text, None where it has no bound. to: the table it points at, None where it points nowhere.
-    derived: worked out from others. default: of a column that an older bundle lacks; has_default says whether."""
+    """A column.
+
+    key: its name here and in the log. sort: integer, number, yes or no, text, moment, day, list or money. form: of a
+    list, as its table says it ("list[str]", "Any"). length: of a text, None where it has no bound. to: the table it
+    points at, None where it points nowhere. derived: worked out from others. default: of a column that an older
+    bundle lacks; has_default says whether.
+    """
 
     key: str
     sort: str
@@ -90,6 +94,7 @@ class Column:
     derived: bool
     has_default: bool
     default: Any
+    form: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +173,14 @@ def _column(kind: type[Record], attribute: Any) -> Column:
         derived=attribute.key in kind.DERIVED,
         has_default=scalar,
         default=default.arg if scalar else None,
+        form=_form(kind, attribute.key),
     )
+
+
+def _form(kind: type[Record], key: str) -> str:
+    """What the table's class says a column holds, without its wrapping."""
+    said = next((c.__annotations__[key] for c in kind.__mro__ if key in getattr(c, "__annotations__", {})), "")
+    return str(said).removeprefix("Mapped[").removesuffix("]").removesuffix("| None").strip()
 
 
 def _sort(kind: Any) -> str:

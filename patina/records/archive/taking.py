@@ -334,5 +334,6 @@ def _photographs(store: Store, bag: Bag, session: Session) -> Iterator[int]:
         yield len(added)
         kept = True
     finally:
-        for sha256 in () if kept or not isinstance(store.files, PhotographFiles) else added:
-            store.files.path(sha256).unlink(missing_ok=True)
+        if not kept and isinstance(store.files, PhotographFiles):
+            for sha256 in added:
+                store.files.path(sha256).unlink(missing_ok=True)
