@@ -301,3 +301,47 @@ async def test_salts_are_plotted_against_the_root_of_time(running: Start, treate
         assert "√" in person.app.screen.plots[0].x_name
         assert next(c.name for c in person.app.screen.plots[0].curves) == "read"
         assert len(person.app.screen.plots[0].curves) == 2
+
+
+async def test_the_picture_is_enlarged_around_the_cursor(running: Start, treated: Studio) -> None:
+    """z makes cells smaller in the picture, so that corners can be put more finely; the cursor stays in sight."""
+    treat.write_part(treated, "CT1", "map", {"visit": "a", "view": "b", "photograph": treated_sha(treated)})
+    async with running((80, 24)) as person:
+        await _to_treatment(person)
+        await person.press("m")
+        await person.until(lambda: _on(person, "Choose"))
+        await person.press("enter")
+        screen = await person.until(
+            lambda: _on(person, "TreatmentMap") and person.app.screen.picture.preview and person.app.screen
+        )
+        whole = screen.picture.step
+        for _ in range(2):
+            before = screen.picture.step
+            await person.press("z")
+            await person.until(lambda before=before: screen.picture.step[0] < 0.6 * before[0])
+        await person.press(*["down"] * 30, *["right"] * 40, "space")
+        assert screen.picture.step[0] < whole[0] / 3
+        assert "╋" in person.text(), "the cursor is in sight at every enlargement"
+        await person.press("z")
+        await person.until(lambda: screen.picture.step == whole)
+
+
+async def test_maps_are_laid_over_each_other_from_the_screen(running: Start, treated: Studio, tmp_path: Path) -> None:
+    """o finds how the photographs lie on each other, and says how well; without two maps it says so."""
+    import swatches
+
+    async with running() as person:
+        await _to_treatment(person)
+        await person.press("o")
+        assert _on(person, "Treatment")
+        for n, name in enumerate(("relief-before.jpg", "relief-after.jpg")):
+            sha256 = tiles.add_photograph(treated, "C1", swatches.photograph(name)).sha256
+            said = {"visit": str(n), "view": "front", "photograph": sha256, "seen_on": f"2026-03-0{n + 1}"}
+            on = treat.write_part(treated, "CT1", "map", said).id
+            zone = {"map": on, "name": "a", "term": "bloom", "polygons": "0.4,0.6 0.6,0.6 0.6,0.8"}
+            treat.write_part(treated, "CT1", "zone", zone)
+        await person.press("f5")
+        await person.until(lambda: len(person.app.screen.sheet.changes) == 1)
+        await person.press("o")
+        await person.until(lambda: _on(person, "Notes"))
+        assert "the pictures lie on each other within" in person.app.screen.prose.plain

@@ -17,6 +17,7 @@ from tui.app import STYLES
 from tui.screens.base import Base
 from tui.screens.treatment_sections import (
     SECTIONS,
+    change_lines,
     count_of,
     history_words,
     image_words,
@@ -29,7 +30,7 @@ from tui.widgets.prose import ProseView
 from tui.widgets.words import Option
 
 if TYPE_CHECKING:
-    from patina.sheets.treatment import ImageComparison, TreatmentSheet
+    from patina.sheets.treatment import ImageComparison, MapChange, TreatmentSheet
 
 
 class Treatment(Base):
@@ -209,6 +210,26 @@ class Treatment(Base):
 
         words = "Holding the images against each other"
         self.work(words, lambda: compare_images(self.studio, self.treatment), told, key="images")
+
+    def action_lay_over(self) -> None:
+        """What changed between maps, with their photographs laid over each other."""
+        from patina.bench.treat_maps import change_of_maps
+        from tui.dialogs.message import Notes
+
+        pairs = () if self.sheet is None else tuple((c.before, c.after) for c in self.sheet.changes)
+        if not pairs:
+            self.said("There are no two maps of one view.")
+            return
+
+        def told(found: tuple[MapChange, ...]) -> None:
+            self.app.push_screen(Notes("Changed, photographs laid over each other", change_lines(found)))
+
+        self.work(
+            "Laying the photographs over each other",
+            lambda: tuple(change_of_maps(self.studio, one, other, lay_over=True) for one, other in pairs),
+            told,
+            key="lay-over",
+        )
 
     def action_plot(self) -> None:
         """What salts are out against the root of time."""

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 _WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
 FINE = 0.25
+ZOOMS = (1, 2, 4)
 
 
 class TreatmentMap(Base):
@@ -44,6 +45,8 @@ class TreatmentMap(Base):
         self.map_id = map_id
         self.sheet: TreatmentSheet | None = None
         self._path: Path | None = None
+        self.zoom = ZOOMS[0]
+        self._room_for = (0, 0)
 
     def body(self) -> ComposeResult:
         """The picture, and what is said of the zones."""
@@ -96,16 +99,19 @@ class TreatmentMap(Base):
         )
         picture.redraw()
         self.tell()
-        if first and picture.size.width > 0:
-            self._open(picture.size.width, picture.size.height * 2)
+        if first and self._room_for[0] > 0:
+            self._open()
 
     @on(Picture.Resized)
     def _room(self, event: Picture.Resized) -> None:
-        if self.sheet is not None and event.columns > 0 and event.rows > 0:
-            self._open(event.columns, event.rows)
+        if event.columns > 0 and event.rows > 0:
+            self._room_for = (event.columns, event.rows)
+            if self.sheet is not None:
+                self._open()
 
-    def _open(self, columns: int, rows: int) -> None:
+    def _open(self) -> None:
         sha256 = self.map.value.photograph
+        columns, rows = (self.zoom * cells for cells in self._room_for)
 
         def opened() -> Preview:
             if self._path is None:
@@ -168,6 +174,12 @@ class TreatmentMap(Base):
             picture.corners = list(picture.done.pop())
         picture.redraw()
         self.tell()
+
+    def action_enlarge(self) -> None:
+        """The picture twice, then four times as large, around the cursor; then whole again."""
+        self.zoom = ZOOMS[(ZOOMS.index(self.zoom) + 1) % len(ZOOMS)]
+        self._open()
+        self.said("The whole picture." if self.zoom == 1 else f"{self.zoom} times as large, around the cursor.")
 
     def _close_shape(self) -> bool:
         """Close the corners to a polygon. False, with a word about it, where they make none."""

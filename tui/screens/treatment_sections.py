@@ -22,7 +22,7 @@ from tui import format as show
 from tui.widgets.prose import LABEL, Prose
 
 if TYPE_CHECKING:
-    from patina.sheets.treatment import CareRow, Completeness, ImageComparison, TreatmentSheet
+    from patina.sheets.treatment import CareRow, Completeness, ImageComparison, MapChange, TreatmentSheet
 
 SECTIONS = tuple(dict.fromkeys(kind.within for kind in treat.kinds()))
 
@@ -115,9 +115,9 @@ def _condition(sheet: TreatmentSheet, prose: Prose) -> None:
             prose.fact("", f"{show.percent(shares.overlap_pct, 1)} is drawn more than once; it counts once")
         if shares.outside_pct > 0.05:
             prose.fact("", f"{show.percent(shares.outside_pct, 1)} lies beyond the outline; it does not count")
-    for change in sheet.changes:
-        first, *others = map_change_lines(change)
-        prose.heading("Change").text(first, "$text-muted").bullets(line.strip() for line in others)
+    if sheet.changes:
+        prose.heading("Change").extend(change_lines(sheet.changes))
+        prose.text("o lays the photographs over each other first.", "$text-muted")
     if not sheet.record.maps:
         prose.text("m draws zones on a photograph of the cast.", "$text-muted")
 
@@ -202,6 +202,15 @@ def missing_words(found: tuple[Completeness, ...]) -> Prose:
                 prose.text(line.strip(), "$text-muted", indent=3)
             else:
                 prose.bullets([line.strip()])
+    return prose
+
+
+def change_lines(found: tuple[MapChange, ...]) -> Prose:
+    """What changed between maps."""
+    prose = Prose()
+    for change in found:
+        first, *others = map_change_lines(change)
+        prose.gap().text(first, "$text-muted").bullets(line.strip() for line in others)
     return prose
 
 

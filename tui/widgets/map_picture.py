@@ -4,17 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
 from textual.message import Message
+from textual.strip import Strip
 
 from tui.widgets.half_blocks import Rgb, Spot, cell
 from tui.widgets.picture import Picture
 
+if TYPE_CHECKING:
+    from patina.bench.showing import Preview
+
 Point = tuple[float, float]
 WHITE, AMBER, PALE, BLACK = (255, 255, 255), (255, 210, 122), (150, 200, 255), (0, 0, 0)
+
+
+def _kept_in_sight(first: int, at: int, room: int, whole: int) -> int:
+    """What stands first so that ``at`` lies in the middle third of the room, and nothing lies beyond the picture."""
+    margin = room // 3
+    first = min(max(first, at - room + margin + 1), at - margin)
+    return max(0, min(first, whole - room))
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +43,7 @@ class MapPicture(Picture):
 
     drawn: zones that stand; outline: of the object; corners: of the polygon that is being drawn; done: polygons
     of the same zone that are closed already; cursor: where the next corner goes; chosen_zone: which stands out.
+    Larger than its place, the picture is shown around the cursor.
     """
 
     class Clicked(Message):
@@ -44,6 +57,7 @@ class MapPicture(Picture):
         self.done: list[tuple[Point, ...]] = []
         self.cursor: Point = (0.5, 0.5)
         self.chosen_zone: int | None = None
+        self._corner: Spot = (0, 0)  # column and line of the picture that stand at the upper left
 
     @property
     def step(self) -> Point:
@@ -61,9 +75,21 @@ class MapPicture(Picture):
 
     def redraw(self) -> None:
         """After something that is drawn has changed."""
+        self._follow()
         self._marks = {} if self.preview is None else dict(self._lines())
         self._signs = {} if self.preview is None else self._labels()
         self.refresh()
+
+    def _follow(self) -> None:
+        """Keep the cursor in sight, in the middle third where the picture goes on."""
+        preview = self.preview
+        if preview is None:
+            return
+        column, row = self._spot(self.cursor)
+        self._corner = (
+            _kept_in_sight(self._corner[0], column, self.size.width, preview.columns),
+            _kept_in_sight(self._corner[1], row // 2, self.size.height, (preview.rows + 1) // 2),
+        )
 
     def _spot(self, point: Point) -> Spot:
         assert self.preview is not None
@@ -112,7 +138,16 @@ class MapPicture(Picture):
         signs[column, row // 2] = ("╋", True)
         return signs
 
-    def _cell(self, preview, column: int, y: int) -> Segment:  # type: ignore[no-untyped-def]
+    def render_line(self, y: int) -> Strip:
+        """One line of the part that is in sight."""
+        preview, (left, top) = self.preview, self._corner
+        if preview is None or 2 * (y + top) >= preview.rows:
+            return super().render_line(y + 2 * preview.rows if preview is not None else y)
+        width = self.size.width
+        cells = [self._cell(preview, column, y + top) for column in range(left, min(preview.columns, left + width))]
+        return Strip(cells).adjust_cell_length(width, self.rich_style)
+
+    def _cell(self, preview: Preview, column: int, y: int) -> Segment:
         sign = self._signs.get((column, y))
         if sign is None:
             return cell(preview, column, y, self._marks)
@@ -126,9 +161,10 @@ class MapPicture(Picture):
         """Put a corner where the mouse is."""
         event.stop()
         event.prevent_default()
-        if self.preview is None or event.x >= self.preview.columns or 2 * event.y >= self.preview.rows:
+        x, y = event.x + self._corner[0], event.y + self._corner[1]
+        if self.preview is None or x >= self.preview.columns or 2 * y >= self.preview.rows:
             return
-        self.cursor = ((event.x + 0.5) / self.preview.columns, (2 * event.y + 1) / self.preview.rows)
+        self.cursor = ((x + 0.5) / self.preview.columns, (2 * y + 1) / self.preview.rows)
         self.corners.append(self.cursor)
         self.redraw()
         self.post_message(self.Clicked())
