@@ -42,6 +42,7 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
         "folder or address (s3://bucket/prefix) that holds the photographs; setting it copies them there first",
         (),
     ),
+    "backup-days": ("backup_days", "a backup is wanted every so many days; screens remind; empty for none", ()),
     "decimal": ("decimal", "decimal mark of what is shown; empty: that of the language", (".", ",")),
     "language": ("language", "language of screens and answers; PATINA_LANGUAGE stands above it", tuple(LANGUAGES)),
     "measures": ("measures", "US puts °F and ounces in front of °C, g and mL", MEASURES),
@@ -76,6 +77,13 @@ def change_setting(studio: Studio, name: str, value: str) -> Setting:
         raise BadQuantity(f"'{value}' is no {name}.", f"Use one of: {', '.join(choices)}.", field=name)
     if len(value) > LONGEST or not value.isprintable():
         raise BadQuantity(f"That is no {name}.", f"Write up to {LONGEST} characters on one line.", field=name)
+    if name == "backup-days":
+        from patina.bench.backups import change_backup_days
+
+        if value and not value.isdecimal():
+            raise BadQuantity(f"'{value}' is no number of days.", "Give 1 to 3650, or 0 for none.", field=name)
+        change_backup_days(studio, int(value or 0))
+        return setting_of(studio, name)
     if name == "photographs":
         from patina.bench.photo_places import move_photographs
 

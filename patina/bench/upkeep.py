@@ -9,6 +9,7 @@ from typing import Any
 from patina.bench.studio import Studio, open_studio
 from patina.errors import Refused
 from patina.sheets import ChangeRow, CheckSheet
+from patina.sheets.upkeep import SalvageSheet
 
 
 def check(studio: Studio, progress: Callable[[str], None] = lambda _: None) -> CheckSheet:
@@ -27,7 +28,23 @@ def backup(studio: Studio, file: Path) -> dict[str, Any]:
     from patina.records.backup import write_backup
 
     studio.require("read all")
-    return write_backup(studio.store, Path(file))
+    written = write_backup(studio.store, Path(file))
+    if not written["missing"]:
+        from patina.bench.backups import remember_backup
+
+        remember_backup(studio, Path(file))
+    return written
+
+
+def salvage(folder: Path, into: Path) -> SalvageSheet:
+    """Save what can be read of a damaged studio in a folder into a new one, with a list of what was lost.
+
+    The damaged studio is only read. Raises Refused where there is nothing to read or the new folder is not
+    empty, StudioTrouble where it cannot be written.
+    """
+    from patina.records.salvage import salvage_studio
+
+    return salvage_studio(Path(folder), Path(into))
 
 
 def restore(studio: Studio | str | Path, file: Path) -> CheckSheet:

@@ -40,28 +40,28 @@ def copy_database(source: Path, target: Path) -> None:
 def write_backup(store: Store, file: Path) -> dict[str, Any]:
     """Write the studio into one new file; returns its path, its SHA-256 and what could not be saved.
 
-    Raises Refused where the file exists or the studio is no folder, StudioTrouble where it cannot
-    be written. A photograph that is missing or damaged is left out and named under "missing".
+    Raises Refused where the file exists, StudioTrouble where it cannot be written. A photograph that is
+    missing or damaged is left out and named under "missing".
     """
-    if store.folder is None:
-        raise Refused(
-            "This studio is kept in a database server, which a file copy cannot follow.",
-            "Use the server's own tool (pg_dump) and copy the folder of photographs.",
-        )
     if file.exists():
         raise Refused(f"'{file}' is there already.", "Give the backup a name of its own; nothing is written over.")
-    with _writing(file), tempfile.TemporaryDirectory(prefix=".backup-", dir=file.absolute().parent) as folder:
+    if store.folder is None:
+        from patina.records.pg_backup import write_dump
+
+        return write_dump(store, file)
+    with writing(file), tempfile.TemporaryDirectory(prefix=".backup-", dir=file.absolute().parent) as folder:
         copy = Path(folder) / DATABASE_FILE
         copy_database(store.folder / DATABASE_FILE, copy)
         packed = Path(folder) / "packed"
-        missing = _pack(store, copy, packed)
+        missing = pack(store, copy, packed, _facts(copy), DATABASE_FILE)
         sha256 = sha256_of(packed)
         packed.replace(file)
     return {"file": str(file), "sha256": sha256, "missing": missing}
 
 
 @contextmanager
-def _writing(file: Path) -> Iterator[None]:
+def writing(file: Path) -> Iterator[None]:
+    """Turn what may happen to a backup on its way to the disk into sentences."""
     try:
         yield
     except sqlite3.Error as trouble:
@@ -76,10 +76,13 @@ def _writing(file: Path) -> Iterator[None]:
         ) from None
 
 
-def _pack(store: Store, copy: Path, packed: Path) -> list[str]:
-    facts = _facts(copy)
-    files = {DATABASE_FILE: _entry(copy)}
-    paths = {DATABASE_FILE: copy}
+def pack(store: Store, copy: Path, packed: Path, facts: dict[str, Any], name_of_copy: str) -> list[str]:
+    """Put the copy of the database, the photographs and the manifest into one file; returns what is missing.
+
+    facts: schema, changes, chain and photographs as the copy holds them. name_of_copy: in the file.
+    """
+    files = {name_of_copy: _entry(copy)}
+    paths = {name_of_copy: copy}
     missing: list[str] = []
     for sha256 in facts["photographs"]:
         size = store.files.size(sha256)

@@ -79,7 +79,7 @@ def open_studio_store(where: str | Path, *, photographs_here: bool = False) -> S
     engine = sqlite_engine(folder / DATABASE_FILE)
     store = Store(str(folder), folder, engine, files)
     with troubles(store.where):
-        _bring_to_head(store)
+        bring_to_head(store)
     return store if photographs_here else _with_photographs(store)
 
 
@@ -112,7 +112,7 @@ def _open_url(url: str) -> Store:
     shown = made.render_as_string(hide_password=True)
     store = Store(shown, None, engine, PhotographFiles(folder_for_url(shown)))
     with troubles(shown):
-        _bring_to_head(store)
+        bring_to_head(store)
     return _with_photographs(store)
 
 
@@ -184,7 +184,8 @@ def _version_in(connection: Any) -> str | None:
     return str(versions[0]) if versions else None
 
 
-def _bring_to_head(store: Store) -> None:
+def bring_to_head(store: Store) -> None:
+    """Make the tables of a new studio, or bring an older one to the newest schema. Raises StudioTrouble."""
     version = schema_version(store)
     if version == HEAD:
         return

@@ -46,14 +46,14 @@ def restore_into(store: Store, file: Path) -> CheckSheet:
     through the whole check first. Raises Refused where the studio holds records or the file is no
     backup of this program, Damaged where it is not what it says, StudioTrouble for the disk.
     """
-    if store.folder is None:
-        raise Refused("A backup is restored into a folder.", "Give an empty folder as the studio.")
-    with store.view() as session:
+    with store.view_of_all() as session:
         if session.scalar(select(func.count()).select_from(ChangeTable)):
             raise Refused(
                 f"The studio in '{store.where}' holds records; they would be lost.",
                 "Restore into an empty folder: patina --studio FOLDER restore FILE.",
             )
+    if store.folder is None:
+        return _onto_a_server(store, file)
     for left in store.folder.glob(".restoring-*"):  # by a restore that was killed
         shutil.rmtree(left, ignore_errors=True)
     with tempfile.TemporaryDirectory(prefix=".restoring-", dir=store.folder) as folder:
@@ -68,18 +68,29 @@ def restore_into(store: Store, file: Path) -> CheckSheet:
     return checked
 
 
-def unpack(file: Path, into: Path, *, photographs: bool = True) -> dict[str, Any]:
+def _onto_a_server(store: Store, file: Path) -> CheckSheet:
+    from patina.records.pg_backup import DUMP_FILE, restore_dump
+
+    with tempfile.TemporaryDirectory(prefix="patina-restoring-") as folder:
+        aside = Path(folder)
+        manifest = unpack(file, aside, database=DUMP_FILE)
+        with _placing():
+            _place_photographs(aside, store)
+        return restore_dump(store, aside, manifest)
+
+
+def unpack(file: Path, into: Path, *, photographs: bool = True, database: str = DATABASE_FILE) -> dict[str, Any]:
     """Unpack a backup into an empty folder, every file proved by size and hash. Returns its manifest.
 
     Raises Refused for what is no backup of this program, Damaged for one that is not what it says.
     """
     with _reading(file), zipfile.ZipFile(file) as archive:
-        members = _members(archive)
-        manifest = _manifest(archive, members)
+        members = _members(archive, database)
+        manifest = _manifest(archive, members, database)
         files = manifest["files"]
         if set(members) != {MANIFEST, *files}:
             raise Damaged("The backup holds other files than its manifest says.", "Use another backup.")
-        wanted = [name for name in files if photographs or name == DATABASE_FILE]
+        wanted = [name for name in files if photographs or name == database]
         _require_room(into, sum(files[name]["size"] for name in wanted))
         for name in wanted:
             _unpack_one(archive, members[name], files[name], into / name)
@@ -107,27 +118,35 @@ def _reading(file: Path) -> Iterator[None]:
         ) from None
 
 
-def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
+def _members(archive: zipfile.ZipFile, database: str) -> dict[str, zipfile.ZipInfo]:
     infos = archive.infolist()
     if len(infos) > MOST_FILES:
         raise Refused("The file holds more parts than a backup can.", "Use another backup.")
+    other = {DATABASE_FILE: "studio.dump", "studio.dump": DATABASE_FILE}[database]
+    if any(info.filename == other for info in infos):
+        raise Refused(
+            "The backup is of a studio on a server." if other != DATABASE_FILE else "The backup is of a folder.",
+            "Restore it into an empty database: patina --studio URL restore FILE."
+            if other != DATABASE_FILE
+            else "Restore it into an empty folder, and move the studio to the server with an archive.",
+        )
     members: dict[str, zipfile.ZipInfo] = {}
     for info in infos:
         mode = info.external_attr >> 16
         plain = stat.S_ISREG(mode) or stat.S_IFMT(mode) == 0
-        known = info.filename in (MANIFEST, DATABASE_FILE) or _PHOTOGRAPH.fullmatch(info.filename)
+        known = info.filename in (MANIFEST, database) or _PHOTOGRAPH.fullmatch(info.filename)
         if not known or not plain or info.flag_bits & 1 or info.filename in members:
             raise Refused(
                 f"The file holds a part that no backup of this program has: {info.filename[:80]!r}.",
                 "Do not use it unless you know where it comes from.",
             )
         members[info.filename] = info
-    if MANIFEST not in members or DATABASE_FILE not in members:
+    if MANIFEST not in members or database not in members:
         raise Refused("The file is no backup of this program: it has no manifest or no database.", "Use another file.")
     return members
 
 
-def _manifest(archive: zipfile.ZipFile, members: dict[str, zipfile.ZipInfo]) -> dict[str, Any]:
+def _manifest(archive: zipfile.ZipFile, members: dict[str, zipfile.ZipInfo], database: str) -> dict[str, Any]:
     if members[MANIFEST].file_size > LARGEST_MANIFEST_BYTES:
         raise Refused("The manifest of the backup is larger than any can be.", "Use another backup.")
     with archive.open(members[MANIFEST]) as stream:
@@ -140,12 +159,12 @@ def _manifest(archive: zipfile.ZipFile, members: dict[str, zipfile.ZipInfo]) -> 
         raise Refused("The file is no backup of this program.", "Use another file.")
     if manifest.get("version") != FORMAT_VERSION:
         raise Refused("The backup was written by a newer program.", "Install the newer program.")
-    if not _well_formed(manifest):
+    if not _well_formed(manifest, database):
         raise Damaged("The manifest of the backup is not well formed.", "Use another backup.")
     return manifest
 
 
-def _well_formed(manifest: dict[str, Any]) -> bool:
+def _well_formed(manifest: dict[str, Any], database: str) -> bool:
     files, missing = manifest.get("files"), manifest.get("missing")
     if not isinstance(files, dict) or not isinstance(missing, list) or not isinstance(manifest.get("changes"), int):
         return False
@@ -158,9 +177,9 @@ def _well_formed(manifest: dict[str, Any]) -> bool:
         if not isinstance(size, int) or isinstance(size, bool) or size < 0 or not isinstance(sha256, str):
             return False
         photograph = _PHOTOGRAPH.fullmatch(name)
-        if (photograph is None and name != DATABASE_FILE) or (photograph and photograph[2] != sha256):
+        if (photograph is None and name != database) or (photograph and photograph[2] != sha256):
             return False
-    return DATABASE_FILE in files and files[DATABASE_FILE]["size"] <= LARGEST_DATABASE_BYTES
+    return database in files and files[database]["size"] <= LARGEST_DATABASE_BYTES
 
 
 def _require_room(into: Path, size: int) -> None:

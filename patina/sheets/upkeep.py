@@ -29,6 +29,45 @@ class CheckSheet:
 
 
 @dataclass(frozen=True, slots=True)
+class BackupDue:
+    """Whether a backup is due. days: one is wanted every so many days, 0 where nobody asked for any. last: when
+    the newest was made. words: a sentence."""
+
+    due: bool
+    days: int
+    last: datetime | None
+    words: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The document `patina backup --due --json` prints."""
+        last = None if self.last is None else self.last.isoformat()
+        return {"due": self.due, "days": self.days, "last": last, "words": self.words}
+
+
+@dataclass(frozen=True, slots=True)
+class SalvageSheet:
+    """What was saved out of a damaged studio. saved: rows by kind of record. lost, notes: sentences; file: the list."""
+
+    folder: str
+    saved: dict[str, int]
+    photographs: int
+    lost: tuple[str, ...]
+    sound: bool
+    file: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The document `patina salvage --json` prints."""
+        return {
+            "folder": self.folder,
+            "saved": dict(self.saved),
+            "photographs": self.photographs,
+            "lost": list(self.lost),
+            "sound": self.sound,
+            "file": self.file,
+        }
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """A record found by its words. kind: "recipe", "tile", "agreed finish", "piece", "cast", "lot" or "batch"."""
 
