@@ -37,6 +37,7 @@ class Finishes(Place):
                 self._read,
                 self._tell,
                 EMPTY,
+                lambda most: finishes.list_recipes(self.studio, limit=most),
             ),
         )
 
@@ -130,9 +131,16 @@ class Finishes(Place):
         """Take in a recipe file."""
         from tui.dialogs.path import AskPath
 
-        self.ask(AskPath("Take in a recipe file", (".toml", ".zip")), self._import)
+        self.ask(AskPath("Take in a recipe file or an archive bundle", (".toml", ".zip")), self._import)
 
     def _import(self, path: Path) -> None:
+        from patina.bench.archive import is_bundle
+        from tui.dialogs.archive import take_in
+
+        if is_bundle(path):
+            take_in(self, path, self.action_read_again)
+            return
+
         def done(names: tuple[str, ...]) -> None:
             self.said(f"Taken in: {', '.join(names)}.")
             self.action_read_again()

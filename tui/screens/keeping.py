@@ -8,6 +8,7 @@ from tui.screens.going import Going
 
 if TYPE_CHECKING:
     from patina.sheets.history import DeedRow, SealSheet, UndoSheet
+    from patina.sheets.upkeep import BackupDue
     from tui.widgets.prose import Prose
 
 SIGNED = ("R", "M", "C")
@@ -22,6 +23,16 @@ class Keeping(Going):
         """Read the list again."""
         raise NotImplementedError
 
+    def remind(self) -> None:
+        """Say once, when the screens are opened, that a backup is due."""
+        from patina.bench.backups import backup_due
+
+        def tell(told: BackupDue) -> None:
+            if told.due:
+                self.notify(told.words, title="A backup is due", severity="warning", timeout=10)
+
+        self.work("Looking at the last backup", lambda: backup_due(self.studio), tell, quiet=True, key="backup")
+
     def seal_of(self, id: str) -> SealSheet | None:
         """How a record was signed off; None for kinds that are not. For a thread."""
         from patina.bench.sealing import seal_of
@@ -35,6 +46,12 @@ class Keeping(Going):
         from tui.screens.history_words import seal_words
 
         return prose.extend(seal_words(self.signed))
+
+    def action_archive(self) -> None:
+        """Archive bundles: of the chosen record, of the studio, and those of others."""
+        from tui.dialogs.archive import ask_archive
+
+        ask_archive(self, self.standing_on, self.action_read_again)
 
     def action_past(self) -> None:
         """Who changed what of the chosen record; without one, of the studio."""
