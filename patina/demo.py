@@ -17,6 +17,7 @@ from patina.bench import batches, casts, exposure, finishes, mixing, reading, re
 from patina.bench.studio import Studio, open_studio
 from patina.demo_matching import add_matching
 from patina.demo_old_table import add_old_table
+from patina.demo_people import add_owners
 from patina.demo_treatment import add_treatment_record
 from patina.entries import (
     NewBatch,
@@ -107,6 +108,8 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         add_matching(studio, WHO, HELPER)
         say("a conservator's treatment")
         add_treatment_record(studio)
+        say("owners")
+        add_owners(studio, where, WHO)
         say("old cards to bring in")
         add_old_table(studio, where)
 

@@ -33,7 +33,7 @@ def _names(node: ast.expr, tree: ast.Module) -> list[str]:
             if isinstance(one, ast.Assign) and any(isinstance(t, ast.Name) and t.id == node.id for t in one.targets):
                 found += _names(one.value, tree)
             if isinstance(one, ast.FunctionDef):
-                found += [n for n in _defaults(one, node.id)]
+                found += _defaults(one, node.id)
         return found or [f"? {node.id}"]
     return ["? " + ast.dump(node)[:60]]
 

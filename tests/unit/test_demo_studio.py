@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import swatches
-from patina.bench import batches, casts, finishes, matching, shelf, tiles, treat
+from patina.bench import access, batches, casts, finishes, matching, owner, shelf, tiles, treat
 from patina.bench.comparing import compare
 from patina.bench.shoot import file_shoot, placard
 from patina.bench.studio import Studio, open_studio
@@ -51,6 +51,8 @@ def test_it_shows_every_part_of_the_job(studio: Studio) -> None:
     assert treat.treatment_sheet(studio, "CT1").complete_for("log").complete
     assert any(row.state == "expired" for row in shelf.list_lots(studio))
     assert batches.list_batches(studio, open_only=False)
+    assert {r.kind for r in owner.given(studio)} == {"owner's sheet", "tile on loan"}
+    assert [r.recipe for r in access.list_withheld(studio)] == ["Green over brown"]
 
 
 def test_what_was_read_is_near_the_true_colours(studio: Studio) -> None:
