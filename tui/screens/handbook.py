@@ -28,6 +28,8 @@ _NEAR = {
     "map": "colour",
     "casts": "agreed-finishes",
     "series": "agreed-finishes",
+    "treatment": "conservation",
+    "treatment-map": "conservation",
     "safety": "safety",
     "shelf": "mixing",
 }
