@@ -3,7 +3,7 @@ care that has come due. Objects, people, places and figures are made up; the pho
 
 from __future__ import annotations
 
-import shutil
+import re
 import tempfile
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
@@ -51,6 +51,8 @@ _PATCHES = (
 # bath, hours, mg/L chloride
 _BATHS = ((1, 12, 32.7), (2, 24, 23.1), (3, 36, 22.8), (4, 48, 18.8), (5, 72, 16.3), (6, 72, 7.5), (7, 96, 4.8),
           (8, 96, 1.6), (9, 120, 1.1), (10, 120, 0.7))  # fmt: skip
+
+_CLOCK = re.compile(rb"\d{4}:\d\d:\d\d \d\d:\d\d:\d\d")
 
 
 def add_treatment_record(studio: Studio, today: date | None = None) -> str:
@@ -107,13 +109,15 @@ class _Demo:
 
         kept = []
         with tempfile.TemporaryDirectory() as folder:
-            for name, picture, state in (
-                ("tide-gate-front-before.jpg", "relief-after.jpg", "before treatment"),
-                ("tide-gate-front-after.jpg", "relief-before.jpg", "after treatment"),
-                ("tide-gate-test-patches.jpg", "ferric-and-olive.jpg", "during treatment"),
+            for name, picture, state, n in (
+                ("tide-gate-front-before.jpg", "relief-after.jpg", "before treatment", 1),
+                ("tide-gate-front-after.jpg", "relief-before.jpg", "after treatment", 38),
+                ("tide-gate-test-patches.jpg", "ferric-and-olive.jpg", "during treatment", 3),
             ):
                 path = Path(folder) / name
-                shutil.copyfile(swatches.photograph(picture), path)
+                # the invented camera's clock shows the day of the visit
+                shows = f"{self.begun + timedelta(days=n):%Y:%m:%d} 11:30:00".encode()
+                path.write_bytes(_CLOCK.sub(shows, swatches.photograph(picture).read_bytes()))
                 kept.append(tiles.add_photograph(self.studio, cast, path, state=state, by=CONSERVATOR).sha256)
         return kept[0], kept[1], kept[2]
 
