@@ -12,7 +12,7 @@ ROWS: tuple[Action, ...] = (
     _a(EVERYWHERE, "go('finishes')", "1", "Finishes", "Go to Finishes: recipes and what they look like.", 9),
     _a(EVERYWHERE, "go('bench')", "2", "Bench", "Go to Bench: what to weigh, and the pots that stand open.", 9),
     _a(EVERYWHERE, "go('tiles')", "3", "Tiles", "Go to Tiles: the rack, photographs, readings.", 9),
-    _a(EVERYWHERE, "go('casts')", "4", "Casts", "Go to Casts: casts, pieces, agreed finishes.", 9),
+    _a(EVERYWHERE, "go('casts')", "4", "Casts", "Go to Casts: casts, pieces, agreed finishes, treatments.", 9),
     _a(EVERYWHERE, "go('shelf')", "5", "Shelf", "Go to Shelf: chemicals and lots.", 9),
     _a(EVERYWHERE, "help", "question_mark f1", "Help", "Show every key of this screen.", 0),
     _a(EVERYWHERE, "handbook", "f2", "Handbook", "Read the handbook, at the topic of this screen.", 9),
@@ -90,7 +90,7 @@ ROWS: tuple[Action, ...] = (
     _a("tiles", "change", "e", "Edit", "Change what is written about the tile.", 6),
     _a("tiles", "print_sheet", "p f7", "Print", "Write the tile's record, on paper or as a page.", 7),
     # casts
-    _a("casts", "next_list", "v", "Lists", "Change between casts, pieces and agreed finishes.", 3),
+    _a("casts", "next_list", "v", "Lists", "Change between casts, pieces, agreed finishes and what was treated.", 3),
     _a("casts", "new", "n", "New", "Add a cast, a piece or an agreed finish to the list shown.", 3),
     _a("casts", "treatment", "t", "Treatment", "Write down what was done to the cast.", 3),
     _a("casts", "change", "e", "Edit", "Change what is written about the cast.", 6),

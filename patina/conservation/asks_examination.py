@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from patina.conservation.consent import still_signed
-from patina.conservation.record import Kept, Record, plain
+from patina.conservation.record import Kept, Record
 from patina.conservation.values import Proposal
 from patina.conservation.vocabulary import not_covered
 
@@ -128,8 +128,8 @@ def _signed(record: Record) -> str:
 
 def _scope(record: Record) -> str:
     """Standards that are named somewhere although they do not cover a patinated copper alloy."""
-    said = [(part.id, str(plain(part.value))) for _, part in record.all_parts()]
-    said.append((record.id, str(plain(record.head))))
+    said = [(part.id, repr(part.value)) for _, part in record.all_parts()]
+    said.append((record.id, repr(record.head)))
     wrong = [(id, scope) for id, words in said for scope in not_covered(words)]
     if not wrong:
         return ""
