@@ -26,6 +26,7 @@ from patina.errors import PatinaError
 from patina.language import shown
 
 COMMANDS = {
+    "salvage": "patina.commands.upkeep:salvage",
     "amend": "patina.commands.history:amend",
     "seal": "patina.commands.history:seal",
     "people": "patina.commands.people:people",

@@ -1,4 +1,4 @@
-"""`patina check`, `patina backup` and `patina restore`."""
+"""`patina check`, `patina backup`, `patina restore` and `patina salvage`."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from patina.commands.common import common, say, the_studio, times
-from patina.errors import Damaged
+from patina.errors import Damaged, NotFound, Refused
 
 
 @click.command()
@@ -29,15 +29,30 @@ def check(studio: str | None, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--due", is_flag=True, help="Only where one is due (setting backup-days); without FILE only say whether.")
 @common
-def backup(file: Path, studio: str | None, as_json: bool) -> None:
-    """Write the whole studio into one FILE."""
+def backup(file: Path | None, due: bool, studio: str | None, as_json: bool) -> None:
+    """Write the whole studio into one FILE, while it may be in use."""
+    from patina.bench.backups import backup_due
     from patina.bench.upkeep import backup as backup_deed
 
     with the_studio(studio) as opened:
+        if due:
+            told = backup_due(opened)
+            if file is None or not told.due:
+                say(as_json, told.as_json(), told.words)
+                if told.due:
+                    raise Refused("A backup is due.", "Make one: patina backup FILE.", title="A backup is due")
+                return
+        if file is None:
+            raise NotFound("No file was named.", "Name the file of the backup.")
         written = backup_deed(opened, file)
-    say(as_json, written, f"Written to {written['file']} (SHA-256 {written['sha256']}).")
+    left = written["missing"]
+    text = f"Written to {written['file']} (SHA-256 {written['sha256']})."
+    if left:
+        text += "\n" + "\n".join(f"! Photograph {sha256} is missing or damaged, and is not in it." for sha256 in left)
+    say(as_json, written, text)
 
 
 @click.command()
@@ -49,5 +64,25 @@ def restore(file: Path, studio: str | None, as_json: bool) -> None:
 
     with the_studio(studio) as opened:
         found = restore_deed(opened, file)
-    counts = {"records": found.records, "photographs": found.photographs}
-    say(as_json, counts, f"Restored {times(found.records, 'record')} and {times(found.photographs, 'photograph')}.")
+    counts = {"records": found.records, "photographs": found.photographs, "ok": found.ok}
+    what = f"{times(found.records, 'record')} and {times(found.photographs, 'photograph')}"
+    proof = "The check proved every one of them." if found.ok else "The check found trouble:"
+    problems = "".join(f"\n! {problem}" for problem in found.problems)
+    say(as_json, {**counts, "problems": list(found.problems)}, f"Restored {what}. {proof}{problems}")
+
+
+@click.command()
+@click.argument("damaged", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@common
+def salvage(damaged: Path, folder: Path, studio: str | None, as_json: bool) -> None:
+    """Save what can be read of the DAMAGED studio's folder into a new studio in FOLDER, with a list."""
+    from patina.bench.upkeep import salvage as salvage_deed
+
+    found = salvage_deed(damaged, folder)
+    lines = [f"Saved into {found.folder}:"]
+    lines += [f"  {table.replace('_', ' ')}: {n}" for table, n in sorted(found.saved.items())]
+    lines += [f"  photographs: {found.photographs}"]
+    lines += ["Lost, or not as it was:", *(f"  ! {one}" for one in found.lost)] if found.lost else ["Nothing was lost."]
+    lines.append(f"The list lies in {found.file}.")
+    say(as_json, found.as_json(), "\n".join(lines))

@@ -23,6 +23,8 @@ LIST_FILE = "salvaged.txt"
 HIGHEST = 1 << 40
 STEP = 4096
 BROKEN = (sqlite3.DatabaseError, OverflowError, UnicodeDecodeError)
+# tables that every studio has had since the first schema
+FIRST_TABLES = {"recipe", "revision", "tile", "reading", "photograph", "lot", "batch", "cast_piece"}
 LEFT_OUT = {"change", "chain_head", "word", "gram", "alembic_version"}
 
 
@@ -95,7 +97,7 @@ def _table(old: sqlite3.Connection, made: sqlite3.Connection, table: str, lost: 
         return 0
     columns = [name for name, _ in wanted if name in there]
     if not columns:
-        if there or _known_lost(old, table):
+        if there or table in FIRST_TABLES:
             lost.append(f"The table {table} is not in the damaged database.")
         return 0
     named = ", ".join(f'"{name}"' for name in columns)
@@ -108,14 +110,6 @@ def _table(old: sqlite3.Connection, made: sqlite3.Connection, table: str, lost: 
         except (*BROKEN, sqlite3.InterfaceError) as trouble:
             lost.append(f"A row of {table} ({row[0]!s:.40}) says what cannot be: {trouble}.")
     return count
-
-
-def _known_lost(old: sqlite3.Connection, table: str) -> bool:
-    """Whether the damaged database should have had a table: its schema can be read and lacks it."""
-    try:
-        return bool(old.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]) and table in ("recipe", "tile")
-    except BROKEN:
-        return True
 
 
 def _rows(old: sqlite3.Connection, table: str, named: str, lost: list[str]) -> Iterator[Any]:

@@ -23,10 +23,14 @@ SEARCH_PAUSE_S = 0.15
 SHEET_PAUSE_S = 0.06
 
 
+FIRST_PAGE = 60  # more than any terminal shows of a list
+
+
 @dataclass(frozen=True)
 class Shelfful:
     """One list of a place. load: rows for a search. line: a row as the list shows it. fetch: the
-    sheet of an id. tell: the sheet in words. empty: what would fill the list, and how."""
+    sheet of an id. tell: the sheet in words. empty: what would fill the list, and how. page: the first so many
+    rows, where the whole list may be long."""
 
     name: str
     load: Callable[[str], Sequence[Any]]
@@ -34,6 +38,7 @@ class Shelfful:
     fetch: Callable[[str], Any]
     tell: Callable[[Any], Prose]
     empty: str
+    page: Callable[[int], Sequence[Any]] | None = None
 
 
 def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
@@ -114,6 +119,19 @@ class Place(Keeping):
         """Read the list for what is typed in the search field, in a thread."""
         text = self.query_one("#search", Input).value.strip()
         shelf = self.current
+        if shelf.page is not None and not text and not self.record_list.rows:
+            page = shelf.page
+            self.work(
+                f"Reading {shelf.name}",
+                lambda: page(FIRST_PAGE),
+                lambda rows: self._first_page(shelf, rows, keep),
+                quiet=True,
+                key="list",
+            )
+        else:
+            self._load_all(shelf, text, keep)
+
+    def _load_all(self, shelf: Shelfful, text: str, keep: str | None) -> None:
         self.work(
             f"Reading {shelf.name}",
             lambda: shelf.load(text),
@@ -121,6 +139,13 @@ class Place(Keeping):
             quiet=True,
             key="list",
         )
+
+    def _first_page(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
+        """What fits on a screen is shown at once; a long list follows."""
+        self._fill(shelf, rows, keep)
+        if len(rows) >= FIRST_PAGE and shelf is self.current:
+            self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)} …")
+            self._load_all(shelf, "", keep)
 
     def _fill(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
         if shelf is not self.current:
@@ -133,6 +158,8 @@ class Place(Keeping):
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)
+            if self.WHERE == self.patina.DEFAULT_MODE:
+                self.set_timer(1.0, self.remind)
             if not rows and not searching:
                 self.call_after_refresh(self.first_minute)
         if not rows:
