@@ -30,7 +30,16 @@ def differences(before: Recipe, mine: Recipe, theirs: Recipe, known: Catalogue) 
             continue
         who = "both" if my != was and their != was else "mine" if my != was else "theirs"
         found.append(FieldDifference(field, was, my, their, who, who == "both" and my != their))
+    if _clash(before.steps, mine.steps, theirs.steps):
+        words = [f"{len(one.steps)} steps" for one in (before, mine, theirs)]
+        found.append(FieldDifference("steps", *words, "both", True))
     return tuple(found)
+
+
+def _clash(before: Sequence[Step], mine: Sequence[Step], theirs: Sequence[Step]) -> bool:
+    """Whether both changed the steps and one of them added or took some out, so that they cannot be told apart."""
+    same = len(before) == len(mine) == len(theirs)
+    return not same and mine not in (before, theirs) and theirs != before
 
 
 def merged(before: Recipe, mine: Recipe, theirs: Recipe) -> Recipe | None:

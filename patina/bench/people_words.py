@@ -25,7 +25,8 @@ def solution_words(solution: Solution, known: Catalogue) -> str:
         parts.append(f"{known.get(item.substance).name}{strength}")
     keeps = f"; use within {solution.use_within_h:g} h" if solution.use_within_h is not None else ""
     solvent = known.get(solution.solvent).name
-    return f"{solution.name}: {', '.join(parts) or 'nothing added'}, {solution.volume_is} {solvent}{keeps}"
+    inside = ", ".join(parts) or "nothing added"
+    return f"{solution.name}: {inside}; in {solvent}, {solution.volume_is} the volume{keeps}"
 
 
 def step_words(step: Step) -> str:

@@ -107,13 +107,15 @@ def access_of_table(role: str, table: str) -> str:
     return {"head": "rw", "patineur": "rw", "conservator": "rw", "assistant": "rw"}.get(role, "-")
 
 
-def reader_of(session: Session, identity: Identity) -> Reader:
-    """Who is at work in a session.
+def reader_of(session: Session, identity: Identity, *, named: bool = True) -> Reader:
+    """Who is at work in a session. named: False leaves the name out where nobody is registered.
 
     On a database server its login decides; in a folder the name that was said, else the studio's setting "who".
     """
     connection = session.connection()
     rows = connection.execute(text("SELECT name, name_folded, role, login FROM person WHERE active")).all()
+    if not rows and not named:
+        return Reader()
     server = connection.dialect.name != "sqlite"
     login = str(connection.execute(text("SELECT session_user")).scalar_one()) if server else ""
     if not rows:
@@ -166,7 +168,7 @@ def watch(session: Session, store: Store) -> None:
     def ask(state: Any) -> None:
         if not state.is_select or state.execution_options.get("of_the_door"):
             return
-        reader = session_reader(session, store)
+        reader = session_reader(session, store, named=False)
         if reader.people and not reader.sees_withheld:
             from patina.records.access_rows import left_out
 
@@ -176,12 +178,13 @@ def watch(session: Session, store: Store) -> None:
     event.listen(session, "do_orm_execute", ask)
 
 
-def session_reader(session: Session, store: Store) -> Reader:
-    """Who is at work in this session; asked once."""
+def session_reader(session: Session, store: Store, *, named: bool = True) -> Reader:
+    """Who is at work in this session; asked once. named: False where only the role matters, which nobody has as long
+    as nobody is registered."""
     known: Reader | None = session.info.get(READER)
-    if known is None:
+    if known is None or (named and not known.people):
         try:
-            known = reader_of(session, store.identity)
+            known = reader_of(session, store.identity, named=named)
         except exc.ProgrammingError:  # a login that may not even read who works here
             known = Reader(people=True, proved=True, how="a login without rights here")
         session.info[READER] = known

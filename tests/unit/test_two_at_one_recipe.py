@@ -178,7 +178,7 @@ def test_laying_together_loses_no_change(mine: Recipe, theirs: Recipe) -> None:
     assert merged(SECRET, mine, SECRET) == mine == merged(SECRET, mine, mine)
     told = differences(SECRET, mine, theirs, catalogue())
     if both is None:
-        assert any(d.who == "both" for d in told)
+        assert any(d.clash for d in told)
     else:
         for d in differences(SECRET, mine, both, catalogue()):
             assert d.mine == d.theirs or d.before == d.mine

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 class Conflict(Dialog[str]):
     """The answer is "theirs", "mine", "merged" or "edit"; leaving it keeps the text waiting."""
 
+    DEFAULT_CSS = """
+    Conflict #choices { height: auto; max-height: 6; }
+    Conflict #dialog-body { max-height: 50vh; }
+    """
     YES = ""
     NO = "Later (Esc): the text is kept"
 
