@@ -15,7 +15,8 @@ from patina.bench.studio import Studio
 from patina.bench.tiles import tile_sheet
 from patina.sheets.bringing import MappedColumn, TableMapping
 from tui.dialogs.path import AskPath
-from tui.screens.bringing import Bringing, Came
+from tui.screens.bringing import Bringing
+from tui.screens.brought import Came
 
 TABLE = (
     "Shelf list 2019\n"

@@ -30,6 +30,7 @@ from tui.screens.bringing_words import (
     pictures_words,
     questions_at,
 )
+from tui.screens.brought import Came
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Option, Static
 
@@ -86,61 +87,6 @@ def _look_at_pictures(screen: Base, folder: Path, pattern: str, search: bool) ->
         screen.app.push_screen(Came(pictures_words(came), keep if came.taken else None))
 
     screen.ask(Working("Looking at the photographs", look(True), keeps=False), shown)
-
-
-class Came(Base):
-    """What would be kept, or what came of it. keep: what B does, None where there is nothing to keep. refused: what
-    R writes."""
-
-    WHERE = "brought"
-    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
-    BINDINGS: ClassVar[list[Any]] = actions.bindings("brought")
-
-    def __init__(
-        self, prose: Prose, keep: Callable[[Came], None] | None, refused: Callable[[Path], Path] | None = None
-    ) -> None:
-        super().__init__()
-        self._prose = prose
-        self._keep = keep
-        self.refused = refused
-
-    def body(self) -> ComposeResult:
-        """The words, to be scrolled."""
-        with VerticalScroll(id="brought-sheet"):
-            yield ProseView(self._prose, id="words")
-
-    def on_mount(self) -> None:
-        """Scroll with the arrows at once."""
-        self.query_one("#brought-sheet").focus()
-
-    def tell(self, prose: Prose, *, stored: bool) -> None:
-        """Show what came of it. stored: it is kept, and there is nothing more to keep."""
-        if stored:
-            self._keep = None
-        self.query_one("#words", ProseView).show(prose)
-        self.query_one("#brought-sheet", VerticalScroll).scroll_home(animate=False)
-
-    def action_bring(self) -> None:
-        """Keep what is shown."""
-        if self._keep is None:
-            self.said("There is nothing to bring in.")
-            return
-        self._keep(self)
-
-    def action_refused(self) -> None:
-        """Write the refused rows into a file."""
-        write = self.refused
-        if write is None:
-            self.said("No row was refused.")
-            return
-        dialog = AskPath(
-            "Write the refused rows", (".csv",), value=str(Path.cwd() / "refused rows.csv"), must_exist=False
-        )
-        self.ask(dialog, lambda path: self.said(f"Written: {write(path)}"))
-
-    def action_back(self) -> None:
-        """Back."""
-        self.dismiss(None)
 
 
 class Bringing(Base):
