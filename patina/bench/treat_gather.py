@@ -41,6 +41,8 @@ def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
         version=row.version,
         begun_at=row.created_at,
         earlier=tuple(earlier),
+        uid=row.uid,
+        cast_uid=session.get_one(CastTable, row.cast_id).uid,
         **{many: tuple(kept) for many, kept in parts.items()},
     )
     return record, cast

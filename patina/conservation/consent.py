@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from patina.conservation.record import Kept, Record, plain
+from patina.conservation.saying import sayings
 from patina.conservation.values import Action, Authority, Proposal, Signature
 
 
@@ -147,11 +148,38 @@ def proposal_sha256(proposal: Kept[Proposal]) -> str:
     return content_sha256({"version": proposal.number, "proposal": proposal.value})
 
 
+_LATER = ("signature", "copy", "care-visit")
+
+
 def report_sha256(record: Record) -> str:
-    """The hash that a signature under the report is made over: everything but signatures, copies that were
-    given away, visits of later care, and the studio's own counting."""
-    bare = replace(record, version=0, signatures=(), copies=(), care_visits=(), earlier=())
-    return content_sha256(bare)
+    """The hash that a signature under the report is made over: everything but signatures, copies that were given
+    away and visits of later care. Ids are left out, which are another studio's own; uids stand for them."""
+    parts = [
+        {
+            "kind": kind.name,
+            "uid": part.uid,
+            "refs": part.refs,
+            "at": part.at,
+            "by": part.by,
+            "number": part.number,
+            "value": _without_ids(part.value),
+        }
+        for kind, part in record.all_parts()
+        if kind.name not in _LATER
+    ]
+    parts.sort(key=lambda part: (str(part["kind"]), str(part["uid"])))
+    object_facts = {**plain(record.object), "cast": record.cast_uid}
+    head = _without_ids(record.head)
+    return content_sha256({"uid": record.uid, "head": head, "object": object_facts, "parts": parts})
+
+
+def _without_ids(value: Any) -> dict[str, Any]:
+    """A part's fields, but for those that refer to other records by an id (a photograph is named by its hash)."""
+    return {
+        name: plain(getattr(value, name))
+        for name, said in sayings(type(value)).items()
+        if name != "rests_on" and (said.how != "id" or said.to == "photograph")
+    }
 
 
 def signed_content(record: Record, signature: Signature) -> str | None:

@@ -37,7 +37,8 @@ P = TypeVar("P", covariant=True)
 class Kept(Generic[P]):
     """A part as it is kept. at, by: when and by whom it was written. replaces: the part that it corrects, with
     the reason. number: of a proposal, its version; 0 for every other kind. sha256: of a signature, the hash of
-    what was signed."""
+    what was signed. uid: the same in every studio that the record is moved to; refs: of each field that refers to
+    another record, its uid."""
 
     id: str
     value: P
@@ -47,6 +48,8 @@ class Kept(Generic[P]):
     reason: str = ""
     number: int = 0
     sha256: str = ""
+    uid: str = ""
+    refs: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,7 @@ class ObjectFacts:
 @dataclass(frozen=True, slots=True)
 class Record:
     """Everything that was written down of one treatment. Parts that were corrected or taken back stand in
-    ``earlier``, as (id of the part, what became of it)."""
+    ``earlier``, as (the part, what became of it). uid, cast_uid: of the record and its cast, in every studio."""
 
     id: str
     head: Head
@@ -94,6 +97,8 @@ class Record:
     signatures: tuple[Kept[Signature], ...] = ()
     copies: tuple[Kept[Copy], ...] = ()
     earlier: tuple[tuple[Kept[Any], str], ...] = ()
+    uid: str = ""
+    cast_uid: str = ""
 
     def parts(self, kind: Kind) -> tuple[Kept[Any], ...]:
         """The parts of a kind that stand."""

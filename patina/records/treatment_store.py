@@ -111,7 +111,9 @@ def _columns(session: Session, treatment: ConservationTable | None, value: Any) 
     columns: dict[str, Any] = {}
     for name, saying in sayings(type(value)).items():
         said = getattr(value, name)
-        if saying.how != "id":
+        if name == "rests_on":  # by uid, which stays the same in another studio
+            columns[name] = [find_part(session, id, name).uid for id in said]
+        elif saying.how != "id":
             columns[name] = _listed(said)
         else:
             columns[f"{name}_id"] = None if said is None else _refer(session, treatment, saying.to, said, name)
@@ -214,9 +216,9 @@ def kept_parts(
 
     What refers to a part that was corrected refers to the correction. kinds: only these.
     """
-    photographs: dict[int, str] = {}
     rows = {kind.name: _rows(session, kind, treatment) for kind in kinds}
     now_called = {old: new for kind in kinds for old, new in _followed(rows[kind.name]).items()}
+    by_uid = {row.uid: row.public_id for row in rows.get("statement", ())}
     standing_parts: dict[str, list[Kept[Any]]] = {}
     earlier: list[tuple[Kept[Any], str]] = []
     for kind in kinds:
@@ -225,7 +227,7 @@ def kept_parts(
         for row in sorted(rows[kind.name], key=lambda row: _first_of(row, rows[kind.name])):
             if row.withdrawn:
                 continue
-            part = _kept(session, kind, row, now_called, photographs)
+            part = _kept(session, kind, row, now_called, by_uid)
             after = later.get(row.id)
             if after is None:
                 kept.append(part)
@@ -262,24 +264,21 @@ def _first_of(row: PartTable, rows: list[PartTable]) -> int:
 
 
 def _kept(
-    session: Session, kind: Kind, row: PartTable, now_called: dict[str, str], photographs: dict[int, str]
+    session: Session, kind: Kind, row: PartTable, now_called: dict[str, str], by_uid: dict[str, str]
 ) -> Kept[Any]:
     values: dict[str, Any] = {}
+    refs: list[tuple[str, str]] = []
     for name, saying in sayings(kind.type).items():
-        if saying.how != "id":
-            value = _frozen(getattr(row, name))
-            values[name] = tuple(now_called.get(v, v) for v in value) if name == "rests_on" else value
-            continue
-        number = getattr(row, f"{name}_id")
-        if number is None:
-            values[name] = None
-        elif saying.to == "photograph":
-            if number not in photographs:
-                photographs[number] = session.get_one(PhotographTable, number).sha256
-            values[name] = photographs[number]
+        if name == "rests_on":
+            uids = getattr(row, name)
+            refs += [(name, uid) for uid in uids]
+            said = [by_uid.get(uid, uid) for uid in uids]
+            values[name] = tuple(now_called.get(one, one) for one in said)
+        elif saying.how != "id":
+            values[name] = _frozen(getattr(row, name))
         else:
-            said = f"{_letters(saying.to)}{number}"
-            values[name] = now_called.get(said, said)
+            values[name], uid = _referred(session, saying.to, getattr(row, f"{name}_id"), now_called)
+            refs += [(name, uid)] if uid else []
     return Kept(
         id=row.public_id,
         value=kind.type(**values),
@@ -289,11 +288,23 @@ def _kept(
         reason=row.reason,
         number=getattr(row, "number", 0) if kind.name == "proposal" else 0,
         sha256=getattr(row, "sha256", ""),
+        uid=row.uid,
+        refs=tuple(refs),
     )
 
 
-def _letters(to: str) -> str:
-    return _OUTSIDE[to].LETTER if to in _OUTSIDE else next(k.letters for k in KINDS if k.name == to)
+def _referred(session: Session, to: str, number: int | None, now_called: dict[str, str]) -> tuple[str | None, str]:
+    """What a field refers to, as it is called now, and its uid; a photograph by its hash."""
+    if number is None:
+        return None, ""
+    if to == "photograph":
+        return session.get_one(PhotographTable, number).sha256, ""
+    if to in _OUTSIDE:
+        # a reading that was withdrawn since is still the one that was named
+        row = session.get_one(_OUTSIDE[to], number, execution_options={"with_withdrawn": True})
+        return row.public_id, row.uid
+    part = session.get_one(table_of(next(k for k in KINDS if k.name == to)), number)
+    return now_called.get(part.public_id, part.public_id), part.uid
 
 
 def _frozen(value: Any) -> Any:

@@ -8,10 +8,10 @@ import pytest
 from PIL import Image
 from sqlalchemy import exc, text
 
-from patina.bench import casts, history, shelf, tiles, treat, treat_care, upkeep
+from patina.bench import archive, casts, history, shelf, tiles, treat, treat_care, upkeep
 from patina.bench.related import related
 from patina.bench.search import find_records
-from patina.bench.studio import Studio
+from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewPiece, NewReading
 from patina.errors import Changed, Incomplete, NotFound, PatinaError, Refused
 
@@ -188,6 +188,32 @@ def test_what_cannot_be_is_said_by_field(begun: Studio, kind: str, said: dict[st
     assert not list(treat.treatment_sheet(begun, "CT1").record.all_parts())
 
 
+@pytest.mark.one_engine("sqlite", why="a bundle is the same file whichever engine wrote it")
+def test_a_record_that_is_moved_keeps_its_references_and_its_signature(begun: Studio, tmp_path: Path) -> None:
+    """In another studio ids are others: what an interpretation rests on and what was signed stay what they were."""
+    seen = [_write(begun, "statement", sort="observation", topic="corrosion", text=word) for word in ("green", "grey")]
+    _write(begun, "statement", sort="interpretation", topic="corrosion", text="chloride", rests_on=seen[1])
+    _write(begun, "action", on="2026-03-14", by="Ada", did="washed")
+    _write(begun, "material", way="added", name="water", action="CA1", left_words="none")
+    _write(begun, "signature", of="report", who="Ada")
+    archive.archive(begun, "C1", tmp_path / "c1.zip")
+    with open_studio(tmp_path / "other") as other:
+        piece = casts.add_piece(other, NewPiece("Another"))
+        casts.add_cast(other, NewCast(piece.id, "1/1"))
+        treat.begin_treatment(other, {"cast": "C1", "name": "older"})
+        for _ in range(3):
+            treat.write_part(other, "CT1", "statement", {"sort": "observation", "topic": "other", "text": "x"})
+        archive.take_in(other, tmp_path / "c1.zip")
+        moved = next(r for r in treat.list_treatments(other) if r.name == "cleaning")
+        sheet = treat.treatment_sheet(other, moved.id)
+        (concluded,) = sheet.record.interpretations
+        rested = next(s for s in sheet.record.observations if s.id == concluded.value.rests_on[0])
+        assert (moved.id != "CT1", rested.id != seen[1], rested.value.text) == (True, True, "grey")
+        assert sheet.record.materials[0].value.action == sheet.record.actions[0].id
+        assert sheet.unsigned == (), "the signature holds in another studio"
+        assert _sound(other)
+
+
 def test_undo_names_the_way_that_is_left(begun: Studio) -> None:
     """A part is never taken out of the record: undo says how it is corrected; the head is put back as it was."""
     treat.change_head(begun, "CT1", {"accession": "A 1"}, by="Ada")
@@ -197,6 +223,17 @@ def test_undo_names_the_way_that_is_left(begun: Studio) -> None:
     with pytest.raises(Refused, match="take-back CP1"):
         history.undo(begun, by="Bo")
     assert _sound(begun)
+
+
+def test_a_reading_that_is_withdrawn_stays_named(begun: Studio) -> None:
+    """A patch still names the reading that was withdrawn since, and says that its change cannot be given."""
+    ids = [tiles.add_reading(begun, "C1", NewReading(30, 1, n)).id for n in (2, 5)]
+    _write(begun, "patch", place="x", agent="y", reading_before=ids[0], reading_after=ids[1])
+    assert treat.treatment_sheet(begun, "CT1").patch_changes[0].difference is not None
+    history.withdraw_reading(begun, ids[0], "the gauge was not set")
+    sheet = treat.treatment_sheet(begun, "CT1")
+    assert sheet.record.patches[0].value.reading_before == ids[0]
+    assert (sheet.patch_changes[0].difference, "missing" in sheet.patch_changes[0].words) == (None, True)
 
 
 def test_care_is_listed_by_owner(begun: Studio) -> None:
