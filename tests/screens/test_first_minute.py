@@ -57,4 +57,3 @@ async def test_who_and_how_one_reads_is_kept(running: Callable[..., Running], em
         await driver.until_text("Start a first recipe")
     assert empty.setting("who") == "Ansel Brook"
     assert empty.setting("measures") == "US"
-

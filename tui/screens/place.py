@@ -24,6 +24,7 @@ SHEET_PAUSE_S = 0.06
 
 
 FIRST_PAGE = 60  # more than any terminal shows of a list
+REST_AFTER_S = 0.5
 
 
 @dataclass(frozen=True)
@@ -145,6 +146,11 @@ class Place(Keeping):
         self._fill(shelf, rows, keep)
         if len(rows) >= FIRST_PAGE and shelf is self.current:
             self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)} …")
+            self.set_timer(REST_AFTER_S, lambda: self._rest(shelf, keep))
+
+    def _rest(self, shelf: Shelfful, keep: str | None) -> None:
+        """The rest of a long list, once the first page can be used."""
+        if shelf is self.current and not self.query_one("#search", Input).value.strip():
             self._load_all(shelf, "", keep)
 
     def _fill(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:

@@ -44,6 +44,7 @@ class Tiles(Measuring):
                 lambda id: tiles.tile_sheet(self.studio, id),
                 tile_words,
                 EMPTY,
+                lambda most: tiles.list_tiles(self.studio, limit=None if self.order else most),
             ),
         )
 
