@@ -230,7 +230,7 @@ def _proved(aside: Path, manifest: dict[str, Any]) -> CheckSheet:
 
 def _require_same_end(store: Store, manifest: dict[str, Any]) -> None:
     """The log of changes must end where the manifest says."""
-    with store.view() as session:
+    with store.view_of_all() as session:
         head = session.scalars(select(ChainHead)).one_or_none()
     if head is None or (head.n, head.hash) != (manifest["changes"], manifest.get("chain")):
         raise Damaged("The log of changes in the backup does not end where its manifest says.", "Use another backup.")
