@@ -19,6 +19,7 @@ from patina.bench import heat, work
 from patina.bench.tally import as_it_stands
 from patina.entries import NewTemperature
 from patina.errors import Changed, NotFound, PatinaError, Refused, StudioTrouble, Unreachable
+from patina.records.engine import shown_url
 from patina.records.ids import fetch
 from patina.records.journal import DONE, Entry, Head, Journal, folder_of, journals_of
 from patina.records.work import Stamp, event_stamped
@@ -120,13 +121,14 @@ class Tally:
             self._journal.close()
 
 
-def waiting(studio: Studio, which: str | None = None) -> tuple[JournalRow, ...]:
+def waiting(studio: Studio | str, which: str | None = None) -> tuple[JournalRow, ...]:
     """The journals of this machine that wait for this studio, or for one of its works; oldest first.
 
-    A journal that cannot be read is listed with its trouble.
+    studio: an open one, or its URL, since its database need not answer. A journal that cannot be read is
+    listed with its trouble.
     """
     found = []
-    for journal in journals_of(studio.where):
+    for journal in journals_of(_shown(studio)):
         row = _row(journal)
         if which is None or row.work == which:
             found.append(row)
@@ -142,9 +144,14 @@ def _row(journal: Journal) -> JournalRow:
     return JournalRow(journal.path.name, head.work, head.target, head.opened_at, last, len(entries))
 
 
-def entries_of(studio: Studio, name: str) -> tuple[Entry, ...]:
+def entries_of(studio: Studio | str, name: str) -> tuple[Entry, ...]:
     """What one journal holds, by the name of its file. Raises NotFound, Damaged."""
     return _named(studio, name).read()[1]
+
+
+def _shown(studio: Studio | str) -> str:
+    """The studio as its journals name it: without a password."""
+    return shown_url(studio) if isinstance(studio, str) else studio.where
 
 
 def replay_all(studio: Studio, names: Sequence[str] = ()) -> tuple[ReplaySheet, ...]:
@@ -154,8 +161,8 @@ def replay_all(studio: Studio, names: Sequence[str] = ()) -> tuple[ReplaySheet, 
     return tuple(replay(studio, journal) for journal in chosen)
 
 
-def _named(studio: Studio, name: str) -> Journal:
-    for journal in journals_of(studio.where):
+def _named(studio: Studio | str, name: str) -> Journal:
+    for journal in journals_of(_shown(studio)):
         if name in (journal.path.name, journal.path.stem):
             return journal
     raise NotFound(f"No journal '{name}' waits on this machine.", "patina journal lists those that do.")
@@ -231,7 +238,7 @@ class Kept:
     on_record: str
 
 
-def where_kept(studio: Studio) -> Kept:
+def where_kept(studio: Studio | str) -> Kept:
     """The folders of this machine that hold the journals of a studio."""
-    folder = folder_of(studio.where)
+    folder = folder_of(_shown(studio))
     return Kept(str(folder), str(folder / DONE))

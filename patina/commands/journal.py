@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from patina.commands.common import common, say, table, the_studio, times
+from patina.commands.common import common, name_of_studio, say, table, the_studio, times
 
 if TYPE_CHECKING:
     from patina.sheets import JournalRow, ReplaySheet
@@ -23,13 +23,21 @@ def journal_list(studio: str | None, as_json: bool) -> None:
     """The journals that wait for this studio."""
     from patina.bench.offline import waiting, where_kept
 
-    with the_studio(studio) as opened:
-        found = waiting(opened)
-        kept = where_kept(opened)
+    where = _where(studio)
+    found, kept = waiting(where), where_kept(where)
     rows = [(r.name, r.work, r.target, _moment(r), str(r.keys), r.trouble) for r in found]
     heading = ("journal", "work", "of", "begun", "keys", "trouble")
     text = table(rows, heading) if rows else "No journal waits on this machine."
     say(as_json, {"waiting": [r.as_json() for r in found], "folder": kept.folder, "on_record": kept.on_record}, text)
+
+
+def _where(studio: str | None) -> str:
+    """The studio's name. It need not be opened: its database may be away still."""
+    where = name_of_studio(studio)
+    if where:
+        return where
+    with the_studio(studio) as opened:
+        return opened.where
 
 
 def _moment(row: JournalRow) -> str:
@@ -43,8 +51,7 @@ def journal_show(name: str, studio: str | None, as_json: bool) -> None:
     """What the journal NAME holds, in the order it was done."""
     from patina.bench.offline import entries_of
 
-    with the_studio(studio) as opened:
-        found = entries_of(opened, name)
+    found = entries_of(_where(studio), name)
     rows = [(str(e.n), f"{e.at:%H:%M:%S}", e.deed, str(e.step), e.zone, _given(dict(e.given))) for e in found]
     document = [
         {"n": e.n, "at": e.at.isoformat(), "by": e.by, "deed": e.deed, "step": e.step, "zone": e.zone, "id": e.uid,

@@ -61,6 +61,20 @@ def is_url(where: str | Path) -> bool:
     return "://" in str(where)
 
 
+def shown_url(where: str) -> str:
+    """A studio's folder, or its URL without the password. Raises StudioTrouble for a URL that is none."""
+    if not is_url(where):
+        return where
+    from sqlalchemy.engine import make_url
+
+    try:
+        return make_url(where).render_as_string(hide_password=True)
+    except exc.ArgumentError:
+        raise StudioTrouble(
+            "The database URL cannot be used.", "Write for example postgresql+psycopg://user@host/studio."
+        ) from None
+
+
 def open_studio_store(where: str | Path, *, photographs_here: bool = False) -> Store:
     """Open the studio in a folder or at a database URL; made on first use, brought to the newest schema.
 

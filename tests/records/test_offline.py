@@ -219,7 +219,7 @@ def test_killed_while_it_is_replayed(on_server: Studio, away: Callable[[], None]
 
 
 def test_a_journal_waits_for_a_program_that_is_started_again(
-    on_server: Studio, away: Callable[[], None], capsys: pytest.CaptureFixture[str]
+    on_server: Studio, databases: Databases, away: Callable[[], None], capsys: pytest.CaptureFixture[str]
 ) -> None:
     """`patina journal` lists it, shows it and puts it on record; a second time there is nothing to do."""
     tally = offline.Tally(on_server, work.work_sheet(on_server, "J1"))
@@ -234,6 +234,13 @@ def test_a_journal_waits_for_a_program_that_is_started_again(
     (row,) = offline.waiting(on_server, "J1")
     assert (row.keys, row.work) == (2, "J1") and "Grey seal" in row.target
     said = []
+    databases.server.stop("immediate")  # to look at what waits no database is needed
+    for words in (["list"], ["show", row.name]):
+        with pytest.raises(SystemExit) as left:
+            main(["--studio", on_server.where, "journal", *words, "--json"])
+        assert left.value.code == 0
+        capsys.readouterr()
+    databases.server.start()
     for words in (["list"], ["show", row.name], ["replay"], ["replay"], ["list"]):
         with pytest.raises(SystemExit) as left:
             main(["--studio", on_server.where, "journal", *words, "--json"])

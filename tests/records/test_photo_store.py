@@ -185,6 +185,16 @@ def test_a_studio_takes_its_photographs_to_a_store(full: Studio, place: str, tmp
     assert SECRET not in repr(full.store) + full.setting("photographs")
 
 
+def test_a_shared_folder_serves_as_well(full: Studio, tmp_path: Path) -> None:
+    """A folder that several machines reach, by its path; back into the studio's own with an empty place."""
+    share = tmp_path / "share"
+    assert photo_places.move_photographs(full, str(share))["copied"] == 1
+    sha256 = tiles.tile_sheet(full, "T1").photographs[0].sha256
+    with open_studio(full.where) as again:
+        assert tiles.photograph_path(again, sha256) == share / sha256[:2] / sha256
+        assert upkeep.check(again).problems == ()
+
+
 def test_without_the_store_the_rest_goes_on(full: Studio, place: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Records are listed and written; a photograph is told of in a sentence; the check says it once."""
     change_setting(full, "photographs", place)
