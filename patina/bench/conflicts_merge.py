@@ -31,8 +31,8 @@ def differences(before: Recipe, mine: Recipe, theirs: Recipe, known: Catalogue) 
         who = "both" if my != was and their != was else "mine" if my != was else "theirs"
         found.append(FieldDifference(field, was, my, their, who, who == "both" and my != their))
     if _clash(before.steps, mine.steps, theirs.steps):
-        words = [f"{len(one.steps)} steps" for one in (before, mine, theirs)]
-        found.append(FieldDifference("steps", *words, "both", True))
+        was, my, their = (f"{len(one.steps)} steps" for one in (before, mine, theirs))
+        found.append(FieldDifference("steps", was, my, their, "both", True))
     return tuple(found)
 
 

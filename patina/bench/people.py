@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from patina.bench.studio import Studio
-from patina.errors import BadQuantity, Refused
+from patina.errors import BadQuantity, NotAllowed, Refused
 from patina.records import access, people
 from patina.records.unit import unit
 from patina.sheets.people import AccessSheet, PersonRow, RoleRow
@@ -96,7 +96,7 @@ def who_am_i(studio: Studio) -> AccessSheet:
         return AccessSheet(me.name, "", me.how, me.proved, False, said)
     if not me.role:
         who = f"'{me.name}' is not registered" if me.name else "Nobody said who is at work"
-        said = f"{who}: nothing can be written, and withheld quantities are not shown."
+        said = f"{who}: nothing can be written, and no more is shown than to a client."
     else:
         said = f"{me.name} works here as {access.ROLES[me.role]}."
     if not me.proved:
@@ -125,6 +125,18 @@ def work_here_as(studio: Studio, name: str) -> AccessSheet:
     set_name_on_this_machine(studio.where, name)
     studio.store.identity.name, studio.store.identity.how = name, "as this machine was told" if name else ""
     return who_am_i(studio)
+
+
+# kinds of record that some role is not shown -> the table they stand in
+_TABLES = {"lots": "lot", "batches": "batch", "works": "work", "exposures": "exposure"}
+
+
+def require_shown(studio: Studio, kind: str) -> None:
+    """Raises NotAllowed where an empty list is empty because this role is not shown such records."""
+    me = studio.me()
+    if me.people and kind in _TABLES and access.access_of_table(me.role or "client", _TABLES[kind]) == "-":
+        word = access.ROLES.get(me.role, "somebody who is not registered")
+        raise NotAllowed(f"The studio's {kind} are not shown to {word}.", "Ask the head of the studio about them.")
 
 
 def _role(role: str) -> str:

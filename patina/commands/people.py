@@ -47,7 +47,7 @@ def people_add(name: str, role: str, login: str, contact: str, note: str, studio
         here = first and opened.store.folder is not None
         if here:  # or the one who registers would be nobody to the program from now on
             work_here_as(opened, made.name)
-    also = " At this machine you are that person from now on." if here else ""
+        also = " At this machine you are that person from now on." if here else _again(opened.store.folder is None)
     say(as_json, made.as_json(), f"{made.id}: {made.name}, {made.role}.{also}")
 
 
@@ -75,7 +75,13 @@ def people_change(
     active = None if left is None else not left
     with the_studio(studio) as opened:
         made = change_person(opened, person, role=role, login=login, contact=contact, note=note, active=active)
-    say(as_json, made.as_json(), f"{made.id}: {made.name}, {made.role}{'' if made.active else ', has left'}.")
+        also = _again(opened.store.folder is None)
+    left_now = "" if made.active else ", has left"
+    say(as_json, made.as_json(), f"{made.id}: {made.name}, {made.role}{left_now}.{also}")
+
+
+def _again(server: bool) -> str:
+    return " Tell the database too: patina people grant-sql --run." if server else ""
 
 
 @people.command("me")

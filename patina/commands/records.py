@@ -84,8 +84,12 @@ def list_(kind: str, csv_file: Path | None, studio: str | None, as_json: bool) -
     if csv_file is not None or kind not in _LISTS:
         _write_table(kind, csv_file, studio, as_json)
         return
+    from patina.bench.people import require_shown
+
     with the_studio(studio) as opened:
         items = _LISTS[kind](opened)
+        if not items:
+            require_shown(opened, kind)
     if not items:
         say(as_json, {"items": []}, f"There are no {kind} yet.")
         return
