@@ -193,6 +193,11 @@ class PatinaApp(Guarded, App[str]):
         if not isinstance(self.screen, Help):
             self.push_screen(Help(getattr(self.screen, "WHERE", actions.EVERYWHERE)))
 
+    def action_code(self) -> None:
+        """Open the record whose id is typed next."""
+        self.scan.begin()
+        self.notify("Type the id of a record, such as T12, then Enter.", timeout=6)
+
     def action_handbook(self) -> None:
         """Read the handbook, at the topic of the screen."""
         from tui.screens.handbook import Handbook

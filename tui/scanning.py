@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable
 
 from textual import events
@@ -44,6 +45,10 @@ class Scan:
             self._typed += event.character
         self._last = now
         return True
+
+    def begin(self) -> None:
+        """Take the next keys for a code, as after the exclamation mark."""
+        self._typed, self._done, self._last = "", False, time.monotonic()
 
     def _end(self) -> None:
         if self._done:

@@ -142,9 +142,6 @@ def main() -> None:
         print(f"  99th percentile {worst:.1f} ms (aim 120)")
         print(f"to another place with its list: {', '.join(f'{ms:.0f}' for ms in places)} ms")
         print(f"memory at its peak             {peak:.0f} MiB (aim 250)")
-        print(
-            f"(this process, which filled the studio: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10} MiB)"
-        )
 
 
 if __name__ == "__main__":
