@@ -18,6 +18,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.demo_matching import add_matching
 from patina.demo_old_table import add_old_table
 from patina.demo_people import add_owners
+from patina.demo_torch import add_torch_log
 from patina.demo_treatment import add_treatment_record
 from patina.entries import (
     NewBatch,
@@ -106,6 +107,8 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         _job(studio)
         say("matching, series and ageing")
         add_matching(studio, WHO, HELPER)
+        say("a tile at the torch")
+        add_torch_log(studio, "HW-08", "Torch sulphide brown", HELPER)
         say("a conservator's treatment")
         add_treatment_record(studio)
         say("owners")

@@ -55,12 +55,12 @@ def series_report(
     return publish(document, path, progress=progress)
 
 
-def torch_charts(studio: Studio, casts: Sequence[str]) -> tuple[Chart, ...]:
-    """Temperatures of the works on some casts, oldest first; a work without temperatures has no chart."""
+def torch_charts(studio: Studio, targets: Sequence[str]) -> tuple[Chart, ...]:
+    """Temperatures of the works on some casts or tiles, oldest first; a work without temperatures has no chart."""
     from patina.bench.work import list_works, work_sheet
     from patina.reports.figures_time import torch_chart
 
-    mine = [w for w in list_works(studio, open_only=False) if w.target in casts]
+    mine = [w for w in list_works(studio, open_only=False) if w.target in targets]
     charts = [torch_chart(work_sheet(studio, w.id)) for w in reversed(mine)]
     return tuple(c for c in charts if c is not None)
 

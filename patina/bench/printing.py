@@ -170,6 +170,7 @@ def first_aid_card(studio: Studio, path: Path, *, emergency: str = "", poison_ce
 
 def tile_record(studio: Studio, tile: str, path: Path, progress: Progress = quiet) -> Written:
     """How a tile was made and what colour came of it."""
+    from patina.bench.print_reports import torch_charts
     from patina.bench.showing import near_only, screen_colour
     from patina.bench.tiles import tile_sheet
     from patina.reports.finish_record import write_tile_sheet
@@ -182,6 +183,7 @@ def tile_record(studio: Studio, tile: str, path: Path, progress: Progress = quie
         colour_of=screen_colour,
         near_only=near_only,
         pictures=pictures(studio, photographs_to_print(sheet.photographs, sheet.readings), progress),
+        charts=torch_charts(studio, [sheet.row.id]),
         studio=studio.setting("studio_name"),
         progress=progress,
     )

@@ -18,6 +18,7 @@ from patina.bench.tiles import target_of
 from patina.entries import NewTreatment, NewWork
 from patina.errors import BadQuantity, Refused
 from patina.records import work as works
+from patina.records.base import searchable
 from patina.records.casts import add_treatment
 from patina.records.ids import fetch
 from patina.records.recipes import find_recipe, find_revision
@@ -361,6 +362,7 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
         tile = session.get_one(TileTable, row.tile_id)
         mark = f"{row.public_id}: "  # taken up after its end, a work is told once
         tile.as_done = [*(said for said in tile.as_done if not said.startswith(mark)), *(mark + s for s in lines)]
+        tile.search_text = searchable(tile.search_text, *tile.as_done)
         return
     areas = [z.area_m2 for z in sheet.zones]
     entry = NewTreatment(

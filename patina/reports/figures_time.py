@@ -92,7 +92,7 @@ def torch_chart(sheet: WorkSheet) -> Chart | None:
     told = [e for e in sheet.events if not e.cancelled and e.kind == "temperature" and e.true_c is not None]
     if not told:
         return None
-    start = sheet.row.started_at
+    start = min(sheet.row.started_at, *(e.at for e in told))  # what comes from a journal may be earlier
     zones = list(dict.fromkeys(e.zone for e in told))
     passes = [e for e in sheet.events if not e.cancelled and e.kind == "pass"]
     windows = {s.number: s.window_c for s in sheet.steps}
@@ -122,12 +122,11 @@ def torch_chart(sheet: WorkSheet) -> Chart | None:
         for p in passes:
             ax.plot([minutes(p.at)], [0.0], "|", color=INK, ms=9, transform=ax.get_xaxis_transform(), clip_on=False)
         ax.set(
-            xlabel="minutes since the work began",
+            xlabel="minutes since the first",
             ylabel="°C on the metal",
             title=f"{sheet.row.id}: temperatures at the torch",
         )
-        ax.margins(y=0.1)
-        ax.set_xlim(left=0)
+        ax.margins(x=0.03, y=0.1)
         ax.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), title="zone")
 
     figures_told = "; ".join(

@@ -94,13 +94,14 @@ def write_tile_sheet(
     colour_of: ColourOf,
     near_only: NearOnly = always_exact,
     pictures: Sequence[Picture] = (),
+    charts: Sequence[Chart] = (),
     studio: str = "",
     progress: Progress = quiet,
 ) -> tuple[Path, ...]:
     """Print a test tile: how it was made and what colour came of it.
 
-    colour_of: turns a Lab into "#rrggbb". The path's ending picks PDF, HTML, SVG or PNG. Returns the
-    files written. Raises Refused, StudioTrouble, BadPhotograph.
+    colour_of: turns a Lab into "#rrggbb". charts: of the work at the torch. The path's ending picks PDF, HTML, SVG
+    or PNG. Returns the files written. Raises Refused, StudioTrouble, BadPhotograph.
     """
     row = tile.row
     recipe = f"{row.recipe}, revision {row.revision}" if row.revision else row.recipe
@@ -112,6 +113,8 @@ def write_tile_sheet(
         blocks += [Heading("How it was really done"), Table(columns, steps)]
     if tile.readings:
         blocks += [Heading("Readings"), *readings_table(tile.readings, colour_of)]
+    if charts:
+        blocks += [Heading("At the torch"), *charts]
     if pictures:
         blocks += [Heading("Photographs"), *photographs(pictures)]
     if tile.note:
