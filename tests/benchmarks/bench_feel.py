@@ -9,7 +9,6 @@ Run: python tests/benchmarks/bench_feel.py [recipes] [rounds]
 from __future__ import annotations
 
 import asyncio
-import resource
 import statistics
 import subprocess
 import sys

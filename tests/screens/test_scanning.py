@@ -21,8 +21,8 @@ async def test_a_scanned_code_opens_its_record(running: Callable[..., Running], 
         await driver.until_text("Slipway brown")
         await driver.hold_keys("!" + code + "\n")
         await driver.until(lambda: driver.app.current_mode == "tiles")
-        await driver.until(lambda: getattr(driver.app.screen, "sheet", None) is not None)
-        assert driver.app.screen.sheet.row.id == "T1"
+        await driver.until(lambda: getattr(getattr(driver.app.screen, "sheet", None), "row", None) is not None)
+        await driver.until(lambda: driver.app.screen.sheet.row.id == "T1")
         assert not driver.app.screen.is_modal
 
 
