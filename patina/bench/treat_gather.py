@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.bench.studio import Studio
-    from patina.sheets import CastSheet, LotRow, ReadingRow
+    from patina.sheets import CastSheet, LotRow, ReadingRow, TreatmentRow
 
 
 def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
@@ -93,7 +93,24 @@ def gather(studio: Studio, session: Session, row: Any, today: date) -> Treatment
         photographs=cast.photographs,
         readings=cast.readings,
         lots=tuple(lots.values()),
+        studio_work=_studio_work(record, cast),
+        hours=_hours(record),
     )
+
+
+def _hours(record: Record) -> float | None:
+    said = [a.value.hours for a in record.actions if a.value.hours is not None]
+    return math.fsum(said) if said else None
+
+
+def _studio_work(record: Record, cast: CastSheet) -> tuple[TreatmentRow, ...]:
+    """What was put down on the cast itself between the first and the last day of the treatment."""
+    days = [a.value.on for a in record.actions if a.value.on is not None]
+    begun = record.head.started_on or min(days, default=None)
+    if begun is None:
+        return ()
+    ended = record.head.finished_on or date.max
+    return tuple(row for row in cast.treatments if row.done_on is not None and begun <= row.done_on <= ended)
 
 
 def _read(patch: Patch) -> bool:

@@ -17,6 +17,7 @@ from patina.conservation.kinds import Kind
 from patina.conservation.patches import PatchFinding
 from patina.conservation.record import Kept, Record, plain
 from patina.conservation.salts import Extraction
+from patina.sheets.casts import TreatmentRow
 from patina.sheets.shelf import LotRow
 from patina.sheets.tiles import PhotographRow, ReadingRow
 
@@ -147,7 +148,9 @@ class TreatmentSheet:
     condition maps and their change, the lowest effective test patch, how far salts are out, layers in g/m² with
     their dew margin, what is open about consent, what is missing by purpose, care that is due on ``today``.
 
-    photographs, readings: of the cast. lots: those that materials and layers name.
+    photographs, readings: of the cast. lots: those that materials and layers name. studio_work: what was put down
+    on the cast itself (patinated, waxed) while the treatment lasted, with its recipe and pot. hours: of all actions
+    together; None where none says its hours.
     """
 
     record: Record
@@ -167,6 +170,8 @@ class TreatmentSheet:
     photographs: tuple[PhotographRow, ...]
     readings: tuple[ReadingRow, ...]
     lots: tuple[LotRow, ...]
+    studio_work: tuple[TreatmentRow, ...] = ()
+    hours: float | None = None
 
     @property
     def id(self) -> str:
@@ -218,6 +223,8 @@ class TreatmentSheet:
                 }
                 for c in self.completeness
             ],
+            "hours": self.hours,
+            "studio_work": plain(self.studio_work),
             "image_pairs": [
                 {"view": p.view, "before": p.before.id, "after": p.after.id, "cautions": list(p.cautions)}
                 for p in self.pairs

@@ -240,10 +240,34 @@ def completeness_lines(found: Completeness) -> list[str]:
     return lines
 
 
+def hours_words(sheet: TreatmentSheet) -> str:
+    """Hours of the log against the estimate of the last proposal; empty where the log has none."""
+    if sheet.hours is None:
+        return ""
+    last = max(sheet.record.proposals, key=lambda p: p.number, default=None)
+    low, high = (None, None) if last is None else (last.value.hours_low, last.value.hours_high)
+    if low is None or high is None:
+        return f"{sheet.hours:g} h"
+    beyond = " (beyond it)" if sheet.hours > high else ""
+    return f"{sheet.hours:g} h; {low:g} to {high:g} h were estimated{beyond}"
+
+
+def studio_work_lines(sheet: TreatmentSheet) -> list[str]:
+    """What was put down on the cast itself while the treatment lasted."""
+    return [
+        " · ".join(
+            w for w in (row.id, _day(row.done_on), row.did, row.zone, row.recipe, row.batch or "", row.done_by) if w
+        )
+        for row in sheet.studio_work
+    ]
+
+
 def found_lines(sheet: TreatmentSheet) -> list[str]:
     """What was worked out from the record, part by part, without completeness and care."""
     lines = [f"  {flag.part}: {flag.words} {flag.do}" for flag in sheet.flags]
     lines = ["Open about consent:", *lines] if lines else []
+    lines += [f"Hours: {words}" for words in (hours_words(sheet),) if words]
+    lines += [f"On the cast itself: {line}" for line in studio_work_lines(sheet)]
     for shares in sheet.maps:
         lines += [f"{shares.map}: {term_name(term)}: {share_words(s, shares.of)}" for term, s in shares.terms.items()]
     for change in sheet.changes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,9 @@ from patina.bench import archive, casts, history, shelf, tiles, treat, treat_car
 from patina.bench.related import related
 from patina.bench.search import find_records
 from patina.bench.studio import Studio, open_studio
-from patina.entries import NewCast, NewLot, NewPiece, NewReading
+from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTreatment
 from patina.errors import Changed, Incomplete, NotFound, PatinaError, Refused
+from patina.sheets.treatment_words import hours_words
 
 
 @pytest.fixture
@@ -223,6 +225,18 @@ def test_undo_names_the_way_that_is_left(begun: Studio) -> None:
     with pytest.raises(Refused, match="take-back CP1"):
         history.undo(begun, by="Bo")
     assert _sound(begun)
+
+
+def test_hours_and_the_work_on_the_cast_itself_are_told(begun: Studio) -> None:
+    """Hours add up against the estimate; what was put down on the cast in those days is shown beside the log."""
+    for day, did in ((date(2026, 3, 1), "waxed"), (date(2026, 3, 9), "patinated"), (date(2027, 1, 1), "waxed")):
+        casts.add_treatment(begun, NewTreatment("C1", did, done_on=day))
+    _write(begun, "proposal", aim="x", hours_low="4", hours_high="6")
+    for day, hours in (("2026-03-08", "2.5"), ("2026-03-10", "4,0")):
+        _write(begun, "action", on=day, by="Ada", did="washed", hours=hours)
+    sheet = treat.change_head(begun, "CT1", {"finished_on": "2026-03-10"})
+    assert (sheet.hours, [row.did for row in sheet.studio_work]) == (6.5, ["patinated"])
+    assert "beyond" in hours_words(sheet)
 
 
 def test_a_reading_that_is_withdrawn_stays_named(begun: Studio) -> None:

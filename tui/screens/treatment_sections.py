@@ -11,11 +11,13 @@ from patina.sheets.treatment_words import (
     completeness_lines,
     extraction_lines,
     extraction_table,
+    hours_words,
     layer_words,
     map_change_lines,
     part_line,
     patch_matrix,
     share_words,
+    studio_work_lines,
     term_name,
 )
 from tui import format as show
@@ -134,6 +136,12 @@ def _tests(sheet: TreatmentSheet, prose: Prose) -> None:
         prose.fact(change.patch, f"{size}{change.words}")
 
 
+def _log(sheet: TreatmentSheet, prose: Prose) -> None:
+    prose.fact("hours", hours_words(sheet))
+    for line in studio_work_lines(sheet):
+        prose.fact("on the cast", line)
+
+
 def _salts(sheet: TreatmentSheet, prose: Prose) -> None:
     for found in sheet.extractions:
         first, *others = extraction_lines(found)
@@ -183,6 +191,7 @@ _FINDINGS: dict[str, Callable[[TreatmentSheet, Prose], None]] = {
     "authority and consent": _consent,
     "condition": _condition,
     "tests": _tests,
+    "log": _log,
     "salts": _salts,
     "protection": _protection,
     "images": _images,
