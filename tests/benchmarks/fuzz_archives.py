@@ -48,19 +48,24 @@ def sound_bundles(folder: Path) -> list[Parts]:
 
 
 class Taker:
-    """An empty studio, made anew whenever something came in."""
+    """An empty studio, emptied again whenever something came in. It stays open: what was compiled is used again."""
 
     def __init__(self, folder: Path):
         self.empty, self.place = folder / "empty", folder / "into"
         open_studio(self.empty).close()
-        self.studio: Studio | None = None
+        shutil.copytree(self.empty, self.place)
+        self.studio: Studio = open_studio(self.place)
+
+    def clear(self) -> None:
+        """As empty as at first."""
+        self.studio.store.engine.dispose()
+        for name in ("studio.db-wal", "studio.db-shm"):
+            (self.place / name).unlink(missing_ok=True)
+        shutil.copy(self.empty / "studio.db", self.place / "studio.db")
+        shutil.rmtree(self.place / "photographs", ignore_errors=True)
 
     def attempt(self, file: Path) -> str:
         """Take a bundle in; "refused: what" or "taken". Raises AssertionError where something stayed or is unsound."""
-        if self.studio is None:
-            shutil.rmtree(self.place, ignore_errors=True)
-            shutil.copytree(self.empty, self.place)
-            self.studio = open_studio(self.place)
         try:
             taken = archive.take_in(self.studio, file)
         except PatinaError as trouble:
@@ -74,8 +79,7 @@ class Taker:
         if taken.records:
             found = check(self.studio)
             unsound = [p for p in found.problems if "Photograph" not in p or "missing" not in p]
-            self.studio.close()
-            self.studio = None
+            self.clear()
             assert not unsound, unsound
         return "taken"
 
@@ -102,7 +106,7 @@ def main(number: int, seed: int) -> int:
             shutil.copy(folder / "spoilt.zip", folder / f"crash-{n}.zip")
             (folder / f"crash-{n}.txt").write_text(traceback.format_exc())
             print(f"{n}: {way.__name__[1:]}: {str(defect)[:300]}")
-            taker.studio = None
+            taker.clear()
         ended[end] += 1
         ways.setdefault(way.__name__[1:], Counter())[end] += 1
         if n % 1000 == 0:
