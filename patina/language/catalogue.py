@@ -13,8 +13,23 @@ from importlib.resources import files
 
 _GAP = re.compile(r"\{(\d)\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
-_SEAMS = (re.compile(r"(\n+)"), re.compile(r"((?<=[.!?:]) +|; |  +| · | — )"), re.compile(r"(, )"))
+_SEAMS = (
+    re.compile(r"(\n+)"),
+    re.compile(r"((?<=[.!?:]) +|; |  +| · | — )"),
+    re.compile(r"(, )(?![^()]*\))"),
+    re.compile(r"( )(?=by [A-Z])"),
+)
 _DEEPEST = 6
+_WORD = re.compile(r"[^\W\d_]+")
+# A message of nothing but these would turn half of what somebody wrote: it is used between figures and names alone.
+_JOINTS = frozenset(
+    re.findall(
+        r"\w+",
+        "a an and are as at before by each for from if in into is it its not of on one or over per than that the then"
+        " this to until up with",
+    )
+)
+_REMEMBERED = 8192
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +38,17 @@ class _Pattern:
     order: tuple[str, ...]
     said: str
     weight: int
+    literals: tuple[str, ...]
+    joint: bool
+
+    def match(self, text: str) -> re.Match[str] | None:
+        """The text as this message with its gaps filled; a quick look first, since most do not fit."""
+        at = 0
+        for literal in self.literals:
+            at = text.find(literal, at) + len(literal)
+            if at < len(literal):
+                return None
+        return self.shape.fullmatch(text)
 
 
 @dataclass
@@ -31,6 +57,7 @@ class Catalogue:
 
     whole: dict[str, str] = field(default_factory=dict)
     patterns: dict[str, list[_Pattern]] = field(default_factory=lambda: defaultdict(list))
+    _remembered: dict[str, str | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, language: str) -> Catalogue:
@@ -56,7 +83,9 @@ class Catalogue:
         literals, order = parts[0::2], tuple(parts[1::2])
         shape = "".join(re.escape(t) + ("(.+?)" if n < len(order) else "") for n, t in enumerate(literals))
         weight = sum(len(t) for t in literals)
-        self.patterns[literals[0][:4]].append(_Pattern(re.compile(shape, re.DOTALL), order, said, weight))
+        joint = all(word in _JOINTS for t in literals for word in _WORD.findall(t))
+        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), joint)
+        self.patterns[literals[0][:4]].append(made)
 
     def translate(self, text: str, depth: int = 0) -> str:
         """A text in this language; what is not known stays as it is.
@@ -76,22 +105,49 @@ class Catalogue:
     def _one(self, text: str, depth: int) -> str | None:
         if (said := self.whole.get(text)) is not None:
             return said
+        if text not in self._remembered:
+            if len(self._remembered) > _REMEMBERED:
+                self._remembered.clear()
+            self._remembered[text] = None  # also what is asked again while it is being looked for
+            self._remembered[text] = self._by_pattern(text, depth)
+        return self._remembered[text]
+
+    def _by_pattern(self, text: str, depth: int) -> str | None:
         if text[-1] in ".:" and (said := self.whole.get(text[:-1])) is not None:
             return said + text[-1]
-        for begins in {text[:n] for n in range(5)}:
-            for pattern in self.patterns.get(begins, ()):
-                match = pattern.shape.fullmatch(text)
-                if match is not None:
-                    gaps = {
-                        gap: self.translate(value, depth + 1)
-                        for gap, value in zip(pattern.order, match.groups(), strict=True)
-                    }
-                    return _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
+        near = [p for begins in {text[:n] for n in range(5)} for p in self.patterns.get(begins, ())]
+        for pattern in sorted(near, key=lambda p: -p.weight):
+            match = pattern.match(text)
+            if match is not None and (not pattern.joint or self._joins(pattern, match.groups(), depth)):
+                gaps = {
+                    gap: self.translate(value, depth + 1)
+                    for gap, value in zip(pattern.order, match.groups(), strict=True)
+                }
+                return _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
         return None
+
+    def _joins(self, pattern: _Pattern, values: tuple[str, ...], depth: int) -> bool:
+        """Whether "{0} of {1}" and the like stand between figures, names and what is known, not in somebody's words."""
+        sure = [v in self.whole or any(c.isdigit() for c in v) or self.translate(v, depth + 1) != v for v in values]
+        plain = (known or _like_a_name(v) for known, v in zip(sure, values, strict=True))
+        return (any(sure) or bool(pattern.literals[0])) and all(plain)
 
     def _parts(self, text: str, depth: int) -> str:
         for seam in _SEAMS:
             parts = seam.split(text)
             if len(parts) > 1:
-                return "".join(p if n % 2 else self.translate(p, depth + 1) for n, p in enumerate(parts))
+                said = [p if n % 2 else self.translate(p, depth + 1) for n, p in enumerate(parts)]
+                if seam is _SEAMS[2] and not self._mostly_known(parts[::2], said[::2]):
+                    return text
+                return "".join(said)
         return text
+
+    def _mostly_known(self, parts: list[str], said: list[str]) -> bool:
+        """Whether most of a list is the program's own: a word or two within somebody's sentence are left alone."""
+        known = sum(p != s or p in self.whole or _like_a_name(p) for p, s in zip(parts, said, strict=True))
+        return 2 * known > len(parts)
+
+
+def _like_a_name(text: str) -> bool:
+    """Figures with units, marks, and names in capitals."""
+    return all(w[0].isupper() or len(w) <= 2 or w in ("min", "ppm") for w in _WORD.findall(text))
