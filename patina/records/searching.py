@@ -70,8 +70,9 @@ def index_middles(session: Session, words: set[tuple[str, str]]) -> None:
         asked = sorted(word for of, word in words if of == letter and len(word) >= THREE)
         for first in range(0, len(asked), _AT_ONCE):
             some = asked[first : first + _AT_ONCE]
-            here = select(WordRow.word).where(WordRow.letter == letter, WordRow.word.in_(some)).distinct()
-            known = set(session.scalars(here))
+            begins = {word[:THREE] for word in some}  # a word that is there has its first three there
+            here = (GramRow.letter == letter) & GramRow.gram.in_(begins) & GramRow.word.in_(some)
+            known = set(session.scalars(select(GramRow.word).where(here)))
             new += [{"letter": letter, "gram": g, "word": w} for w in some if w not in known for g in grams_of(w)]
     if new:
         session.execute(_or_ignore(session), new)
