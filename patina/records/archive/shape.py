@@ -20,6 +20,7 @@ NOT_A_FILE = {
     "given_change": "the log that came with an earlier bundle stands in data/log/earlier",
     "revision_substance": "worked out from the recipe each revision holds",
     "word": "the index of the search, worked out from search_text",
+    "gram": "the index of the middles of words, worked out from search_text",
     "deed_done": "keys of journals that this studio's own machines replay into it",
     "setting": "settings of the studio stand in data/settings.json, and only in a bundle of the whole studio",
     "alembic_version": "the version of the schema stands in bundle.json",
