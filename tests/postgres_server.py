@@ -124,7 +124,7 @@ class Databases:
         from dataclasses import replace
 
         from patina.records.engine import is_url, open_studio_store
-        from patina.records.photographs import PhotographFiles
+        from patina.records.photographs import PhotographFiles, folder_for_url
 
         if more:
             return open_studio_store(where, **more)
@@ -136,7 +136,7 @@ class Databases:
             name = self._of_folder[folder] = f"test{os.getpid()}_{next(self._numbers)}"
             self.server.create(name, self._template(folder))
         store = open_studio_store(self.server.url(name))
-        if "PATINA_PHOTOGRAPHS" in os.environ or not isinstance(store.files, PhotographFiles):
+        if store.files != PhotographFiles(folder_for_url(store.where)):  # the studio or the test names a place
             return store
         return replace(store, files=PhotographFiles(folder / "photographs"))
 

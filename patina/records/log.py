@@ -170,12 +170,12 @@ def entry_hash(entry: ChangeTable | Any) -> str:
     return hashlib.sha256((entry.previous + canonical(content)).encode()).hexdigest()
 
 
-def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -> None:
-    """Add one entry per changed record to the end of the chain, in the same transaction."""
+def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -> tuple[int, str] | None:
+    """Add an entry per changed record to the end of the chain, in the same transaction; the last one's n and hash."""
     session.flush()
     changed = list(watch.entries())
     if not changed:
-        return
+        return None
     # the lock keeps two writers from hanging their entries on the same link (SQLite has one writer anyhow)
     head = session.execute(select(ChainHead).with_for_update()).scalar_one_or_none()
     if head is None:
@@ -198,6 +198,7 @@ def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -
         session.add(entry)
         head.n, head.hash = entry.n, entry.hash
     session.flush()
+    return head.n, head.hash
 
 
 def changes(session: Session, record: str, limit: int) -> tuple[ChangeRow, ...]:

@@ -60,22 +60,23 @@ def take_the_right_to_write(session: Session) -> None:
         session.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITERS_LOCK})
 
 
-def commit_and_know(session: Session, where: str) -> None:
+def commit_and_know(session: Session, where: str, last: tuple[int, str] | None) -> None:
     """Commit; where the connection is lost under way, look up what became of it.
 
+    last: number and hash of the last entry that this transaction added to the log of changes: whether that
+    stands there is the proof. (A transaction's own number is none: after a crash it is given out again.)
     Raises Unreachable, saying whether it was saved, not saved, or cannot be known yet.
     """
     if session.get_bind().dialect.name != "postgresql":
         session.commit()
         return
     engine = session.get_bind().engine
-    number = session.scalar(text("SELECT txid_current()"))
     try:
         session.commit()
     except exc.DBAPIError as trouble:
         if not is_lost(trouble):
             raise
-        saved = _became(engine, int(number or 0))
+        saved = _became(engine, last)
         if saved:
             return
         if saved is None:
@@ -86,18 +87,21 @@ def commit_and_know(session: Session, where: str) -> None:
         raise lost(where) from None
 
 
-def _became(engine: Engine, number: int) -> bool | None:
-    """Whether a transaction was committed; None where the server cannot be asked."""
+def _became(engine: Engine, last: tuple[int, str] | None) -> bool | None:
+    """Whether a transaction was committed; None where that cannot be known."""
+    if last is None:
+        return None
+    query = text("SELECT count(*) FROM change WHERE n = :n AND hash = :hash")
     for wait in LOOKS_S:
         time.sleep(wait)
         engine.dispose()
         try:
             with engine.connect() as connection:
-                said = connection.execute(text("SELECT txid_status(:n)"), {"n": number}).scalar()
+                # whoever gets the right to write knows that the transaction that had it is over
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITERS_LOCK})
+                return bool(connection.execute(query, {"n": last[0], "hash": last[1]}).scalar())
         except exc.DBAPIError:
             continue
-        if said in ("committed", "aborted"):
-            return bool(said == "committed")
     return None
 
 

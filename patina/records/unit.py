@@ -28,10 +28,10 @@ class UnitOfWork:
         from patina.records.log import write_log
         from patina.records.searching import index_words
 
-        write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
+        last = write_log(self.session, self._watch, by=self.by, deed=self.deed, why=self.why)
         index_words(self.session, self._watch.other_words.values())
         note_the_id(self.session, self.deed, lambda: [row.public_id for row, _, _ in self._watch.entries()])
-        commit_and_know(self.session, self._where)
+        commit_and_know(self.session, self._where, last)
         self._watch.clear()
 
 
