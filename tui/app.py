@@ -184,7 +184,7 @@ class PatinaApp(Guarded, App[str]):
         from textual.command import CommandPalette
 
         if not isinstance(self.screen, CommandPalette):
-            self.push_screen(CommandPalette(placeholder="Name of a record, or what you want to do"))
+            self.push_screen(CommandPalette(placeholder=shown("Name of a record, or what you want to do")))
 
     def action_help(self) -> None:
         """Show the keys of the screen."""

@@ -180,6 +180,15 @@ def times(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def signal_word(word: str | None) -> str:
+    """The signal word of a label in capitals, in the reader's language; None: there is none.
+
+    >>> signal_word("Danger"), signal_word(None)
+    ('DANGER', 'NO SIGNAL WORD')
+    """
+    return shown(word or "no signal word").upper()
+
+
 def sentence(words: str) -> str:
     """Words as a sentence: a capital in front, a full stop behind.
 

@@ -42,7 +42,9 @@ class RecordsAndActions(Provider):
 
         for n, found in enumerate(await asyncio.to_thread(find_records, self._app.studio, query)):
             words = f"{found.id}  {found.name}"
-            yield Hit(2.0 - n / 1000, words, partial(self._app.open_record, found.id), text=words, help=found.kind)
+            yield Hit(
+                2.0 - n / 1000, words, partial(self._app.open_record, found.id), text=words, help=shown(found.kind)
+            )
         matcher = self.matcher(query)
         for action in self._actions():
             score = matcher.match(_named(action))

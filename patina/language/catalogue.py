@@ -79,6 +79,8 @@ class Catalogue:
         parts = _GAP.split(message)
         if len(parts) == 1:
             self.whole[message] = said
+            if len(message) > 3:
+                self.whole.setdefault(message.upper(), said.upper())
             return
         literals, order = parts[0::2], tuple(parts[1::2])
         shape = "".join(re.escape(t) + ("(.+?)" if n < len(order) else "") for n, t in enumerate(literals))

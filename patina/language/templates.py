@@ -25,13 +25,21 @@ FILES = {
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
     "_a", "row", "Field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution", "said",
-    "notify", "times", "Content", "ink", "Choice", "shown", "words",
+    "notify", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
 }  # fmt: skip
-_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE", "_LIGHTNESS", "_HUES", "_ISH"}
+_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE", "_LIGHTNESS", "_HUES", "_ISH", "FIELDS", "LEVELS", "CAPTIONS"}
 # Calls whose second text is a style, and names of arguments that are never words.
 _STYLED = {"ink", "words", "styled", "text"}
 _SETTINGS = {"classes", "id", "style", "variant", "group", "shown", "key", "metavar", "type"}
 _UNIT = r"(?:m[23²³]?|[mc]m|k?g|m?L|°[CF]|degC|h|s|min|px|ppm|K|%|k?g/m?L|mL/m[2²]|L/m2|m3/[sh]|g/mol|bytes?)"
+# Words that come out of records and data files and stand on the screens as they are.
+_FROM_RECORDS = {
+    "tui": (
+        "Danger", "Warning", "waxed", "unwaxed", "lacquered", "wet", "warm", "instrument", "photograph", "expired",
+        "released", "draft", "withdrawn", "agreed", "open", "ended", "cast", "tile", "piece", "recipe", "pot", "lot",
+        "reading", "treatment", "master", "substance", "received", "taken", "as written", "today", "none",
+    )
+}  # fmt: skip
 _NOT_WORDS = re.compile(
     r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*\w+:\s|^SELECT|^[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
     r"|^bold\b|\[@click=|'unsafe-inline'|^\[?\\|\\f[BIR]|\(\?:|\]\+"
@@ -44,6 +52,7 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
     """Messages of files and folders, each with where it stands first."""
     found: dict[str, str] = {}
     for name in paths:
+        found |= dict.fromkeys(_FROM_RECORDS.get(name, ()), f"{name}:1")
         path = ROOT / name
         for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
             for message, line in _messages(ast.parse(file.read_text("utf-8"))):

@@ -9,7 +9,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
@@ -18,6 +17,7 @@ from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, Form
 from tui.screens.history_words import deed_line, deed_words
 from tui.widgets.prose import ProseView
+from tui.widgets.words import words
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -47,7 +47,7 @@ class History(Dialog[tuple[str, Any]]):
 
     def body(self) -> ComposeResult:
         """The deeds, and the one that is chosen."""
-        yield OptionList(*(Option(Content(deed_line(deed))) for deed in self.deeds), id="deeds")
+        yield OptionList(*(Option(words(deed_line(deed))) for deed in self.deeds), id="deeds")
         with VerticalScroll(id="deed"):
             yield ProseView(deed_words(self.deeds[0]), id="deed-words")
 

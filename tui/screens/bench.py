@@ -13,6 +13,7 @@ from textual.widgets import Input
 
 from patina.bench import batches, finishes
 from patina.errors import Incomplete, PatinaError
+from patina.language import shown
 from tui import actions
 from tui import format as show
 from tui.app import STYLES
@@ -98,7 +99,7 @@ class Bench(Place):
                 for key, label, hint in FIELDS:
                     with Vertical(classes="mix-field"):
                         yield Label(label)
-                        yield Input(placeholder=hint, id=f"mix-{key}", compact=True)
+                        yield Input(placeholder=shown(hint), id=f"mix-{key}", compact=True)
             yield Static(id="mix-trouble", markup=False)
 
     def list_for(self, id: str) -> None:
@@ -123,7 +124,7 @@ class Bench(Place):
             self.work("Pots open", lambda: pot_together(self.studio, sheet), show_it, quiet=True, key="pots")
             return
         self.query_one("#mix-recipe", Static).update(f"{sheet.recipe.name}: {sheet.recipe.finish}")
-        self.query_one("#mix-texture", Input).placeholder = show.plain(sheet.recipe.texture)
+        self.query_one("#mix-texture", Input).placeholder = shown(show.plain(sheet.recipe.texture))
         self.mix = None
         self.compute()
 

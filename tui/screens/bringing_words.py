@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
+from patina.language import shown
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def column_line(plan: BringPlan, at: int, width: int) -> Content:
     meaning = (f"{column.field} of {column.substance}" if column.substance else column.field) or "— left out"
     third = max(14, (width - 8) // 3)
     style = "$text-muted" if not column.field else "bold"
-    made = Content.styled(flat(column.heading, third), style) + Content("  ") + Content(flat(meaning, third))
+    made = Content.styled(flat(column.heading, third), style) + Content("  ") + Content(flat(shown(meaning), third))
     made += Content("  ") + Content.styled(
         flat(" | ".join(plan.samples[at]), max(8, width - 2 * third - 10)), "$text-muted"
     )
@@ -44,8 +45,8 @@ def column_line(plan: BringPlan, at: int, width: int) -> Content:
 
 def every_line(question: BringQuestion, width: int) -> Content:
     """One thing that is said for every row."""
-    words = flat(f"every row: {question.about}", max(14, (width - 8) // 3))
-    answer = Content(question.answer) if question.answer else Content.styled("? open", "bold $text-warning")
+    words = flat(shown(f"every row: {question.about}"), max(14, (width - 8) // 3))
+    answer = Content(question.answer) if question.answer else Content.styled(shown("? open"), "bold $text-warning")
     return Content.styled(words, "bold") + Content("  ") + answer
 
 

@@ -50,7 +50,9 @@ def agreed_words(sheet: AgreedSheet) -> Prose:
     """An agreed finish in full."""
     m = sheet.master
     prose = Prose().title(m.name, m.id)
-    prose.fact("to look", sheet.aim).fact("state", f"{m.wax_state}, {m.warmth}, {m.geometry}").fact("light", m.light)
+    prose.fact("to look", sheet.aim).fact("state", f"{m.wax_state}, {m.warmth}, {m.geometry}").fact(
+        "viewed in", m.light
+    )
     limits = [("ΔE", m.limit_de), ("ΔL*", m.limit_dL), ("ΔC*", m.limit_dC), ("ΔH*", m.limit_dH)]
     limits.append(("tones", sheet.limit_mottle))
     prose.fact("limits", ", ".join(f"{n} {show.plain(v)}" for n, v in limits if v is not None))

@@ -10,6 +10,7 @@ from textual.content import Content
 
 from patina.bench import tiles
 from patina.bench.showing import preview, screen_colour
+from patina.language import shown
 from tui import format as show
 from tui.screens.place import Place
 from tui.widgets.thumbnails import CACHE, COLUMNS, LINES, Thumbnails
@@ -220,7 +221,7 @@ class Measuring(Place):
             block = Content.styled("    ", f"on {screen_colour(m.lab)}")
             recipe = f"{m.recipe}, revision {m.revision}" if m.recipe_id else "no recipe"
             words = f"  ΔE {show.number(m.delta_e):>5}  {m.tile} {m.engraved}  {recipe}"
-            options.append((m.tile, block + Content(words)))
+            options.append((m.tile, block + Content(shown(words))))
         self.ask(Choose("Most like it, nearest first", options), self.patina.open_record)
 
     def action_more(self) -> None:

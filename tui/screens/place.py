@@ -13,6 +13,7 @@ from textual.timer import Timer
 from textual.widgets import Input
 
 from patina.bench.showing import screen_colour
+from patina.language import shown
 from patina.sheets import Lab
 from tui.screens.keeping import Keeping
 from tui.widgets.prose import Prose, ProseView
@@ -82,7 +83,7 @@ class Place(Keeping):
             with Vertical(id="left"):
                 if len(self.lists) > 1:
                     yield Static(id="lists")
-                yield Input(placeholder="/ to search", id="search", compact=True)
+                yield Input(placeholder=shown("/ to search"), id="search", compact=True)
                 yield RecordList(id="list")
                 yield Static(id="count")
             with Vertical(id="right"):
@@ -145,7 +146,7 @@ class Place(Keeping):
         """What fits on a screen is shown at once; a long list follows."""
         self._fill(shelf, rows, keep)
         if len(rows) >= FIRST_PAGE and shelf is self.current:
-            self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)} …")
+            self.query_one("#count", Static).update(f" {shown(shelf.name)}: {len(rows)} …")
             self.set_timer(REST_AFTER_S, lambda: self._rest(shelf, keep))
 
     def _rest(self, shelf: Shelfful, keep: str | None) -> None:
@@ -160,7 +161,7 @@ class Place(Keeping):
         empty = "Nothing is found by these words.\nEscape clears the search." if searching else shelf.empty
         self._showing = None
         self.record_list.show(rows, shelf.line, empty, keep=keep or self.record_list.chosen)
-        self.query_one("#count", Static).update(f" {shelf.name}: {len(rows)}")
+        self.query_one("#count", Static).update(f" {shown(shelf.name)}: {len(rows)}")
         if self._first:
             self._first = False
             self.patina.call_after_refresh(self.patina.first_screen_is_usable)
@@ -178,7 +179,8 @@ class Place(Keeping):
     def _name_lists(self) -> None:
         if len(self.lists) < 2:
             return
-        names = [f"[b]▸{s.name}[/b]" if n == self.at else f" {s.name}" for n, s in enumerate(self.lists)]
+        names = [shown(s.name) for s in self.lists]
+        names = [f"[b]▸{name}[/b]" if n == self.at else f" {name}" for n, name in enumerate(names)]
         between = "  " if len(names) < 4 else " "
         self.query_one("#lists", Static).update(between.join(names) + f"{between}[$accent b]v[/]")
 

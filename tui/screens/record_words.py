@@ -126,7 +126,7 @@ def master_words(sheet: MasterSheet) -> Prose:
     for label, limit in (("limit ΔL*", sheet.limit_dL), ("limit ΔC*", sheet.limit_dC), ("limit ΔH*", sheet.limit_dH)):
         prose.fact(label, "" if limit is None else show.plain(limit))
     prose.fact("zone", sheet.zone).fact("tile", sheet.tile or "").fact("recipe", sheet.recipe)
-    prose.fact("light", sheet.light).fact("geometry", sheet.geometry).fact("wax", sheet.wax_state).fact(
+    prose.fact("viewed in", sheet.light).fact("geometry", sheet.geometry).fact("wax", sheet.wax_state).fact(
         "metal", sheet.warmth
     )
     prose.fact("agreed by", sheet.agreed_by or "not said").fact("agreed on", show.day(sheet.agreed_on))

@@ -14,6 +14,7 @@ from textual.widgets import Collapsible, Input
 from textual.widgets._collapsible import CollapsibleTitle
 
 from patina.errors import PatinaError
+from patina.language import shown
 from patina.sources import bibliography
 from tui import actions
 from tui import format as show
@@ -262,7 +263,7 @@ def _source(key: str) -> str:
 
 
 def _fold(title: str, prose: Prose) -> Collapsible:
-    return Collapsible(ProseView(prose), title=title.replace("[", "\\["), collapsed=True)
+    return Collapsible(ProseView(prose), title=shown(title).replace("[", "\\["), collapsed=True)
 
 
 def sections(notes: SafetySheet) -> Iterator[Any]:
@@ -286,12 +287,12 @@ def sections(notes: SafetySheet) -> Iterator[Any]:
             yield _fold(f"{e.gas} from {e.from_}", why)
     for heading, items in (("Wear", notes.ppe), ("Place of work", notes.place), ("Waste", notes.waste)):
         if items:
-            yield _fold(f"{heading} ({len(items)})", Prose().bullets(items))
+            yield _fold(f"{shown(heading)} ({len(items)})", Prose().bullets(items))
     yield ProseView(Prose().gap().text(notes.caution, "$text-muted"))
 
 
 def _pot(pot: SolutionSafety, regime: str) -> Iterator[Any]:
-    word = (pot.signal_word or "no signal word").upper()
+    word = show.signal_word(pot.signal_word)
     prose = Prose().heading(f"{pot.name}: {word} {' '.join(pot.pictograms)}".rstrip())
     ph = "" if pot.ph is None else f", pH {show.plain(pot.ph)} as measured"
     yield ProseView(prose.text(f"as mixed, by {regime}{ph}", "$text-muted"))
@@ -313,7 +314,7 @@ def _pot(pot: SolutionSafety, regime: str) -> Iterator[Any]:
 def live_words(sheet: ThresholdSheet) -> Prose:
     """What the pot is at the strength that is tried, and where it turns."""
     safety = sheet.safety
-    word = (safety.signal_word or "no signal word").upper()
+    word = show.signal_word(safety.signal_word)
     prose = Prose().text(f"{sheet.strength} is {show.plain(sheet.pct_ww, 3)} % w/w", "bold")
     codes = " ".join(dict.fromkeys(c.h for c in safety.classes)) or "no class found"
     if safety.signal_word:

@@ -21,7 +21,7 @@ def safety_strip(safety: SafetySheet, *, short: bool = False) -> Prose:
     full, so that what is to be weighed stays near the top."""
     prose = Prose()
     for solution in safety.solutions:
-        word = (solution.signal_word or "no signal word").upper()
+        word = show.signal_word(solution.signal_word)
         codes = solution.statements or tuple(dict.fromkeys(c.h for c in solution.classes))
         marks = f" {' '.join(solution.pictograms)}" if solution.pictograms else ""
         open_classes = ", ".join(dict.fromkeys(u.class_code for u in solution.undecided))
@@ -57,7 +57,7 @@ def outlook_words(pots: Sequence[PotOutlook]) -> Prose:
     """What the pots of a recipe become while it is written, and where they turn next."""
     prose = Prose()
     for pot in pots:
-        word = (pot.signal_word or "no signal word").upper()
+        word = show.signal_word(pot.signal_word)
         words = f"{pot.name}: {word}  {' '.join(pot.codes) or 'no class found'}"
         if pot.undecided:
             words += f"  undecided: {', '.join(pot.undecided)}"

@@ -17,6 +17,7 @@ from tui.charts import LOOK, OUT, series_charts
 from tui.screens.base import Base
 from tui.screens.matching_words import series_words
 from tui.widgets.prose import Prose, ProseView
+from tui.widgets.words import words
 
 if TYPE_CHECKING:
     from patina.sheets.series import SeriesSheet
@@ -50,7 +51,7 @@ class Charts(Widget):
     def render(self) -> Content:
         """The charts as text; points beyond the limits are told by their sign as well."""
         lines = self._lines(self.content_size.width or 78)
-        styled = [Content.styled(line, "$text-error" if OUT in line else "") for line in lines]
+        styled = [words(line, "$text-error" if OUT in line else "") for line in lines]
         return Content("\n").join(styled)
 
 

@@ -50,7 +50,7 @@ class Shelf(Place):
 
         prose = Prose().heading("Hazards of the substance as sold")
         told = hazards_of(self.studio, row.substance_key)
-        prose.fact("signal word", (row.signal_word or "none").upper(), "bold")
+        prose.fact("signal word", show.signal_word(row.signal_word), "bold")
         for statement in told.statements:
             prose.caution(statement, grave=row.signal_word == "Danger")
         prose.bullets(told.gases, "~").text(told.basis, "$text-muted")

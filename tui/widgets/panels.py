@@ -12,6 +12,7 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from patina.language import shown
 from tui.widgets.half_blocks import cell
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class Panels(Widget):
     def _captions(self, width: int) -> str:
         room = int(self._view)
         words = ""
-        for n, caption in enumerate(CAPTIONS):
+        for n, caption in enumerate(map(shown, CAPTIONS)):
             words = f"{words:<{int(n * self._view)}}" + (caption[: room - 1] if n < 2 else caption)
         return words[:width]
 

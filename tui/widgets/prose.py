@@ -96,7 +96,7 @@ class Prose:
             words += " (this screen only comes near)"
         figures = ink(show.lab(lab.L, lab.a, lab.b), "bold") + (ink(f"  {beside}") if beside else ink(""))
         self._add(block + ink("  "), block + ink("  "), figures)
-        under = ink(words) + (ink(f"; {beneath}", "$text-muted") if beneath else ink(""))
+        under = ink(words) + (ink("; ", "$text-muted") + ink(beneath, "$text-muted") if beneath else ink(""))
         return self._add(block + ink("  "), ink(" " * 12), under)
 
     def pair(self, before: Lab, after: Lab, beside: str, beneath: str, *, sure: bool) -> Prose:

@@ -17,6 +17,8 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from patina.language import shown
+
 ROW_LINES = 2
 BLOCK_CELLS = 6
 _HATCH = "\N{LIGHT SHADE}"
@@ -188,7 +190,7 @@ class RecordList(ScrollView, can_focus=True):
     def _empty_line(self, y: int, width: int, base: Style) -> Strip:
         from textwrap import wrap
 
-        words = [w for block in self.empty.split("\n") for w in (wrap(block, max(width - 2, 10)) or [""])]
+        words = [w for block in shown(self.empty).split("\n") for w in (wrap(block, max(width - 2, 10)) or [""])]
         if not 1 <= y <= len(words):
             return Strip.blank(width, base)
         style = base + self.get_component_rich_style("record-list--below")
@@ -201,9 +203,9 @@ class RecordList(ScrollView, can_focus=True):
         if line.colours is not None:
             parts += [*self._block(line.colours), Segment(" ", style)]
         used = sum(cell_len(s.text) for s in parts)
-        badge = f" {line.badge} " if part == 0 and line.badge else ""
+        badge = f" {shown(line.badge)} " if part == 0 and line.badge else ""
         room = max(width - used - cell_len(badge), 0)
-        parts.append(Segment(_fit(line.title if part == 0 else line.below, room), style))
+        parts.append(Segment(_fit(line.title if part == 0 else shown(line.below), room), style))
         if badge:
             kind = "record-list--alarm" if line.alarm else "record-list--badge"
             parts.append(Segment(badge, style + self.get_component_rich_style(kind, partial=True)))
@@ -217,9 +219,9 @@ class RecordList(ScrollView, can_focus=True):
     def _block(self, colours: tuple[str, ...]) -> list[Segment]:
         if not colours:
             return [Segment(_HATCH * BLOCK_CELLS, self.get_component_rich_style("record-list--hatch"))]
-        shown = colours[:3]
-        cells = BLOCK_CELLS // len(shown)
-        return [Segment(" " * cells, Style(bgcolor=colour)) for colour in shown]
+        drawn = colours[:3]
+        cells = BLOCK_CELLS // len(drawn)
+        return [Segment(" " * cells, Style(bgcolor=colour)) for colour in drawn]
 
 
 def _fit(text: str, width: int) -> str:

@@ -6,6 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from tui.widgets.prose import Prose
+from tui.widgets.words import words
 
 
 class Strip(Widget):
@@ -28,6 +29,6 @@ class Strip(Widget):
         lines = self.prose.lines(width)
         if len(lines) > height:
             more = len(lines) - height + 1
-            rest = Content("    ") + Content.styled(f"… {more} lines more: x, Safety notes", "$text-muted")
+            rest = Content("    ") + words(f"… {more} lines more: x, Safety notes", "$text-muted")
             lines = [*lines[: height - 1], rest]
         return Content("\n").join(lines)
