@@ -117,6 +117,7 @@ async def test_a_part_that_is_left_half_written_is_found_again(running: Start, t
         await person.fill(topic="corrosion")
         await person.press("ctrl+s")
         await person.until_text("Observed")
+        await person.pilot.pause(0.2)
     (statement,) = treat.treatment_sheet(treated, "CT1").record.statements
     assert (statement.value.by, statement.value.topic) == ("Ansel Brook", "corrosion")
     assert draft_of(treated, "CT1", "statement") == {}
@@ -225,8 +226,10 @@ async def test_a_zone_is_drawn_anew_corrected_and_taken_back(running: Start, tre
         await person.press("p")
         await person.until(lambda: _on(person, "GoingForm"))
         assert person.app.screen.values["spot"]
-        await person.press("escape")
-        await person.until(lambda: _on(person, "TreatmentMap"))
+        await person.fill(place="heel", agent="white spirit")
+        await person.press("ctrl+s")
+        await person.until(lambda: _on(person, "TreatmentMap") and screen.patches)
+        assert "a  CX1 white spirit" in person.sheet()
         await person.press("d")
         await person.until(lambda: _on(person, "Form"))
         await person.fill(reason="on the wrong leg")

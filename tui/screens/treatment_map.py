@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
@@ -16,6 +17,7 @@ from patina.bench.treat_points import corners_typed, points_typed, shape_in_orde
 from patina.errors import PatinaError
 from patina.sheets.treatment_words import part_line, share_words, term_name
 from tui import actions
+from tui import format as show
 from tui.app import STYLES
 from tui.screens.base import Base
 from tui.widgets.map_picture import Drawn, MapPicture
@@ -72,6 +74,14 @@ class TreatmentMap(Base):
         return () if self.sheet is None else tuple(z for z in self.sheet.record.zones if z.value.map == self.map_id)
 
     @property
+    def patches(self) -> tuple[tuple[str, Kept[Any]], ...]:
+        """The test patches on the map, with the letters that stand for them."""
+        if self.sheet is None:
+            return ()
+        here = [p for p in self.sheet.record.patches if p.value.map == self.map_id and p.value.spot is not None]
+        return tuple((ascii_lowercase[n % 26], patch) for n, patch in enumerate(here))
+
+    @property
     def chosen(self) -> Kept[Any] | None:
         """The chosen zone."""
         n = self.picture.chosen_zone
@@ -97,6 +107,7 @@ class TreatmentMap(Base):
         picture.drawn = tuple(
             Drawn(str(n), zone.value.polygons, zone.value.activity == "active") for n, zone in enumerate(self.zones, 1)
         )
+        picture.lettered = tuple((p.value.spot, letter) for letter, p in self.patches)
         picture.redraw()
         self.tell()
         if first and self._room_for[0] > 0:
@@ -126,8 +137,8 @@ class TreatmentMap(Base):
         picture, prose = self.picture, Prose()
         x, y = picture.cursor
         drawn = len(picture.corners)
-        more = f", and {len(picture.done)} polygon{'s' if len(picture.done) > 1 else ''} closed" if picture.done else ""
-        prose.fact("cursor", f"{x:.3f},{y:.3f}; {drawn} corner{'' if drawn == 1 else 's'}{more}", "bold")
+        more = f", {show.times(len(picture.done), 'polygon')} closed" if picture.done else ""
+        prose.fact("cursor", f"{x:.3f},{y:.3f}; {show.times(drawn, 'corner')}{more}", "bold")
         if self.sheet is not None:
             self._say_map(prose)
         self.query_one("#words", ProseView).show(prose)
@@ -143,6 +154,8 @@ class TreatmentMap(Base):
         prose.fact("map", part_line("map", self.map))
         for term, share in shares.terms.items():
             prose.fact("", f"{term_name(term)}: {share_words(share, shares.of)}")
+        for letter, patch in self.patches:
+            prose.fact("", f"{letter}  {patch.id} {part_line('patch', patch).partition(' · ')[2]}")
         if not self.map.value.outline:
             prose.caution("The object is not outlined: shares are of the picture.", "Put corners around it, then o.")
 

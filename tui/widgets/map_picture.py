@@ -42,7 +42,8 @@ class MapPicture(Picture):
     """Shows a preview with zones. All places are fractions of the picture.
 
     drawn: zones that stand; outline: of the object; corners: of the polygon that is being drawn; done: polygons
-    of the same zone that are closed already; cursor: where the next corner goes; chosen_zone: which stands out.
+    of the same zone that are closed already; cursor: where the next corner goes; chosen_zone: which stands out;
+    lettered: test patches, each with its letter.
     Larger than its place, the picture is shown around the cursor.
     """
 
@@ -57,6 +58,7 @@ class MapPicture(Picture):
         self.done: list[tuple[Point, ...]] = []
         self.cursor: Point = (0.5, 0.5)
         self.chosen_zone: int | None = None
+        self.lettered: tuple[tuple[Point, str], ...] = ()
         self._corner: Spot = (0, 0)  # column and line of the picture that stand at the upper left
 
     @property
@@ -131,6 +133,9 @@ class MapPicture(Picture):
                 )
                 for k, letter in enumerate(zone.sign + ("!" if zone.active else "")):
                     signs[column + k, row // 2] = (letter, n == self.chosen_zone)
+        for point, letter in self.lettered:
+            column, row = self._spot(point)
+            signs[column, row // 2] = (letter, False)
         for point in self.corners:
             column, row = self._spot(point)
             signs[column, row // 2] = ("○", True)
