@@ -112,25 +112,27 @@ def covered(groups: Sequence[Sequence[Polygon]], counts: Callable[[list[bool]], 
     edges cross, so each piece is a trapezium.
     """
     edges = [
-        (g, p, one, other)
+        (g, p, *((one, other) if one[1] < other[1] else (other, one)))
         for g, polygons in enumerate(groups)
         for p, polygon in enumerate(polygons)
         for one, other in zip(polygon, (*polygon[1:], polygon[0]), strict=True)
         if one[1] != other[1]
     ]
+    edges.sort(key=lambda edge: edge[2][1])
     levels = sorted({y for _, _, a, b in edges for y in (a[1], b[1])} | _crossings(edges))
     pieces: list[float] = []
+    begun, active = 0, edges[:0]
     for low, high in itertools.pairwise(levels):
+        while begun < len(edges) and edges[begun][2][1] <= low:
+            active.append(edges[begun])
+            begun += 1
+        active = [edge for edge in active if edge[3][1] > low]
         if high - low < _TINY:
             continue
         middle = (low + high) / 2
-        hits = sorted((_x_at(a, b, middle), g, p) for g, p, a, b in edges if _spans(a, b, middle))
+        hits = sorted((_x_at(a, b, middle), g, p) for g, p, a, b in active if b[1] > middle)
         pieces.append((high - low) * _width(hits, len(groups), counts))
     return math.fsum(pieces)
-
-
-def _spans(a: Point, b: Point, y: float) -> bool:
-    return min(a[1], b[1]) < y < max(a[1], b[1])
 
 
 def _x_at(a: Point, b: Point, y: float) -> float:
@@ -149,18 +151,24 @@ def _width(hits: list[tuple[float, int, int]], groups: int, counts: Callable[[li
 
 
 def _crossings(edges: Sequence[tuple[int, int, Point, Point]]) -> set[float]:
+    """Heights at which edges cross. edges: each from its upper end down, in order of their upper ends."""
     found: set[float] = set()
     for i, (_, _, a, b) in enumerate(edges):
+        left, right = min(a[0], b[0]), max(a[0], b[0])
+        along_x, along_y = b[0] - a[0], b[1] - a[1]
         for _, _, c, d in edges[i + 1 :]:
-            along = (b[0] - a[0], b[1] - a[1])
-            other = (d[0] - c[0], d[1] - c[1])
-            turn = along[0] * other[1] - along[1] * other[0]
+            if c[1] >= b[1]:
+                break
+            if (c[0] < left and d[0] < left) or (c[0] > right and d[0] > right):
+                continue
+            other_x, other_y = d[0] - c[0], d[1] - c[1]
+            turn = along_x * other_y - along_y * other_x
             if abs(turn) < _TINY:
                 continue
-            t = ((c[0] - a[0]) * other[1] - (c[1] - a[1]) * other[0]) / turn
-            u = ((c[0] - a[0]) * along[1] - (c[1] - a[1]) * along[0]) / turn
+            t = ((c[0] - a[0]) * other_y - (c[1] - a[1]) * other_x) / turn
+            u = ((c[0] - a[0]) * along_y - (c[1] - a[1]) * along_x) / turn
             if 0.0 < t < 1.0 and 0.0 < u < 1.0:
-                found.add(a[1] + t * along[1])
+                found.add(a[1] + t * along_y)
     return found
 
 
