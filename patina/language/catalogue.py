@@ -15,10 +15,12 @@ _GAP = re.compile(r"\{(\d)\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
 _SEAMS = (
     re.compile(r"(\n+)"),
-    re.compile(r"((?<=[.!?:]) +|; |  +| · | — )"),
+    re.compile(r"(  +| · | — )"),
+    re.compile(r"((?<=[.!?:]) +|; )"),
     re.compile(r"(, )(?![^()]*\))"),
     re.compile(r"( )(?=by [A-Z])"),
 )
+_SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·?!~+\-]+ +(?=\S)")
 _DEEPEST = 6
 _WORD = re.compile(r"[^\W\d_]+")
 # A message of nothing but these would turn half of what somebody wrote: it is used between figures and names alone.
@@ -39,7 +41,7 @@ class _Pattern:
     said: str
     weight: int
     literals: tuple[str, ...]
-    joint: bool
+    checked: int  # so many gaps, from the first, must hold figures, names or what is known
 
     def match(self, text: str) -> re.Match[str] | None:
         """The text as this message with its gaps filled; a quick look first, since most do not fit."""
@@ -76,6 +78,8 @@ class Catalogue:
 
     def add(self, message: str, said: str) -> None:
         """Take in a message and how it is said."""
+        if message[:2] in (", ", "; ") and said[:2] == message[:2]:
+            self.add(message[2:], said[2:])  # behind a seam it is looked up without it
         parts = _GAP.split(message)
         if len(parts) == 1:
             self.whole[message] = said
@@ -85,8 +89,10 @@ class Catalogue:
         literals, order = parts[0::2], tuple(parts[1::2])
         shape = "".join(re.escape(t) + ("(.+?)" if n < len(order) else "") for n, t in enumerate(literals))
         weight = sum(len(t) for t in literals)
-        joint = all(word in _JOINTS for t in literals for word in _WORD.findall(t))
-        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), joint)
+        bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
+        a_word = bearing == 1 and not literals[0] and (len(order) == 1 or weight <= 6)
+        checked = int(a_word) if bearing else len(order)
+        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), checked)
         self.patterns[literals[0][:4]].append(made)
 
     def translate(self, text: str, depth: int = 0) -> str:
@@ -100,6 +106,8 @@ class Catalogue:
         if not bare or depth > _DEEPEST or not re.search(r"[^\W\d_]", bare):
             return text
         found = self._one(bare, depth)
+        if found is None and (sign := _SIGN.match(bare)) is not None:
+            found = sign[0] + self.translate(bare[sign.end() :], depth)
         if found is None:
             found = self._parts(bare, depth)
         return text if found == bare else text.replace(bare, found, 1)
@@ -115,21 +123,29 @@ class Catalogue:
         return self._remembered[text]
 
     def _by_pattern(self, text: str, depth: int) -> str | None:
+        small = text[0].lower() + text[1:]
+        if small != text and (said := self.whole.get(small)) is not None:
+            return said[:1].upper() + said[1:]
         if text[-1] in ".:" and (said := self.whole.get(text[:-1])) is not None:
             return said + text[-1]
         near = [p for begins in {text[:n] for n in range(5)} for p in self.patterns.get(begins, ())]
         for pattern in sorted(near, key=lambda p: -p.weight):
             match = pattern.match(text)
-            if match is not None and (not pattern.joint or self._joins(pattern, match.groups(), depth)):
+            if match is not None and self._fits(pattern, match.groups(), depth):
                 gaps = {
                     gap: self.translate(value, depth + 1)
                     for gap, value in zip(pattern.order, match.groups(), strict=True)
                 }
-                return _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
+                made = _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
+                return made[:1].upper() + made[1:] if text[0].isupper() and pattern.said[:1] == "{" else made
         return None
 
-    def _joins(self, pattern: _Pattern, values: tuple[str, ...], depth: int) -> bool:
-        """Whether "{0} of {1}" and the like stand between figures, names and what is known, not in somebody's words."""
+    def _fits(self, pattern: _Pattern, values: tuple[str, ...], depth: int) -> bool:
+        """Whether "{0} of {1}", "{0} left" and the like stand beside figures, names and what is known, not in
+        somebody's words."""
+        values = values[: pattern.checked]
+        if not values:
+            return True
         sure = [v in self.whole or any(c.isdigit() for c in v) or self.translate(v, depth + 1) != v for v in values]
         plain = (known or _like_a_name(v) for known, v in zip(sure, values, strict=True))
         return (any(sure) or bool(pattern.literals[0])) and all(plain)
@@ -139,7 +155,7 @@ class Catalogue:
             parts = seam.split(text)
             if len(parts) > 1:
                 said = [p if n % 2 else self.translate(p, depth + 1) for n, p in enumerate(parts)]
-                if seam is _SEAMS[2] and not self._mostly_known(parts[::2], said[::2]):
+                if seam is _SEAMS[3] and not self._mostly_known(parts[::2], said[::2]):
                     return text
                 return "".join(said)
         return text

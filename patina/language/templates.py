@@ -24,10 +24,22 @@ FILES = {
 }
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
-    "_a", "row", "Field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution", "said",
-    "notify", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
+    "_a", "row", "Field", "field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution",
+    "said", "notify", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
 }  # fmt: skip
-_SHOWN_NAMES = {"HEADING", "YES", "NO", "TITLE", "_LIGHTNESS", "_HUES", "_ISH", "FIELDS", "LEVELS", "CAPTIONS"}
+_SHOWN_NAMES = {
+    "HEADING",
+    "YES",
+    "NO",
+    "TITLE",
+    "_LIGHTNESS",
+    "_HUES",
+    "_ISH",
+    "FIELDS",
+    "LEVELS",
+    "CAPTIONS",
+    "LABELS",
+}
 # Calls whose second text is a style, and names of arguments that are never words.
 _STYLED = {"ink", "words", "styled", "text"}
 _SETTINGS = {"classes", "id", "style", "variant", "group", "shown", "key", "metavar", "type"}
@@ -38,10 +50,11 @@ _FROM_RECORDS = {
         "Danger", "Warning", "waxed", "unwaxed", "lacquered", "wet", "warm", "instrument", "photograph", "expired",
         "released", "draft", "withdrawn", "agreed", "open", "ended", "cast", "tile", "piece", "recipe", "pot", "lot",
         "reading", "treatment", "master", "substance", "received", "taken", "as written", "today", "none",
+        "cold", "hot", "Wear", "Waste",
     )
 }  # fmt: skip
 _NOT_WORDS = re.compile(
-    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*\w+:\s|^SELECT|^[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
+    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*[\w-]+:\s[^;{}]*[;}]|^SELECT|^(?![A-Z][a-z]+/[a-z]+$)[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
     r"|^bold\b|\[@click=|'unsafe-inline'|^\[?\\|\\f[BIR]|\(\?:|\]\+"
     rf"|^(?:\d[\d.,]*|\{{0\}}) ?{_UNIT}$"
     r"|^(?=.*[a-z][A-Z])[A-Z]\w+(?: [A-Z]\w+)*$"  # names of classes in a row
@@ -131,7 +144,13 @@ def _single_words(tree: ast.Module) -> set[int]:
         if isinstance(node, ast.Call):
             name = getattr(node.func, "attr", getattr(node.func, "id", ""))
             if name in _SAYS:
-                given = node.args[3:5] if name in ("_a", "row") else node.args[1:3] if name == "Field" else node.args
+                given = (
+                    node.args[3:5]
+                    if name in ("_a", "row")
+                    else node.args[1:3]
+                    if name in ("Field", "field")
+                    else node.args
+                )
                 found |= {id(a) for a in given}
         if isinstance(node, ast.Assign | ast.AnnAssign):
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]

@@ -72,7 +72,7 @@ def _material(part: Kept[Any]) -> list[str]:
 
 def _layer(part: Kept[Any]) -> list[str]:
     v = part.value
-    coats = "" if v.coats is None else f"{v.coats} coat{'' if v.coats == 1 else 's'}"
+    coats = "" if v.coats is None else "1 coat" if v.coats == 1 else f"{v.coats} coats"
     return [_day(v.on), v.sort, v.product, coats, v.application, v.lot or v.batch_number, v.by]
 
 
