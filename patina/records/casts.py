@@ -26,6 +26,7 @@ from patina.records.tables import (
     RevisionTable,
     TreatmentTable,
 )
+from patina.records.treatment_tables import ConservationTable
 from patina.sheets import CastRow, CastSheet, PieceRow, TreatmentRow
 
 
@@ -177,7 +178,14 @@ def cast_sheet(session: Session, cast: CastTable) -> CastSheet:
         photographs=photographs_of(session, PhotographUse.cast_id == cast.id),
         readings=readings_of(session, ReadingTable.cast_id == cast.id),
         version=cast.version,
+        conserved=_conserved(session, cast.id),
     )
+
+
+def _conserved(session: Session, cast_id: int) -> tuple[tuple[str, str], ...]:
+    query = select(ConservationTable.id, ConservationTable.name).where(ConservationTable.cast_id == cast_id)
+    rows = session.execute(query.order_by(ConservationTable.id.desc()))
+    return tuple((f"{ConservationTable.LETTER}{number}", name) for number, name in rows)
 
 
 def add_treatment(

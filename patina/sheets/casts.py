@@ -56,7 +56,8 @@ class TreatmentRow:
 
 @dataclass(frozen=True, slots=True)
 class CastSheet:
-    """A cast with its treatments (oldest first), photographs and readings (newest first)."""
+    """A cast with its treatments (oldest first), photographs and readings (newest first). conserved: id and name of
+    each conservator's treatment of it, newest first."""
 
     row: CastRow
     mass_g: float | None
@@ -68,3 +69,4 @@ class CastSheet:
     photographs: tuple[PhotographRow, ...]
     readings: tuple[ReadingRow, ...]
     version: int
+    conserved: tuple[tuple[str, str], ...] = ()

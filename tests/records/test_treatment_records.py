@@ -272,3 +272,4 @@ def test_treatments_are_found_by_their_words(begun: Studio) -> None:
     assert find_records(begun, "ct1")[0].id == "CT1"
     assert [f.id for f in related(begun, "C1") if f.kind == "treatment"] == ["CT1"]
     assert [f.id for f in related(begun, "CT1")] == ["C1"]
+    assert casts.cast_sheet(begun, "C1").conserved == (("CT1", "cleaning"),)

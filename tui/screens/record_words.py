@@ -92,6 +92,9 @@ def cast_words(sheet: CastSheet) -> Prose:
     prose.fact("wall", "" if sheet.wall_mm is None else f"{show.plain(sheet.wall_mm)} mm")
     prose.fact("area", "" if sheet.area_m2 is None else show.area(sheet.area_m2))
     prose.fact("cast on", "" if sheet.cast_on is None else show.day(sheet.cast_on)).fact("note", sheet.note)
+    if sheet.conserved:
+        prose.heading("Conservator's treatments (w opens)")
+        prose.bullets(f"{id}  {name}" for id, name in sheet.conserved)
     prose.heading("Treatments")
     if not sheet.treatments:
         prose.text("None written down yet. Press t.", "$text-muted")
