@@ -13,11 +13,13 @@ from importlib.resources import files
 
 _GAP = re.compile(r"\{(\d)\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
+_COMMAS = re.compile(r"(, )(?![^()]*\))")
 _SEAMS = (
     re.compile(r"(\n+)"),
     re.compile(r"(  +| · | — )"),
-    re.compile(r"((?<=[.!?:]) +|; )"),
-    re.compile(r"(, )(?![^()]*\))"),
+    re.compile(r"(; )"),
+    re.compile(r"((?<=[.!?:]) +)"),
+    _COMMAS,
     re.compile(r"( )(?=by [A-Z])"),
 )
 _SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·?!~+\-]+ +(?=\S)")
@@ -155,7 +157,7 @@ class Catalogue:
             parts = seam.split(text)
             if len(parts) > 1:
                 said = [p if n % 2 else self.translate(p, depth + 1) for n, p in enumerate(parts)]
-                if seam is _SEAMS[3] and not self._mostly_known(parts[::2], said[::2]):
+                if seam is _COMMAS and not self._mostly_known(parts[::2], said[::2]):
                     return text
                 return "".join(said)
         return text
