@@ -22,6 +22,7 @@ from tui.actions import ACTIONS, key_name
 PICTURES = Path(swatches.__file__).parent / "screens"
 # what a command of the text needs that no studio holds
 GIVEN = {"picture.jpg": "brown-large-chart.jpg"}
+CARDS = "old cards.csv"
 # commands whose whole point is another place: they are only looked up, not run
 ELSEWHERE = re.compile(r"^patina( --studio \S+)?$|^patina (demo|serve|lines)\b|postgresql://|s3://")
 
@@ -41,6 +42,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Path:
     make_demo(folder / "studio")
     for name, picture in GIVEN.items():
         (folder / name).write_bytes(swatches.photograph(picture).read_bytes())
+    (folder / "cards.csv").write_bytes((folder / "studio" / CARDS).read_bytes())
     told = StringIO()
     with redirect_stdout(told), pytest.raises(SystemExit):
         main(["--studio", str(folder / "studio"), "export", "recipe", "Torch sulphide brown"])

@@ -32,6 +32,10 @@ _NEAR = {
     "treatment-map": "conservation",
     "safety": "safety",
     "shelf": "mixing",
+    "treatment": "treatments",
+    "bringing": "bringing-in",
+    "history": "records",
+    "plots": "agreed-finishes",
 }
 
 
