@@ -101,7 +101,8 @@ class ZoneChange:
     """One zone or term at two visits, in % of the same whole. u_pct: expanded (95 %), of the difference.
 
     verdict: "more", "less", "cannot be told" where the difference is within its uncertainty or one side was not
-    drawn, "new" and "gone" where it is there at one visit only, "not drawn" where it never was.
+    drawn, "first drawn" and "no longer drawn" where it is there at one visit only (whether it was looked for
+    there, the map does not say), "not drawn" where it never was.
     """
 
     what: str
@@ -193,7 +194,7 @@ def _change(what: str, term: str, before: Share | None, after: Share | None, ext
     if low is None and high is None:
         verdict = "not drawn"
     elif before is None or after is None:
-        verdict = "new" if before is None else "gone"
+        verdict = "first drawn" if before is None else "no longer drawn"
     elif low is None or high is None:
         verdict = "cannot be told"
     else:

@@ -66,7 +66,7 @@ def test_zones_are_typed_as_points_and_measured(where: Path) -> None:
     areas = document(where, "treatment", "zones", "CM2")["areas"]
     assert areas["zones"][part]["pct"] == pytest.approx(100 * 0.01 / 0.3913, rel=0.02)
     change = document(where, "treatment", "zones", "CM1", "CM2")["change"]
-    assert {z["what"]: z["verdict"] for z in change["zones"] if z["term"] == "bloom"} == {"left foot": "new"}
+    assert {z["what"]: z["verdict"] for z in change["zones"] if z["term"] == "bloom"} == {"left foot": "first drawn"}
     assert change["registered"] is False
     laid = document(where, "treatment", "zones", "CM1", "CM2", "--lay-over")["change"]
     assert laid["registered"] is True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from matplotlib.path import Path as Outline
 
 from patina.conservation.condition import extent_of, latest_pairs, map_change, map_shares
+from patina.conservation.overlay import overlay_svg
 from patina.conservation.polygons import common_area, in_order, parse_polygons, shoelace, show_polygons, union_area
 from patina.conservation.record import Kept
 from patina.conservation.values import ConditionMap, Zone
@@ -143,10 +145,22 @@ def test_a_change_within_its_doubt_cannot_be_told() -> None:
 
 
 def test_a_zone_of_another_term_is_new() -> None:
-    """Nothing is paired across terms: the old one is gone, another is new."""
+    """Nothing is paired across terms: the old one is no longer drawn, another is drawn first."""
     before, after, zones = _two_maps("0,0 0.1,0 0.1,0.5 0,0.5")
     zones[1] = drawn("CZ2", "CM2", "left foot", "0,0 0.1,0 0.1,0.5", term="patina_loss")
     assert {c.term: c.verdict for c in map_change(before, after, zones).zones} == {
-        "atacamite": "gone",
-        "patina_loss": "new",
+        "atacamite": "no longer drawn",
+        "patina_loss": "first drawn",
+    }
+
+
+def test_the_overlay_is_well_formed_whatever_zones_are_called() -> None:
+    """Names go into the picture as text, never as marks of the picture."""
+    one = kept("CM1", ConditionMap('before "<1>" & after', "front", "ab" * 32, (SQUARE,)))
+    zones = [drawn("CZ1", "CM1", "<script>&'\"</text>", "0.1,0.1 0.2,0.1 0.2,0.2", activity="suspect")]
+    svg = overlay_svg(one, zones, map_shares(one, zones), (1600, 1200))
+    root = ElementTree.fromstring(svg)
+    assert "<script>&'\"</text>" in "".join(root.itertext())
+    assert {e.tag.rpartition("}")[2] for e in root.iter()} <= {
+        *("svg", "title", "defs", "pattern", "rect", "line", "polygon", "text"),
     }
