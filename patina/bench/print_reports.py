@@ -86,6 +86,7 @@ def ageing_charts(studio: Studio, sheet: SeriesSheet) -> tuple[Chart, ...]:
 def treatment_report(studio: Studio, treatment: str, path: Path, progress: Progress = quiet) -> Written:
     """A conservator's treatment on paper: all that was written down, condition maps over their photographs, the curve
     of salts, images side by side, what is missing and who asks for it. Raises NotFound, BadPhotograph."""
+    from patina.bench.sealing import seal_of
     from patina.bench.showing import screen_colour
     from patina.bench.treat import treatment_sheet
     from patina.conservation.vocabulary import terms
@@ -100,6 +101,7 @@ def treatment_report(studio: Studio, treatment: str, path: Path, progress: Progr
         salts={e.bath: c for e in sheet.extractions if (c := salt_chart_of(sheet, e)) is not None},
         names={key: term.name for key, term in terms().items()},
         studio=studio.setting("studio_name"),
+        seal=seal_of(studio, sheet.record.id),
     )
     return publish(treatment_document(sheet, shown, colour_of=screen_colour), path, progress=progress)
 

@@ -199,10 +199,11 @@ def finish_record(
     progress: Progress = quiet,
 ) -> Written:
     """A cast's finish: agreed colour beside the measured one, treatments, temperatures at the torch, readings,
-    photographs. Raises NotFound."""
+    photographs, who signed it off and what was added since. Raises NotFound."""
     from patina.bench.casts import cast_sheet, master_sheet
     from patina.bench.matching import judge
     from patina.bench.print_reports import torch_charts
+    from patina.bench.sealing import seal_of
     from patina.bench.showing import near_only, screen_colour
     from patina.reports.finish_record import write_finish_record
 
@@ -222,6 +223,7 @@ def finish_record(
         care=care,
         studio=studio.setting("studio_name"),
         show_recipes=show_recipes,
+        seal=seal_of(studio, sheet.row.id),
         progress=progress,
     )
 

@@ -31,7 +31,9 @@ from patina.reports.document import (
     Table,
 )
 from patina.reports.publish import Progress, publish, quiet
+from patina.reports.seal_words import seal_blocks
 from patina.sheets import CastSheet, MasterSheet, TileSheet, TreatmentRow, VerdictSheet
+from patina.sheets.history import SealSheet
 
 SEALED = "held by the studio"
 NOT_WRITTEN = "not written down"
@@ -51,14 +53,15 @@ def write_finish_record(
     care: str = "",
     studio: str = "",
     show_recipes: bool = True,
+    seal: SealSheet | None = None,
     progress: Progress = quiet,
 ) -> tuple[Path, ...]:
     """Print a cast's finish: agreed colour beside the measured one, treatments, readings, photographs.
 
     colour_of: turns a Lab into "#rrggbb". verdict: judged against ``master``, where it was.
     charts: of the work at the torch. care: what the owner is to do. show_recipes: False seals recipe
-    names for this reader. The path's ending picks PDF, HTML, SVG or PNG. Returns the files written.
-    Raises Refused, StudioTrouble, BadPhotograph.
+    names for this reader. seal: how the record was signed off and amended. The path's ending picks PDF, HTML, SVG or
+    PNG. Returns the files written. Raises Refused, StudioTrouble, BadPhotograph.
     """
     row = cast.row
     blocks: list[Block] = [Swatches(_cast_swatches(cast, master, colour_of, near_only)), COLOUR_NOTE]
@@ -72,6 +75,7 @@ def write_finish_record(
     if pictures:
         blocks += [Heading("Photographs"), *photographs(pictures)]
     blocks += [Paragraph(text) for text in (cast.note, f"Care: {care}" if care else "") if text]
+    blocks += seal_blocks(seal)
     document = Document(
         kind="Finish record",
         title=row.piece,

@@ -7,6 +7,7 @@ from patina.reports import treatment_examination as first
 from patina.reports import treatment_work as second
 from patina.reports.colour_words import ColourOf
 from patina.reports.document import Block, Caution, Cell, Column, Document, Group, Heading, Paragraph, Signatures, Table
+from patina.reports.seal_words import seal_blocks
 from patina.reports.treatment_words import NOT_SAID, Shown, joined, lines, section, when_who
 from patina.sheets.treatment import Completeness, TreatmentSheet
 
@@ -44,6 +45,7 @@ def treatment_document(sheet: TreatmentSheet, shown: Shown, *, colour_of: Colour
         *second.care(sheet),
         *_corrections(sheet),
         *_copies(sheet),
+        *seal_blocks(shown.seal),
         *_missing(sheet),
         Group((Heading("Signatures"), _signatures(sheet))),
     ]

@@ -9,6 +9,7 @@ from datetime import date
 from patina.reports import figures
 from patina.reports.colour_words import Picture
 from patina.reports.document import Block, Cell, Chart, Column, Heading, Table
+from patina.sheets.history import SealSheet
 
 NOT_SAID = "not said"
 
@@ -16,12 +17,14 @@ NOT_SAID = "not said"
 @dataclass(frozen=True, slots=True)
 class Shown:
     """What stands in a treatment report beside its sheet. pictures: by SHA-256, at print size. salts: the curve of
-    each extraction, by its id. names: of condition terms, by key. studio: whose report it is."""
+    each extraction, by its id. names: of condition terms, by key. studio: whose report it is. seal: how the record was
+    signed off and amended."""
 
     pictures: Mapping[str, Picture] = field(default_factory=dict)
     salts: Mapping[str, Chart] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
     studio: str = ""
+    seal: SealSheet | None = None
 
     def picture(self, sha256: str) -> Picture | None:
         """The photograph of that hash, or of the one that begins so."""

@@ -1,0 +1,69 @@
+"""A record that was signed off says so on paper and as a page, with every amendment and the hash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pypdf
+import pytest
+from report_treatment import treated
+
+from patina.bench.print_reports import treatment_report
+from patina.bench.printing import finish_record
+from patina.bench.sealing import amend, seal
+from patina.bench.studio import Studio, open_studio
+from patina.reports.document import Caution
+from patina.reports.seal_words import seal_blocks
+from patina.sheets.history import SealSheet
+
+STATEMENT = "Read aloud to the owner in daylight."
+ADDED = "The left foot was toned a second time."
+WHY = "left out of the log by mistake"
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Studio, str, str]]:
+    """A studio with a treatment and the cast it was done on."""
+    with open_studio(tmp_path_factory.mktemp("sealed") / "studio") as studio:
+        yield studio, treated(studio), "C1"
+
+
+def words_of(paths: tuple[Path, ...]) -> str:
+    """All that stands in a file, with its lines run together."""
+    parts = []
+    for path in paths:
+        if path.suffix == ".pdf":
+            parts += [page.extract_text() for page in pypdf.PdfReader(path).pages]
+        else:
+            parts.append(path.read_text(encoding="utf-8"))
+    return " ".join(" ".join(parts).split())
+
+
+@pytest.mark.parametrize("which", ["treatment", "cast"])
+def test_the_seal_and_its_amendments_are_printed(job: tuple[Studio, str, str], tmp_path: Path, which: str) -> None:
+    """Nothing of a seal on a record nobody signed; then who, when, the words, the hash, and what was added and why."""
+    studio, treatment, cast = job
+    id, write = (treatment, treatment_report) if which == "treatment" else (cast, finish_record)
+    before = words_of(write(studio, id, tmp_path / "before.html"))
+    assert "Signed off" not in before and "Amendments" not in before
+
+    made = seal(studio, id, STATEMENT, by="Tamsin Orrelby")
+    amend(studio, id, ADDED, WHY, by="Piet Hallgrove")
+    for ending in ("pdf", "html"):
+        after = words_of(write(studio, id, tmp_path / f"after.{ending}"))
+        for expected in ("Signed off", "Tamsin Orrelby", STATEMENT, made.sha256, ADDED, WHY, "Piet Hallgrove"):
+            assert expected in after, expected
+        assert "Not what was signed" not in after
+
+
+def test_a_record_that_is_not_what_was_signed_says_so() -> None:
+    """Where a seal's content has another hash now, the paper warns beside the name under it."""
+    signed = SealSheet("C1", "finish record", True, STATEMENT, "Tamsin Orrelby", None, "0" * 64, 3, sound=False)
+    blocks = [inner for block in seal_blocks(signed) for inner in getattr(block, "blocks", (block,))]
+    assert [b.lead for b in blocks if isinstance(b, Caution)] == ["Not what was signed."]
+    sound = [
+        inner for block in seal_blocks(replace(signed, sound=True)) for inner in getattr(block, "blocks", (block,))
+    ]
+    assert sound and not any(isinstance(b, Caution) for b in sound)
