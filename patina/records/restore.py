@@ -7,10 +7,8 @@ import json
 import re
 import shutil
 import sqlite3
-import stat
 import tempfile
 import zipfile
-import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -20,6 +18,7 @@ from sqlalchemy import func, select
 
 from patina.errors import BadRecipeFile, Damaged, Refused, StudioTrouble
 from patina.recipe import Recipe
+from patina.records import zips
 from patina.records.backup import FORMAT, FORMAT_VERSION, MANIFEST
 from patina.records.check import check_store
 from patina.records.engine import DATABASE_FILE, Store, open_studio_store, schema_version
@@ -35,8 +34,6 @@ MOST_FILES = 1_000_000
 _PHOTOGRAPH = re.compile(r"photographs/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _BLOCK = 1 << 20
-# what the standard library raises for a ZIP file that is broken, encrypted or packed in an unknown way
-UNREADABLE = (zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, zlib.error, NotImplementedError, RuntimeError)
 
 
 def restore_into(store: Store, file: Path) -> CheckSheet:
@@ -84,7 +81,7 @@ def unpack(file: Path, into: Path, *, photographs: bool = True, database: str = 
 
     Raises Refused for what is no backup of this program, Damaged for one that is not what it says.
     """
-    with _reading(file), zipfile.ZipFile(file) as archive:
+    with zips.opened(file, "backup", MOST_FILES) as archive:
         members = _members(archive, database)
         manifest = _manifest(archive, members, database)
         files = manifest["files"]
@@ -97,50 +94,17 @@ def unpack(file: Path, into: Path, *, photographs: bool = True, database: str = 
         return manifest
 
 
-@contextmanager
-def _reading(file: Path) -> Iterator[None]:
-    try:
-        yield
-    except (
-        zipfile.BadZipFile,
-        zipfile.LargeZipFile,
-        EOFError,
-        zlib.error,
-        NotImplementedError,
-        RuntimeError,
-    ) as trouble:
-        raise Refused(f"'{file.name}' is no backup that can be read: {trouble}.", "Use another backup.") from trouble
-    except FileNotFoundError:
-        raise Refused(f"There is no file '{file}'.", "Check the name of the backup.") from None
-    except OSError as trouble:
-        raise StudioTrouble(
-            f"'{file.name}' cannot be read or unpacked: {trouble.strerror or trouble}.", "Check the file and the disk."
-        ) from None
-
-
 def _members(archive: zipfile.ZipFile, database: str) -> dict[str, zipfile.ZipInfo]:
-    infos = archive.infolist()
-    if len(infos) > MOST_FILES:
-        raise Refused("The file holds more parts than a backup can.", "Use another backup.")
     other = {DATABASE_FILE: "studio.dump", "studio.dump": DATABASE_FILE}[database]
-    if any(info.filename == other for info in infos):
+    if other in archive.namelist():
         raise Refused(
             "The backup is of a studio on a server." if other != DATABASE_FILE else "The backup is of a folder.",
             "Restore it into an empty database: patina --studio URL restore FILE."
             if other != DATABASE_FILE
             else "Restore it into an empty folder, and move the studio to the server with an archive.",
         )
-    members: dict[str, zipfile.ZipInfo] = {}
-    for info in infos:
-        mode = info.external_attr >> 16
-        plain = stat.S_ISREG(mode) or stat.S_IFMT(mode) == 0
-        known = info.filename in (MANIFEST, database) or _PHOTOGRAPH.fullmatch(info.filename)
-        if not known or not plain or info.flag_bits & 1 or info.filename in members:
-            raise Refused(
-                f"The file holds a part that no backup of this program has: {info.filename[:80]!r}.",
-                "Do not use it unless you know where it comes from.",
-            )
-        members[info.filename] = info
+    named = (MANIFEST, database)
+    members = zips.members(archive, lambda n: n in named or _PHOTOGRAPH.fullmatch(n) is not None, "backup")
     if MANIFEST not in members or database not in members:
         raise Refused("The file is no backup of this program: it has no manifest or no database.", "Use another file.")
     return members
@@ -149,10 +113,8 @@ def _members(archive: zipfile.ZipFile, database: str) -> dict[str, zipfile.ZipIn
 def _manifest(archive: zipfile.ZipFile, members: dict[str, zipfile.ZipInfo], database: str) -> dict[str, Any]:
     if members[MANIFEST].file_size > LARGEST_MANIFEST_BYTES:
         raise Refused("The manifest of the backup is larger than any can be.", "Use another backup.")
-    with archive.open(members[MANIFEST]) as stream:
-        content = stream.read(LARGEST_MANIFEST_BYTES + 1)
     try:
-        manifest = json.loads(content)
+        manifest = json.loads(b"".join(zips.blocks(archive, members[MANIFEST])))
     except (ValueError, RecursionError):
         raise Damaged("The manifest of the backup cannot be read.", "Use another backup.") from None
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
@@ -197,15 +159,12 @@ def _unpack_one(archive: zipfile.ZipFile, info: zipfile.ZipInfo, entry: dict[str
     if info.file_size != entry["size"]:
         raise Damaged(f"{info.filename} has another size than the manifest says.", "Use another backup.")
     target.parent.mkdir(parents=True, exist_ok=True)
-    digest, size = hashlib.sha256(), 0
-    with archive.open(info) as source, target.open("xb") as out:
-        while block := source.read(_BLOCK):
-            size += len(block)
-            if size > entry["size"]:
-                break
+    digest = hashlib.sha256()
+    with target.open("xb") as out:
+        for block in zips.blocks(archive, info):
             digest.update(block)
             out.write(block)
-    if size != entry["size"] or digest.hexdigest() != entry["sha256"]:
+    if digest.hexdigest() != entry["sha256"]:
         raise Damaged(f"{info.filename} is not what the manifest says.", "Use another backup.")
 
 
