@@ -19,6 +19,7 @@ from textual.widgets import Input
 from patina.bench import work
 from patina.bench.offline import Live, Tally
 from patina.errors import PatinaError, Unreachable
+from patina.language import shown
 from tui import actions
 from tui.screens import torch_words as words
 from tui.screens.torch_tally import TorchTally
@@ -146,8 +147,8 @@ class Torch(TorchTally):
             spent += time.monotonic() - self._read_at
         step = self.query_one("#torch-step", Static)
         width = max((step.size.width or self.app.size.width) - 2, 20)
-        left = words.step_title(self.sheet)
-        right = f"{self.sheet.row.target_name}  {words.clock(spent)} h"
+        left = shown(words.step_title(self.sheet))
+        right = f"{shown(self.sheet.row.target_name)}  {words.clock(spent)} h"
         room = width - len(right) - 2
         step.update(Content(f"{left[:room]:<{room}}  {right}" if room > 20 else left))
         below = f"since {self.sheet.row.started_at.astimezone():%H:%M}"
