@@ -29,8 +29,8 @@ _WORD = re.compile(r"[^\W\d_]+")
 _JOINTS = frozenset(
     re.findall(
         r"\w+",
-        "a an and are as at before by each for from if in into is it its not of on one or over per than that the then"
-        " this to until up with",
+        "a against an and are as at before beside by each for from if in into is it its not of off on one or out over"
+        " per than that the then this through to under until up with within without",
     )
 )
 _REMEMBERED = 8192
@@ -130,7 +130,8 @@ class Catalogue:
             return said[:1].upper() + said[1:]
         if text[-1] in ".:" and (said := self.whole.get(text[:-1])) is not None:
             return said + text[-1]
-        near = [p for begins in {text[:n] for n in range(5)} for p in self.patterns.get(begins, ())]
+        least = 1 if _SIGN.match(text) else 0  # a gap in front would swallow the sign
+        near = [p for begins in {text[:n] for n in range(least, 5)} for p in self.patterns.get(begins, ())]
         for pattern in sorted(near, key=lambda p: -p.weight):
             match = pattern.match(text)
             if match is not None and self._fits(pattern, match.groups(), depth):

@@ -50,7 +50,8 @@ _FROM_RECORDS = {
         "Danger", "Warning", "waxed", "unwaxed", "lacquered", "wet", "warm", "instrument", "photograph", "expired",
         "released", "draft", "withdrawn", "agreed", "open", "ended", "cast", "tile", "piece", "recipe", "pot", "lot",
         "reading", "treatment", "master", "substance", "received", "taken", "as written", "today", "none",
-        "cold", "hot", "Wear", "Waste",
+        "cold", "hot", "Wear", "Waste", "prepare", "heat", "apply", "dwell", "rinse", "neutralise", "dry", "scrub",
+        "lacquer", "buff", "read", "torch", "cold brush", "spray", "stipple", "immersion", "fume", "oven", "whole",
     )
 }  # fmt: skip
 _NOT_WORDS = re.compile(
