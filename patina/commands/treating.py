@@ -118,12 +118,16 @@ def set_(which: str, said: tuple[str, ...], studio: str | None, as_json: bool) -
 @click.option("--by", default="", help="Who writes it, where it is not who works here.")
 @common
 def write(which: str, kind: str, said: tuple[str, ...], by: str, studio: str | None, as_json: bool) -> None:
-    """Write a part of TREATMENT: a statement, zone, patch, action and so on (`patina treatment fields`)."""
+    """Write a part of TREATMENT: a statement, zone, patch, action and so on (`patina treatment fields`).
+
+    photograph=FILE puts the file with the cast first."""
     from patina.bench.treat import kinds, write_part
+    from patina.bench.treat_photographs import with_photograph
     from patina.sheets.treatment_words import part_line
 
     with the_studio(studio) as opened:
-        written = write_part(opened, which, kind, typed(said), by=by)
+        fields_said = with_photograph(opened, which, kind, typed(said), by=by)
+        written = write_part(opened, which, kind, fields_said, by=by)
     chosen = next(k for k in kinds() if k.name == kind)
     part = next(p for p in written.sheet.record.parts(chosen) if p.id == written.id)
     say(as_json, {"id": written.id, "treatment": written.sheet.as_json()}, f"{written.id}: {part_line(kind, part)}")

@@ -109,7 +109,9 @@ class ConditionMap:
 
     visit: str = said("Visit", "before, after, inspection 2027", needed=True)
     view: str = said("View", "front", needed=True)
-    photograph: str = said("Photograph", "SHA-256, 8 figures or more", "id", to="photograph", needed=True)
+    photograph: str = said(
+        "Photograph", "a file, or 8 figures or more of its SHA-256", "id", to="photograph", needed=True
+    )
     outline: Polygons = said("Outline of the object", "0.1,0.1 0.9,0.1 0.9,0.9", "polygons")
     seen_on: date | None = said("Seen on", "2026-03-14 or today", "day")
     seen_by: str = said("Seen by", "name")
@@ -290,7 +292,9 @@ class Layer:
 class Image:
     """A photograph's place in the record: before, during or after, from where and in which light."""
 
-    photograph: str = said("Photograph", "SHA-256, 8 figures or more", "id", to="photograph", needed=True)
+    photograph: str = said(
+        "Photograph", "a file, or 8 figures or more of its SHA-256", "id", to="photograph", needed=True
+    )
     role: str = said("Role", "before", "choice", choices=ROLES, needed=True)
     view: str = said("View", "front", needed=True)
     light: str = said("Light", "diffuse", "choice", choices=LIGHTS)

@@ -11,6 +11,8 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner, Result
 
+import swatches
+from patina.bench.casts import cast_sheet
 from patina.bench.studio import open_studio
 from patina.cli import patina
 from patina.demo_treatment import add_treatment_record
@@ -71,6 +73,24 @@ def test_zones_are_typed_as_points_and_measured(where: Path) -> None:
     laid = document(where, "treatment", "zones", "CM1", "CM2", "--lay-over")["change"]
     assert laid["registered"] is True
     assert "lie on each other" in laid["doubt"]
+
+
+def test_a_photograph_may_be_named_by_its_file(where: Path) -> None:
+    """A file is put with the cast, once, and the part names it by its hash."""
+    file = str(swatches.photograph("whites.jpg"))
+    for view in ("back", "left"):
+        words = ("write", "CT1", "image", "role=during", f"view={view}", f"photograph={file}")
+        shown = document(where, "treatment", *words)["treatment"]
+    hashes = {i["value"]["photograph"] for i in shown["images"] if i["value"]["view"] in ("back", "left")}
+    assert len(hashes) == 1
+    with open_studio(where) as studio:
+        photographs = cast_sheet(studio, "C1").photographs
+    assert [p.state for p in photographs if p.sha256 in hashes] == ["during"]
+    other = f"photograph={swatches.photograph('placard.jpg')}"
+    with pytest.raises(PatinaError):
+        run(where, "treatment", "write", "CT1", "image", "role=sideways", "view=x", other)
+    with open_studio(where) as studio:
+        assert len(cast_sheet(studio, "C1").photographs) == len(photographs), "refused, nothing is stored"
 
 
 def test_the_overlay_is_a_picture_of_its_own(where: Path, tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from textual.widgets import Input
 
 from patina.bench import treat
 from patina.bench.treat_drafts import draft_of, drop_draft, keep_draft
+from patina.bench.treat_photographs import with_photograph
 from patina.bench.treat_words import list_terms, list_triggers
 from patina.errors import Incomplete, PatinaError
 from tui.dialogs.form import Field, FieldInput, Form
@@ -161,7 +162,7 @@ def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[
         return f"{KEPT} as a draft; Ctrl+S puts it on record"
 
     def write(typed: Mapping[str, str]) -> WrittenPart:
-        written = treat.write_part(studio, sheet.id, kind, typed)
+        written = treat.write_part(studio, sheet.id, kind, with_photograph(studio, sheet.id, kind, typed))
         drop_draft(studio, sheet.id, kind)
         return written
 
