@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.records.ids import number_of
-from patina.records.searching import found_by
+from patina.records.searching import found_by, numbers
 from patina.records.shelf_tables import BatchTable, LotTable
 from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import Found
@@ -25,9 +25,11 @@ def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[F
     found: list[Found] = []
     for kind, table, name, query in kinds():
         number = number_of(text, table.LETTER)
-        words = found_by(session, table, text, anywhere=anywhere)
-        where = words if number is None else or_(words, table.id == number)
-        rows = session.execute(query.where(where).order_by(table.id.desc()).limit(limit))
+        words = found_by(session, table, text, anywhere=anywhere, page=limit)
+        ids = numbers(session, table, words, number, [table.id.desc()], limit=limit)
+        if not ids:
+            continue
+        rows = session.execute(query.where(table.id.in_(ids)).order_by(table.id.desc()))
         found += [Found(kind, f"{table.LETTER}{row[0]}", name(row)) for row in rows]
     return found
 

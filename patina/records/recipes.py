@@ -13,7 +13,7 @@ from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.searching import found_by
+from patina.records.searching import LONGEST_PAGE, found_by, page_of
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
 
@@ -213,6 +213,9 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
         )
         .order_by(RecipeTable.name_folded)
     )
+    if search.strip() and limit is not None and limit + offset <= LONGEST_PAGE:
+        page = page_of(session, RecipeTable, search, [RecipeTable.name_folded], limit=limit, offset=offset)
+        return query.where(RecipeTable.id.in_(page))
     if search.strip():
         number = number_of(search, "R")
         words = found_by(session, RecipeTable, search)

@@ -28,7 +28,8 @@ class WordRow(Base):
     """One word of one record's search text. letter: of the record's id. Worked out, so not logged."""
 
     __tablename__ = "word"
-    __table_args__ = (Index(None, "letter", "record_id"),)
+    # whether one record has a word is answered by this index alone
+    __table_args__ = (Index(None, "letter", "record_id", "word"),)
 
     letter: Mapped[str] = mapped_column(String(1), primary_key=True)
     word: Mapped[str] = mapped_column(
@@ -43,7 +44,8 @@ _EXACTLY = "C"  # compared sign by sign, whatever the language of the database
 
 
 class GramRow(Base):
-    """Three signs of one word that records of a kind have, by which it is found from its middle. Worked out."""
+    """Three signs of one word that records of a kind have, or the one or two that end it, by which it is found
+    from its middle. Worked out."""
 
     __tablename__ = "gram"
 

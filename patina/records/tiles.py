@@ -16,7 +16,7 @@ from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
 from patina.records.readings import part_values, readings_of
-from patina.records.searching import found_by
+from patina.records.searching import LONGEST_PAGE, found_by, page_of
 from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import TileRow, TileSheet
 
@@ -106,6 +106,9 @@ def tile_rows(
     query = _query()
     if where is not None:
         query = query.where(where)
+    if search.strip() and where is None and limit is not None and limit + offset <= LONGEST_PAGE:
+        page = page_of(session, TileTable, search, [TileTable.id.desc()], limit=limit, offset=offset)
+        return tuple(_row(found) for found in session.execute(query.where(TileTable.id.in_(page))))
     if search.strip():
         number = number_of(search, "T")
         words = found_by(session, TileTable, search)
