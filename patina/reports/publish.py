@@ -13,6 +13,7 @@ from typing import Any
 from patina.errors import Refused
 from patina.reports import figures
 from patina.reports.document import Block, Chart, Document, Outline, Photo
+from patina.reports.in_language import in_readers_language
 from patina.reports.pictograms import SHOWS
 from patina.reports.typeset import KINDS, qr_svg, typeset, write_whole
 
@@ -43,6 +44,7 @@ def publish(document: Document, path: Path, *, progress: Progress = quiet) -> tu
             f"'{path.name}' does not say how the sheet is to be written.",
             "Name a file that ends in .pdf, .html, .svg or .png.",
         )
+    document = in_readers_language(document)
     progress(0, 1, f"setting {document.kind.lower()}")
     if kind in KINDS:
         data, pictures = as_data(document)

@@ -62,7 +62,7 @@ ALLOWED: dict[str, set[str]] = {
         "records",
         "reports",
     },
-    "reports": {"sheets"},
+    "reports": {"sheets", "language"},
     "handbook": set(),
     "commands": {"bench", "sheets", "entries", "surface", "demo", "tui", "handbook", "language", "swatches"},
     "cli": {"commands", "language"},
