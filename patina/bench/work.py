@@ -7,7 +7,7 @@ another program has written since, nothing is written and Changed says what is n
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from patina.bench.entry_rules import Rules
 from patina.bench.pot_rules import may_be_used
 from patina.bench.studio import Studio
 from patina.bench.tiles import target_of
+from patina.bench.work_told import as_done
 from patina.entries import NewTreatment, NewWork
 from patina.errors import BadQuantity, Refused
 from patina.records import work as works
@@ -378,23 +379,3 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
     cast = session.get_one(CastTable, row.cast_id)
     batch = state.pots[-1] if len(set(state.pots)) == 1 else None
     add_treatment(session, entry, cast, revision_id=row.revision_id, batch_id=batch)
-
-
-def as_done(sheet: WorkSheet) -> tuple[str, ...]:
-    """Each step as it was really done, in words, with the temperatures read during it."""
-    lines = []
-    for step in sheet.steps:
-        if not any(step.done):
-            continue
-        parts = [
-            f"{z.name} {n} {'pass' if n == 1 else 'passes'}" for z, n in zip(sheet.zones, step.done, strict=True) if n
-        ]
-        read = [e.true_c for e in _standing(sheet, "temperature") if e.step == step.number and e.true_c is not None]
-        at = f", metal {min(read):.0f} to {max(read):.0f} °C" if read else ""
-        what = " ".join(w for w in (step.do, step.solution) if w)
-        lines.append(f"{step.number}. {what}: {'; '.join(parts)} of {step.passes} asked{at}")
-    return tuple(lines)
-
-
-def _standing(sheet: WorkSheet, kind: str) -> Sequence[Any]:
-    return [e for e in sheet.events if e.kind == kind and not e.cancelled]

@@ -230,7 +230,7 @@ def test_the_end_is_on_record_of_the_piece(studio: Studio, job: WorkSheet) -> No
     heat.read_temperature(studio, job.row.id, NewTemperature(contact_c=88))
     work.end_work(studio, job.row.id)
     (treatment,) = casts.cast_sheet(studio, "C1").treatments
-    assert treatment.as_done == ("2. apply sulphide wash: front 1 pass; back 1 pass of 4 asked, metal 88 to 88 °C",)
+    assert treatment.as_done == ("2. apply sulphide wash: front 1 pass; back 1 pass of 4 asked, metal 88 °C",)
     assert (treatment.batch, treatment.area_m2, treatment.done_by) == ("B1", pytest.approx(0.7), "Maren")
     with pytest.raises(Refused, match="was ended"):
         work.pass_done(studio, job.row.id)
