@@ -75,6 +75,15 @@ ROWS: tuple[Action, ...] = (
     _a("torch", "plot", "y", "Plot", "The temperature of the metal by time, zone by zone.", 5),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
+    # tiles edge to edge
+    _a("edge", "turn(1)", "right", "Choose", "Choose the next tile on the right.", 2, shown="← →"),
+    _a("edge", "turn(-1)", "left", "Before", "Choose the tile on the left.", 9),
+    _a("edge", "first", "x", "First", "Make the chosen tile the first; the others are set against it.", 3),
+    _a("edge", "shift(1)", "shift+right greater_than_sign", "Move", "Move the tile right.", 4, shown="Shift+←→"),
+    _a("edge", "shift(-1)", "shift+left less_than_sign", "Move left", "Move the tile left.", 9),
+    _a("edge", "two", "c", "Compare", "The first and the chosen tile in every figure.", 3),
+    _a("edge", "open_tile", "enter", "Open", "Open the sheet of the chosen tile.", 3),
+    _a("edge", "back", "escape", "Back", "Back to where you came from.", 2),
     # comparing
     _a("comparing", "formula", "f", "Formula", "Change the formula of the difference.", 3),
     _a("comparing", "swap", "x", "Swap", "Swap reference and sample.", 3),

@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from tui.widgets.prose import Prose
 
 
+MOST_MARKED = 6  # as many as lie side by side on 80 columns
+
+
 class Measuring(Place):
-    """A place whose records have a colour. marked: ids of up to two of them, in order."""
+    """A place whose records have a colour. marked: ids of those that are to lie side by side, in order."""
 
     WHAT: ClassVar[str] = "a record"
 
@@ -159,19 +162,22 @@ class Measuring(Place):
     # -- comparing ---------------------------------------------------------------------------------
 
     def action_mark(self) -> None:
-        """Mark for comparing; the third mark pushes the first out."""
+        """Mark, to be laid beside others; one mark too many pushes the first out."""
         if (target := self._target()) is None:
             return
         if target in self.marked:
             self.marked.remove(target)
         else:
-            self.marked = [*self.marked, target][-2:]
+            self.marked = [*self.marked, target][-MOST_MARKED:]
         self.record_list.mark(self.marked)
 
     def action_compare(self) -> None:
         """Compare the two marked; or the marked one, or an asked one, with the chosen."""
         from tui.dialogs.form import Field, Form
 
+        if len(self.marked) > 2:
+            self.action_lay_out()
+            return
         if len(self.marked) == 2:
             self._compare(*self.marked)
             return
@@ -187,6 +193,21 @@ class Measuring(Place):
             f"Compare {chosen} with what?", [field], lambda values: self._check_reference(values["reference"], chosen)
         )
         self.ask(form, lambda pair: self._compare(*pair))
+
+    def action_lay_out(self) -> None:
+        """Lay the marked ones edge to edge; of one that is marked, beside the chosen one."""
+        from tui.screens.side_by_side import SideBySide
+
+        chosen = self._target()
+        ids = [*self.marked, *([chosen] if chosen and len(self.marked) == 1 and chosen not in self.marked else [])]
+        unread = {row.id for row in self.record_list.rows if row.lab is None}
+        missing = [id for id in ids if id in unread]
+        if len(ids) < 2:
+            self.said("Mark two or more with Space first.")
+        elif missing:
+            self.said(f"{', '.join(missing)} has no reading yet: it has no colour to lay beside others.")
+        else:
+            self.app.push_screen(SideBySide(ids))
 
     def _check_reference(self, reference: str, chosen: str) -> tuple[str, str]:
         from patina.bench.comparing import colour_of

@@ -24,7 +24,7 @@ Press n to start a test tile; or start one from a recipe in Finishes with t."""
 
 
 class Tiles(Measuring):
-    """The rack, with the sheet of a tile. marked: up to two tiles to be compared."""
+    """The rack, with the sheet of a tile. marked: tiles to be laid side by side."""
 
     WHERE = PLACE = "tiles"
     WHAT = "a tile"
@@ -150,8 +150,9 @@ def tile_line(row: TileRow) -> Line:
     """A tile as the rack shows it."""
     parts = sorted(row.parts, key=lambda p: -p.share)
     colours = shades([p.lab for p in parts] or [row.lab])
+    shares = tuple(p.share for p in parts)
     made = f"{row.recipe}, rev. {row.revision}" if row.recipe_id else "no recipe"
-    return Line(row.id, f"{row.engraved}  {row.id}", f"{row.alloy}  {made}", colours, badge=lab_badge(row.lab))
+    return Line(row.id, f"{row.engraved}  {row.id}", f"{row.alloy}  {made}", colours, lab_badge(row.lab), shares=shares)
 
 
 def lab_badge(lab: Any) -> str:

@@ -21,13 +21,14 @@ from patina.language import shown
 
 ROW_LINES = 2
 BLOCK_CELLS = 6
+_LEFT_HALF = "\N{LEFT HALF BLOCK}"
 _HATCH = "\N{LIGHT SHADE}"
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A record as a list shows it. colours: "#rrggbb", at most three are drawn side by side; None
-    draws no block at all, an empty tuple a hatched one (nothing measured yet)."""
+    """A record as a list shows it. colours: "#rrggbb", drawn side by side in proportion to their
+    shares where those are given; None draws no block, an empty tuple a hatched one (nothing measured yet)."""
 
     id: str
     title: str
@@ -35,6 +36,7 @@ class Line:
     colours: tuple[str, ...] | None = None
     badge: str = ""
     alarm: bool = False
+    shares: tuple[float, ...] = ()
 
 
 class RecordList(ScrollView, can_focus=True):
@@ -201,7 +203,7 @@ class RecordList(ScrollView, can_focus=True):
         style = self.get_component_rich_style(f"record-list--{names[part]}")
         parts = [Segment(self._edge(line, part, chosen), style)]
         if line.colours is not None:
-            parts += [*self._block(line.colours), Segment(" ", style)]
+            parts += [*self._block(line.colours, line.shares), Segment(" ", style)]
         used = sum(cell_len(s.text) for s in parts)
         badge = f" {shown(line.badge)} " if part == 0 and line.badge else ""
         room = max(width - used - cell_len(badge), 0)
@@ -216,12 +218,28 @@ class RecordList(ScrollView, can_focus=True):
             return f"{self.marked.index(line.id) + 1}\N{BLACK DIAMOND} "
         return ("\N{LEFT HALF BLOCK}  " if self.has_focus else "\N{LEFT ONE QUARTER BLOCK}  ") if chosen else "   "
 
-    def _block(self, colours: tuple[str, ...]) -> list[Segment]:
+    def _block(self, colours: tuple[str, ...], shares: tuple[float, ...]) -> list[Segment]:
         if not colours:
             return [Segment(_HATCH * BLOCK_CELLS, self.get_component_rich_style("record-list--hatch"))]
-        drawn = colours[:3]
-        cells = BLOCK_CELLS // len(drawn)
-        return [Segment(" " * cells, Style(bgcolor=colour)) for colour in drawn]
+        halves = in_proportion(colours, shares, 2 * BLOCK_CELLS)
+        return [
+            Segment(_LEFT_HALF, Style(color=left, bgcolor=right))
+            for left, right in zip(halves[::2], halves[1::2], strict=True)
+        ]
+
+
+def in_proportion(colours: Sequence[str], shares: Sequence[float], cells: int) -> list[str]:
+    """So many cells coloured in proportion; without shares, each colour has as much room as the others.
+
+    >>> in_proportion(("brown", "green"), (0.75, 0.25), 8).count("brown")
+    6
+    """
+    shares = shares if len(shares) == len(colours) else [1.0] * len(colours)
+    whole, until, drawn = sum(shares) or 1.0, 0.0, []
+    for colour, share in zip(colours, shares, strict=True):
+        until += share / whole
+        drawn += [colour] * (round(until * cells) - len(drawn))
+    return (drawn + [colours[-1]] * cells)[:cells]
 
 
 def _fit(text: str, width: int) -> str:
