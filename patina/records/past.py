@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from itertools import groupby
 
 from sqlalchemy import inspect, select
@@ -126,9 +127,12 @@ def _deed_row(session: Session, deed: Deed, undone: bool) -> DeedRow:
     return DeedRow(deed.first, deed.last, first.at, first.by, name, first.why, alterations, undone)
 
 
+_kind_named = cache(table_named)
+
+
 def _alteration(session: Session, change: ChangeTable) -> Alteration:
     before = None if change.before is None else json.loads(change.before)
     after = None if change.after is None else json.loads(change.after)
     did = "added" if before is None else "taken out" if after is None else "changed"
-    fields = differences(session, table_named(change.kind), before, after)
+    fields = differences(session, _kind_named(change.kind), before, after)
     return Alteration(change.record, kind_words(change.kind), did, fields)

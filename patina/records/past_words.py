@@ -54,6 +54,7 @@ def kind_words(table: str) -> str:
     return _known().get((table, ""), (table.replace("_", " "), ""))[0]
 
 
+@cache
 def field_words(table: str, column: str) -> tuple[str, str]:
     """What people call a field, and its unit; "-" for one that is not shown.
 
@@ -79,9 +80,26 @@ def differences(
     return tuple(_fields(session, kind, before or {}, after or {}))
 
 
+@cache
+def _columns(kind: Any) -> dict[str, str | None]:
+    """The columns of a kind of record, each with the table that it points at."""
+    found: dict[str, str | None] = {}
+    for attribute in inspect(kind).column_attrs:
+        keys = attribute.columns[0].foreign_keys
+        found[attribute.key] = next(iter(keys)).column.table.name if keys else None
+    return found
+
+
+@cache
+def _kind_named(table: str) -> Any:
+    from patina.records.seals import table_named
+
+    return table_named(table)
+
+
 def _fields(session: Session, kind: Any, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[FieldChange]:
     table = kind.__tablename__
-    columns = {c.key: c.columns[0] for c in inspect(kind).column_attrs}
+    columns = _columns(kind)
     for name in dict.fromkeys([*(c for c in columns if c in old or c in new), *old, *new]):
         if old.get(name) == new.get(name):
             continue
@@ -91,25 +109,25 @@ def _fields(session: Session, kind: Any, old: Mapping[str, Any], new: Mapping[st
         shown = []
         for row in (old, new):
             of = str(row.get("unit", "")) if unit == "unit" else unit
-            keys = columns[name].foreign_keys if name in columns else ()
-            value = row.get(name)
-            shown.append(_pointed(session, keys, value) if keys and value is not None else show(value, of))
+            table_there, value = columns.get(name), row.get(name)
+            shown.append(
+                show(value, of) if table_there is None or value is None else _pointed(session, table_there, value)
+            )
         if shown[0] != shown[1]:
             yield FieldChange(words, *shown)
 
 
-def _pointed(session: Session, keys: Any, value: int) -> str:
-    """The id of the record that a row points at; a revision by its recipe."""
-    from patina.records.seals import table_named
-
-    kind = table_named(next(iter(keys)).column.table.name)
-    if kind is RevisionTable:
-        row = session.execute(
-            select(RevisionTable.recipe_id, RevisionTable.number).where(RevisionTable.id == value)
-        ).first()
-        if row is not None:
-            return f"R{row[0]} revision {row[1]}"
-    return f"{kind.LETTER}{value}"
+def _pointed(session: Session, table: str, value: int) -> str:
+    """The id of the record that a row points at; a revision by its recipe, which is asked for once."""
+    kind = _kind_named(table)
+    if kind is not RevisionTable:
+        return f"{kind.LETTER}{value}"
+    told: dict[int, str] = session.info.setdefault("revisions told", {})
+    if value not in told:
+        of = select(RevisionTable.recipe_id, RevisionTable.number).where(RevisionTable.id == value)
+        row = session.execute(of).first()
+        told[value] = f"{kind.LETTER}{value}" if row is None else f"R{row[0]} revision {row[1]}"
+    return told[value]
 
 
 def show(value: Any, unit: str = "") -> str:

@@ -1,4 +1,4 @@
-"""The search by words, which uses indexes and stops at a full page, against a scan of every record, on both databases."""
+"""The search by words, which uses indexes and stops at a full page, against a scan of every record; on both engines."""
 
 from __future__ import annotations
 
