@@ -235,7 +235,8 @@ def in_proportion(colours: Sequence[str], shares: Sequence[float], cells: int) -
     6
     """
     shares = shares if len(shares) == len(colours) else [1.0] * len(colours)
-    whole, until, drawn = sum(shares) or 1.0, 0.0, []
+    whole, until = sum(shares) or 1.0, 0.0
+    drawn: list[str] = []
     for colour, share in zip(colours, shares, strict=True):
         until += share / whole
         drawn += [colour] * (round(until * cells) - len(drawn))
