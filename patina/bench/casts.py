@@ -64,6 +64,8 @@ def change_cast(studio: Studio, which: str, cast: NewCast, version: int | None =
         row = fetch(work.session, CastTable, which, field="cast")
         piece = casts.find_piece(work.session, entry.piece)
         master = None if entry.master is None else masters.find_master(work.session, entry.master).id
+        if entry.note.strip() == casts.cast_sheet(work.session, row).note.strip():
+            entry = replace(entry, note=row.note)  # left as it was shown, perhaps without amounts
         casts.change_cast(work.session, row, entry, piece, master_id=master, version=version)
         sheet = casts.cast_sheet(work.session, row)
         work.commit()

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from patina.records.tables import RevisionTable
     from patina.safety.values import SafetySheet
     from patina.sheets import CastSheet, TreatmentRow
+    from patina.sheets.history import SealSheet
 
 # how much of a recipe the owner is shown
 SHOWN = {
@@ -138,7 +139,29 @@ def _cast_for(sheet: CastSheet, hidden: set[tuple[str, int]], show: str) -> Cast
         done = () if show == "nothing" else tuple(_open(line) for line in t.as_done)
         return replace(t, did=_open(t.did), note=_open(t.note), as_done=done, recipe=recipe)
 
-    return replace(sheet, treatments=tuple(shown(t) for t in sheet.treatments))
+    treated = replace(sheet, treatments=tuple(shown(t) for t in sheet.treatments))
+    return without_amounts(treated) if hidden else treated
+
+
+def without_amounts(sheet: CastSheet) -> CastSheet:
+    """A cast whose notes, and those of its readings and photographs, tell no amounts of a recipe."""
+    from dataclasses import replace
+
+    return replace(
+        sheet,
+        note=_open(sheet.note),
+        treatments=tuple(replace(t, did=_open(t.did), note=_open(t.note)) for t in sheet.treatments),
+        readings=tuple(replace(r, note=_open(r.note)) for r in sheet.readings),
+        photographs=tuple(replace(p, note=_open(p.note)) for p in sheet.photographs),
+    )
+
+
+def seal_without_amounts(seal: SealSheet) -> SealSheet:
+    """How a record was signed off, with words that tell no amounts of a recipe."""
+    from dataclasses import replace
+
+    added = tuple(replace(a, words=_open(a.words), why=_open(a.why)) for a in seal.amendments)
+    return replace(seal, statement=_open(seal.statement), amendments=added)
 
 
 def write_care(studio: Studio, cast: str, care: OwnerCare, *, by: str = "") -> OwnerCare:

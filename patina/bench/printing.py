@@ -202,12 +202,16 @@ def finish_record(
     photographs, who signed it off and what was added since. Raises NotFound."""
     from patina.bench.casts import cast_sheet, master_sheet
     from patina.bench.matching import judge
+    from patina.bench.owner import seal_without_amounts, without_amounts
     from patina.bench.print_reports import torch_charts
     from patina.bench.sealing import seal_of
     from patina.bench.showing import near_only, screen_colour
     from patina.reports.finish_record import write_finish_record
 
     sheet = cast_sheet(studio, cast)
+    seal = seal_of(studio, sheet.row.id)
+    if not show_recipes:
+        sheet, seal = without_amounts(sheet), seal_without_amounts(seal)
     agreed = master_sheet(studio, sheet.row.master) if sheet.row.master else None
     verdict = judge(studio, agreed.id, sheet.row.id) if agreed is not None and sheet.readings else None
     return write_finish_record(
@@ -223,7 +227,7 @@ def finish_record(
         care=care,
         studio=studio.setting("studio_name"),
         show_recipes=show_recipes,
-        seal=seal_of(studio, sheet.row.id),
+        seal=seal,
         progress=progress,
     )
 

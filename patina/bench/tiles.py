@@ -65,6 +65,7 @@ def change_tile(studio: Studio, which: str, tile: NewTile, version: int | None =
     entry = tile_in_order(tile)
     with unit(studio.store, "change tile", by=studio.who(by)) as work:
         row = tiles.find_tile(work.session, which)
+        entry = _with_hidden(work.session, row, entry)
         revision_id, batch_id = made_with(work.session, entry)
         tiles.change_tile(
             work.session,
@@ -78,6 +79,14 @@ def change_tile(studio: Studio, which: str, tile: NewTile, version: int | None =
         sheet = tiles.tile_sheet(work.session, row)
         work.commit()
     return sheet
+
+
+def _with_hidden(session: Session, row: TileTable, entry: NewTile) -> NewTile:
+    """What somebody left as it was shown to them, without its amounts, stays as it is written."""
+    seen = tiles.tile_sheet(session, row)
+    note = row.note if entry.note.strip() == seen.note.strip() else entry.note
+    as_done = tuple(row.as_done) if tuple(entry.as_done) == seen.as_done else entry.as_done
+    return replace(entry, note=note, as_done=as_done)
 
 
 def made_with(session: Session, entry: NewTile | NewTreatment) -> tuple[int | None, int | None]:

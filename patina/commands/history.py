@@ -106,7 +106,9 @@ def sealed_words(found: SealSheet) -> str:
     if found.sealed and found.at is not None:
         lines = [f"{found.record} ({found.kind}) was signed off by {found.by} on {found.at:%Y-%m-%d %H:%M} UTC."]
         lines += [f'  "{found.statement}"', f"  {times(found.covers, 'row')}, SHA-256 {found.sha256}"]
-        if not found.sound:
+        if found.sound is None:
+            lines.append("  Its content is held by the studio, so it is not proved here.")
+        elif not found.sound:
             lines.append("  ! It is not what was signed.")
     else:
         lines = [f"{found.record} ({found.kind}) is not signed off."]

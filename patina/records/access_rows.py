@@ -88,6 +88,12 @@ def shown_text(session: Session, recipe_id: int | None, number: int | None, text
     return without_amounts(text) if hides(session, recipe_id, number) else text
 
 
+def shown_words(session: Session, text: str) -> str:
+    """Words that belong to no one revision and may tell amounts of any: without them where anything is withheld."""
+    limits = limits_of(session)
+    return without_amounts(text) if limits is not None and limits.anything else text
+
+
 def _on_load(row: Any, context: Any) -> None:
     session = context.session
     limits = None if session is None else session.info.get(LIMITS)

@@ -86,6 +86,11 @@ class Withheld:
                 return withheld and not self._named(open_to)
         return False
 
+    @property
+    def anything(self) -> bool:
+        """Whether any revision of any recipe is withheld from this reader."""
+        return any(self.of(id, number or 0) for id, rows in self.rows.items() for number, _, _ in rows)
+
     def _named(self, open_to: Iterable[str]) -> bool:
         names = {entry.casefold() for entry in open_to}
         return bool(names & {self.name.casefold(), self.role.casefold()} - {""})

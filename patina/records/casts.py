@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from patina.colour.values import Lab
 from patina.entries import NewCast, NewPiece, NewTreatment
 from patina.errors import NotFound, Refused
-from patina.records.access_rows import shown_text
+from patina.records.access_rows import shown_text, shown_words
 from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
@@ -173,7 +173,7 @@ def cast_sheet(session: Session, cast: CastTable) -> CastSheet:
         wall_mm=cast.wall_mm,
         area_m2=cast.area_m2,
         cast_on=cast.cast_on,
-        note=cast.note,
+        note=shown_words(session, cast.note),
         treatments=_treatments(session, cast.id),
         photographs=photographs_of(session, PhotographUse.cast_id == cast.id),
         readings=readings_of(session, ReadingTable.cast_id == cast.id),

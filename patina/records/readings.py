@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab, Part
+from patina.records.access_rows import shown_words
 from patina.records.base import now
 from patina.records.tables import (
     CastTable,
@@ -107,7 +108,8 @@ def readings_of(session: Session, where: ColumnElement[bool]) -> tuple[ReadingRo
         .where(where)
         .order_by(ReadingTable.read_at.desc(), ReadingTable.id.desc())
     )
-    return tuple(reading_row(row, sha256, grain) for row, sha256, grain in session.execute(query))
+    rows = session.execute(query).all()
+    return tuple(reading_row(row, sha256, grain, shown_words(session, row.note)) for row, sha256, grain in rows)
 
 
 def kept_row(session: Session, row: ReadingTable) -> ReadingRow:
@@ -115,8 +117,9 @@ def kept_row(session: Session, row: ReadingTable) -> ReadingRow:
     return readings_of(session, ReadingTable.id == row.id)[0]
 
 
-def reading_row(row: ReadingTable, sha256: str | None, grain: ReadingGrainTable | None) -> ReadingRow:
-    """A reading as it is shown. grain: its row of how coarse the mottle is, None where that is not known."""
+def reading_row(row: ReadingTable, sha256: str | None, grain: ReadingGrainTable | None, note: str) -> ReadingRow:
+    """A reading as it is shown. grain: its row of how coarse the mottle is, None where that is not known. note: as far
+    as whoever is at work may read it."""
     return ReadingRow(
         id=row.public_id,
         lab=Lab(row.lab_l, row.lab_a, row.lab_b, row.illuminant, row.observer),
@@ -132,7 +135,7 @@ def reading_row(row: ReadingTable, sha256: str | None, grain: ReadingGrainTable 
         read_at=row.read_at,
         read_by=row.read_by,
         photograph=sha256,
-        note=row.note,
+        note=note,
         parts=part_values(row.parts, row.illuminant, row.observer),
         tile=None if row.tile_id is None else f"T{row.tile_id}",
         cast=None if row.cast_id is None else f"C{row.cast_id}",

@@ -16,7 +16,8 @@ from typing import Any
 from sqlalchemy import func, inspect, select
 from sqlalchemy.orm import Session
 
-from patina.errors import NotFound, Refused
+from patina.errors import NotFound, Refused, Withheld
+from patina.records.access_rows import hides, shown_words
 from patina.records.base import Base, Record, canonical
 from patina.records.ids import letter_of
 from patina.records.log import snapshot
@@ -180,7 +181,12 @@ def signed_rows(session: Session, seal: SealTable) -> list[Record] | None:
 
 
 def add_seal(session: Session, kind: Sealable, row: Record, *, statement: str, by: str) -> SealTable:
-    """Sign a record off. Raises Refused where it is signed off already."""
+    """Sign a record off. Raises Refused where it is signed off already, Withheld where the signer may not read it."""
+    if hidden(session, row):
+        raise Withheld(
+            f"The quantities of {shown_id(session, row)} are held by the studio and not shown to you.",
+            "Nobody signs what they may not read: ask somebody who may (patina people list).",
+        )
     old = seal_row(session, row)
     if old is not None:
         raise Refused(
@@ -221,16 +227,28 @@ def seal_sheet(session: Session, row: Record, word: str) -> SealSheet:
     """How a record was signed off, with its amendments, the hash worked out anew."""
     mine = (AmendmentTable.kind == row.__tablename__) & (AmendmentTable.record_id == row.id)
     query = select(AmendmentTable).where(mine).order_by(AmendmentTable.number)
-    added = tuple(AmendmentRow(a.number, a.words, a.why, a.by, a.at) for a in session.scalars(query))
+    rows_added = session.scalars(query).all()
+    added = tuple(
+        AmendmentRow(a.number, shown_words(session, a.words), shown_words(session, a.why), a.by, a.at)
+        for a in rows_added
+    )
     seal = seal_row(session, row)
     id = shown_id(session, row)
     if seal is None:
         return SealSheet(id, word, sealed=False, amendments=added)
-    rows = signed_rows(session, seal)
-    sound = rows is not None and hash_of(session, rows) == seal.sha256
+    sound = None
+    if not hidden(session, row):
+        rows = signed_rows(session, seal)
+        sound = rows is not None and hash_of(session, rows) == seal.sha256
+    statement = shown_words(session, seal.statement)
     return SealSheet(
-        id, word, True, seal.statement, seal.by, seal.at, seal.sha256, len(seal.covers), sound, amendments=added
+        id, word, True, statement, seal.by, seal.at, seal.sha256, len(seal.covers), sound, amendments=added
     )
+
+
+def hidden(session: Session, row: Record) -> bool:
+    """Whether the content of a record is withheld from whoever is at work, who so can neither sign nor prove it."""
+    return isinstance(row, RevisionTable) and hides(session, row.recipe_id, row.number)
 
 
 # -- refusals --------------------------------------------------------------------------------------

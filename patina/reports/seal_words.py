@@ -26,6 +26,8 @@ def seal_blocks(seal: SealSheet | None) -> tuple[Block, ...]:
 
 
 def _broken(seal: SealSheet) -> tuple[Block, ...]:
+    if seal.sound is None:
+        return (Paragraph("What was signed is held by the studio, so it is not proved here."),)
     if seal.sound:
         return ()
     return (

@@ -105,7 +105,8 @@ class AmendmentRow:
 @dataclass(frozen=True, slots=True)
 class SealSheet:
     """How a record was signed off, and what was added since. by is empty and sealed False where nobody signed.
-    covers: how many rows were signed. sound: whether their content still has the hash that was signed."""
+    covers: how many rows were signed. sound: whether their content still has the hash that was signed; None where
+    it is withheld from whoever asks, who so cannot prove it."""
 
     record: str
     kind: str
@@ -115,7 +116,7 @@ class SealSheet:
     at: datetime | None = None
     sha256: str = ""
     covers: int = 0
-    sound: bool = True
+    sound: bool | None = True
     amendments: tuple[AmendmentRow, ...] = ()
 
     def as_json(self) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patina.language import shown
 from tui import format as show
 from tui.widgets.prose import Prose
 
@@ -18,7 +19,7 @@ def deed_line(deed: DeedRow) -> str:
     ids = dict.fromkeys(one.record for one in deed.alterations)
     some = " ".join(list(ids)[:4]) + (" …" if len(ids) > 4 else "")
     gone = "  (taken back)" if deed.undone else ""
-    return f"{show.moment(deed.at)}  {deed.by or 'unnamed':<14} {deed.deed}{gone}  {some}"
+    return f"{show.moment(deed.at)}  {deed.by or 'unnamed':<14} {shown(deed.deed)}{gone}  {some}"
 
 
 def deed_words(deed: DeedRow) -> Prose:
@@ -51,7 +52,9 @@ def seal_words(found: SealSheet) -> Prose:
         prose.heading("Signed off")
         prose.fact("by", f"{found.by}, {show.moment(found.at)}").fact("statement", found.statement)
         prose.fact("SHA-256", found.sha256[:16] + "…")
-        if not found.sound:
+        if found.sound is None:
+            prose.text("Its content is held by the studio, so it is not proved here.", "$text-muted")
+        elif not found.sound:
             prose.caution(
                 "It is not what was signed.", "Run patina check, and restore the last good backup.", grave=True
             )

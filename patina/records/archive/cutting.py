@@ -11,6 +11,7 @@ from patina.records.archive.shape import (
     MAY_TELL_QUANTITIES,
     NOT_FOR_OWNERS,
     TELLS_QUANTITIES,
+    WORDS_OF_ANY,
     Column,
     shapes,
 )
@@ -33,10 +34,9 @@ def cut_cells(choice: Choice) -> None:
                 for key in (k for t, k in TELLS_QUANTITIES if t == name):
                     row[key] = [] if shape.column(key).sort == "list" else ""
                     choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
-                for key in (k for t, k in MAY_TELL_QUANTITIES if t == name):
-                    if (bare := without_amounts(row[key])) != row[key]:
-                        row[key] = bare
-                        choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
+                _bare(choice, name, row, MAY_TELL_QUANTITIES)
+            if choice.withheld:
+                _bare(choice, name, row, WORDS_OF_ANY)
             for key, place in ((k, p) for (t, k), p in IDS_IN_LISTS.items() if t == name and p is not None):
                 gone = [entry for entry in row[key] if entry[place] and not _chosen(choice, entry[place])]
                 row[key] = [[*e[:place], "", *e[place + 1 :]] if e in gone else e for e in row[key]]
@@ -44,6 +44,18 @@ def cut_cells(choice: Choice) -> None:
                     choice.cut.append(Cut(name, row[RECORD], key, "a record it names is not part of this bundle"))
     _without_unprovable_seals(choice)
     choice.cut.sort(key=lambda c: (c.table, int(c.record.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")), c.column))
+
+
+def _bare(choice: Choice, name: str, row: Row, words: set[tuple[str, str]]) -> None:
+    """Take amounts out of the words of a row, and what a search finds it by where words were changed."""
+    for key in (k for t, k in sorted(words) if t == name and row[k]):
+        if (bare := without_amounts(row[key])) == row[key]:
+            continue
+        row[key] = bare
+        choice.cut.append(Cut(name, row[RECORD], key, WITHHELD))
+        if row.get("search_text"):
+            row["search_text"] = ""
+            choice.cut.append(Cut(name, row[RECORD], "search_text", WITHHELD))
 
 
 def _chosen(choice: Choice, record: str) -> bool:

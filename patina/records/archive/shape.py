@@ -66,6 +66,31 @@ CUT_WHERE_OUTSIDE = {("lot_movement", "batch_id"): "the pot is not part of this 
 TELLS_QUANTITIES = {("treatment", "as_done"), ("tile", "as_done"), ("tile", "search_text")}
 # Words in which amounts are taken out there.
 MAY_TELL_QUANTITIES = {("treatment", "did"), ("treatment", "note"), ("tile", "note"), ("tile", "preparation")}
+# Words that hang on no recipe, or on several, out of which amounts are taken wherever a recipe is withheld. What the
+# owner is told of care, and what a conservator wrote of a treatment, tell no amounts of a recipe and stay.
+WORDS_OF_ANY = {
+    ("amendment", "words"),
+    ("amendment", "why"),
+    ("approval", "remarks"),
+    ("batch_use", "why"),
+    ("cast_piece", "note"),
+    ("concession", "reason"),
+    ("lot_movement", "why"),
+    ("making_fact", "value"),
+    ("master", "note"),
+    ("master_terms", "aim"),
+    ("photograph_use", "note"),
+    ("piece", "note"),
+    ("reading", "note"),
+    ("reading_withdrawal", "why"),
+    ("seal", "statement"),
+    ("tile", "note"),
+    ("tile", "preparation"),
+    ("treatment", "did"),
+    ("treatment", "note"),
+    ("work", "note"),
+    ("work_event", "note"),
+}
 # What a bundle for an owner leaves empty in any case.
 NOT_FOR_OWNERS = {("lot", "price"): "what the studio pays is its own business"}
 # Rows known again by their content where their uid is another.

@@ -1,0 +1,122 @@
+"""Amounts in free words leave the studio as little as those of the recipe: on paper, in bundles, under a signature."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pypdf
+import pytest
+from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, PATINEUR, fill, leaks
+
+from patina.bench import archive, casts, owner, printing, sealing, tiles, upkeep
+from patina.bench.studio import Studio, open_studio
+from patina.entries import NewCast, NewReading, NewTile
+from patina.errors import Withheld
+
+CAST = NewCast("W1", "3/9", "C87300", mass_g=96000, area_m2=0.8, owner="Vane estate", master="M1")
+
+
+@pytest.fixture
+def studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio]:
+    """The studio with a withheld recipe, whose amounts stand in notes, a statement and amendments as well."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    with open_studio(tmp_path / "studio") as opened:
+        fill(opened, tmp_path)
+        casts.change_cast(opened, "C1", replace(CAST, note="the wash stood at 7.31 g/L"))
+        tiles.add_reading(opened, "C1", NewReading(31, 5, 6, note="read after the 2.83 % w/v wash"))
+        sealing.seal(opened, "C1", "signed, with 7.31 g/L in the wash", by=HEAD)
+        sealing.amend(opened, "C1", "a last coat at 2.83 % w/v", "43.7 mL/m2 were used", by=HEAD)
+        yield opened
+
+
+def words_of(name: str, data: bytes) -> str:
+    """All words of a file; of a bundle, those of every file in it."""
+    if name.endswith(".zip"):
+        with zipfile.ZipFile(io.BytesIO(data)) as bag:
+            return "\n".join(words_of(inner, bag.read(inner)) for inner in bag.namelist())
+    if name.endswith(".pdf"):
+        return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+    return data.decode("utf-8", "replace")
+
+
+@pytest.mark.parametrize("target", ["C1", "W1", "M1", "T1"])
+def test_a_bundle_for_an_owner_tells_no_amount(studio: Studio, tmp_path: Path, target: str) -> None:
+    """Not in a table, in the log, in a printed page or in words that somebody wrote; and it proves what it is."""
+    file = tmp_path / "owner.zip"
+    sheet = archive.archive(studio, target, file, made_for="owner")
+    words = words_of(file.name, file.read_bytes())
+    assert leaks(words) == []
+    assert "printed" in words or target == "T1"
+    assert sheet.withheld == ("R1",)
+    assert archive.verify(file).sha256 == sheet.sha256
+
+
+def test_the_bundle_of_those_who_see_it_all_tells_them(studio: Studio, tmp_path: Path) -> None:
+    """Else the test above would prove nothing."""
+    file = tmp_path / "all.zip"
+    archive.archive(studio, "C1", file)
+    words = words_of(file.name, file.read_bytes())
+    assert {"7.31", "2.83", "43.7"} <= set(leaks(words))
+    assert "signed, with 7.31 g/L" in words
+
+
+@pytest.mark.parametrize("who", [CLIENT, ASSISTANT, CONSERVATOR])
+def test_paper_printed_by_those_who_do_not_see_it_tells_no_amount(studio: Studio, tmp_path: Path, who: str) -> None:
+    """Finish record, owner's sheet and tile sheet, on paper and as a page, are written without them."""
+    studio.store.identity.name = who
+    for ending in ("pdf", "html"):
+        printing.finish_record(studio, "C1", tmp_path / f"cast.{ending}")
+        owner.print_owner_sheet(studio, "C1", tmp_path / f"owner.{ending}", show="quantities")
+        printing.tile_record(studio, "T1", tmp_path / f"tile.{ending}")
+    for path in [tmp_path / f"{kind}.{end}" for kind in ("cast", "owner", "tile") for end in ("pdf", "html")]:
+        words = words_of(path.name, path.read_bytes())
+        assert "House brown" in words, path
+        assert leaks(words.rpartition("</style>")[2]) == [], path
+
+
+def test_a_copy_without_recipes_tells_no_amount(studio: Studio, tmp_path: Path) -> None:
+    """The head prints a finish record for somebody else: no recipe, and no amount in any note."""
+    printing.finish_record(studio, "C1", tmp_path / "for-them.pdf", show_recipes=False)
+    printing.finish_record(studio, "C1", tmp_path / "ours.pdf")
+    assert leaks(words_of("x.pdf", (tmp_path / "for-them.pdf").read_bytes())) == []
+    assert {"7.31", "2.83", "43.7"} <= set(leaks(words_of("x.pdf", (tmp_path / "ours.pdf").read_bytes())))
+
+
+def test_nobody_signs_what_they_may_not_read(studio: Studio) -> None:
+    """A signature over masked content would break for everybody who sees the true one."""
+    studio.store.identity.name = CONSERVATOR
+    with pytest.raises(Withheld, match="R1 revision 2"):
+        sealing.seal(studio, "R1")
+    studio.store.identity.name = HEAD
+    assert not sealing.seal_of(studio, "R1").sealed
+
+
+def test_a_signature_over_what_is_withheld_is_not_called_broken(studio: Studio) -> None:
+    """Who may not read the recipe cannot prove it, and is told so; who may read it proves it."""
+    sealing.seal(studio, "R1", by=HEAD)
+    proofs = {}
+    for who in (HEAD, PATINEUR, ASSISTANT, CONSERVATOR, CLIENT):
+        studio.store.identity.name = who
+        proofs[who] = sealing.seal_of(studio, "R1").sound
+    assert proofs == {HEAD: True, PATINEUR: True, ASSISTANT: None, CONSERVATOR: None, CLIENT: None}
+    studio.store.identity.name = HEAD
+    assert upkeep.check(studio).problems == ()
+
+
+def test_a_form_saved_by_somebody_who_saw_no_amounts_keeps_them(studio: Studio) -> None:
+    """A note that was left as it was shown stays as it is written; what was changed is changed."""
+    studio.store.identity.name = CONSERVATOR
+    seen = casts.add_cast(studio, replace(CAST, number="4/9", note="plain")).note
+    assert seen == "plain"
+    tile = tiles.tile_sheet(studio, "T1")
+    assert (tile.note, leaks(" ".join(tile.as_done))) == ("… used", [])
+    entry = NewTile("A1", "C87300", recipe="R1", revision=2, as_done=tile.as_done, note=tile.note, size="100 mm")
+    tiles.change_tile(studio, "T1", entry)
+    studio.store.identity.name = HEAD
+    after = tiles.tile_sheet(studio, "T1")
+    assert (after.size, after.note) == ("100 mm", "93.75 mL used")
+    assert {"7.31", "2.83"} <= set(leaks(" ".join(after.as_done)))
