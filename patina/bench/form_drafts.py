@@ -34,6 +34,11 @@ class FormDraft:
     key: str
 
     @property
+    def last(self) -> FormDraft:
+        """What was saved last in forms of this kind, to be offered the next time."""
+        return FormDraft(self.studio, f"{self.key.split('-')[0]}-last")
+
+    @property
     def _file(self) -> Path:
         return folder_of(self.studio) / f"{re.sub(r'[^A-Za-z0-9-]+', '-', self.key)}.json"
 

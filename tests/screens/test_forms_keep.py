@@ -69,3 +69,20 @@ async def test_the_same_again_for_a_whole_tile(running: Callable[..., Running], 
 def test_the_next_engraving(now: str, following: str) -> None:
     """A row of tiles is counted on with its leading zeros."""
     assert next_engraved(now) == following
+
+
+async def test_what_was_saved_last_is_offered_again(running: Callable[..., Running], studio: Studio) -> None:
+    """The instrument of the last reading stands in the form of the next one, its figures do not."""
+    async with running((80, 24)) as driver:
+        await driver.press("3")
+        await driver.until_text("QT-2")
+        await driver.press("r")
+        await driver.until_text("A reading of")
+        await driver.fill(L="30", a="6", b="9", instrument="bench spectrophotometer", geometry="d:8 SCI")
+        await driver.press("ctrl+s")
+        await driver.until(lambda: not driver.app.screen.is_modal)
+        await driver.press("down", "r")
+        await driver.until_text("A reading of")
+        assert driver.app.screen.values["instrument"] == "bench spectrophotometer"
+        assert driver.app.screen.values["geometry"] == "d:8 SCI"
+        assert driver.app.screen.values["L"] == ""

@@ -64,6 +64,7 @@ class Form(Dialog[Any]):
 
     Troubles with a ``field`` are said under that field, the others above the buttons. draft: keeps what is typed
     until it is saved, also when the form is left or the program ends; it stands there when the form is opened again.
+    remember: fields that begin with what was saved in them last (needs a draft).
     """
 
     BINDINGS: ClassVar[list[Any]] = [
@@ -80,15 +81,24 @@ class Form(Dialog[Any]):
         *,
         before: str = "",
         draft: FormDraft | None = None,
+        remember: Sequence[str] = (),
     ) -> None:
         super().__init__()
         self._heading = heading
         self.draft = draft
+        self._remember = tuple(remember)
+        fields = self._with_last(fields)
         kept = draft.read() if draft is not None else {}
         self.fields = tuple(replace(f, value=kept[f.key]) if f.key in kept else f for f in fields)
         self._submit = submit
         self._before = " ".join(filter(None, (before, TAKEN_UP if kept else "")))
         self._as_opened = {f.key: f.value.strip() for f in fields}
+
+    def _with_last(self, fields: Sequence[Field]) -> tuple[Field, ...]:
+        last = self.draft.last.read() if self.draft is not None and self._remember else {}
+        return tuple(
+            replace(f, value=last[f.key]) if last.get(f.key) and f.key in self._remember else f for f in fields
+        )
 
     def heading(self) -> str:
         """What is asked."""
@@ -141,6 +151,8 @@ class Form(Dialog[Any]):
         else:
             if self.draft is not None:
                 self.draft.drop()
+                if self._remember:
+                    self.draft.last.keep({key: self.values[key] for key in self._remember})
             self.dismiss(answer)
 
     def action_leave(self) -> None:

@@ -21,6 +21,20 @@ if TYPE_CHECKING:
 
 GEOMETRIES = ("unknown", "45:0", "d:8 SCI", "d:8 SCE")
 WAX = tuple(w for w in WAX_STATES)
+# what rarely changes from one record to the next, and is offered again
+_LAST_READING = (
+    "area",
+    "illuminant",
+    "observer",
+    "geometry",
+    "instrument",
+    "n",
+    "uncertainty",
+    "wax_state",
+    "warmth",
+    "read_by",
+)
+_LAST_TILE = ("alloy", "preparation", "wall", "size", "made_by", "wax_state")
 
 
 def split_lines(values: Mapping[str, str]) -> dict[str, str]:
@@ -79,7 +93,7 @@ def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None, like: TileSh
         return tiles.start_tile(studio, forms.tile_form(split_lines(values)))
 
     draft = None if recipe is not None or like is not None else FormDraft(studio, "tile")
-    return Form("Start a test tile", _tile_fields(studio, value), keep, draft=draft)
+    return Form("Start a test tile", _tile_fields(studio, value), keep, draft=draft, remember=_LAST_TILE)
 
 
 def change_tile_form(studio: Studio, sheet: TileSheet) -> Form:
@@ -146,7 +160,9 @@ def reading_form(studio: Studio, target: str, name: str) -> Form:
     def keep(values: Mapping[str, str]) -> Any:
         return tiles.add_reading(studio, target, forms.reading_form(values))
 
-    return Form(f"A reading of {name}", fields, keep, draft=FormDraft(studio, f"reading-{target}"))
+    return Form(
+        f"A reading of {name}", fields, keep, draft=FormDraft(studio, f"reading-{target}"), remember=_LAST_READING
+    )
 
 
 def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:

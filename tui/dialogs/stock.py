@@ -44,7 +44,11 @@ def lot_form(studio: Studio) -> Form:
     """Put a lot on the shelf. The answer is its row."""
     draft = FormDraft(studio, "lot")
     return Form(
-        "A lot", _lot_fields(studio, {}), lambda values: shelf.add_lot(studio, forms.lot_form(values)), draft=draft
+        "A lot",
+        _lot_fields(studio, {}),
+        lambda values: shelf.add_lot(studio, forms.lot_form(values)),
+        draft=draft,
+        remember=("supplier", "place"),
     )
 
 
