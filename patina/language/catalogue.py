@@ -21,6 +21,7 @@ _SEAMS = (
     re.compile(r"((?<=[.!?:]) +)"),
     _COMMAS,
     re.compile(r"( )(?=by [A-Z])"),
+    re.compile(r"( )(?=\([^()]*\)$)"),
 )
 _SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·?!~+\-]+ +(?=\S)")
 _DEEPEST = 6
@@ -43,6 +44,7 @@ class _Pattern:
     said: str
     weight: int
     literals: tuple[str, ...]
+    joint: bool  # no word in it bears a meaning by itself
     checked: int  # so many gaps, from the first, must hold figures, names or what is known
 
     def match(self, text: str) -> re.Match[str] | None:
@@ -61,7 +63,7 @@ class Catalogue:
 
     whole: dict[str, str] = field(default_factory=dict)
     patterns: dict[str, list[_Pattern]] = field(default_factory=lambda: defaultdict(list))
-    _remembered: dict[str, str | None] = field(default_factory=dict)
+    _remembered: dict[tuple[str, bool], str | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, language: str) -> Catalogue:
@@ -92,9 +94,9 @@ class Catalogue:
         shape = "".join(re.escape(t) + ("(.+?)" if n < len(order) else "") for n, t in enumerate(literals))
         weight = sum(len(t) for t in literals)
         bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
-        a_word = bearing == 1 and not literals[0] and (len(order) == 1 or weight <= 6)
-        checked = int(a_word) if bearing else len(order)
-        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), checked)
+        short = bearing == 1 and ":" not in message and weight <= (11 if len(order) == 1 else 8)
+        checked = len(order) if short or not bearing else 0
+        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), not bearing, checked)
         self.patterns[literals[0][:4]].append(made)
 
     def translate(self, text: str, depth: int = 0) -> str:
@@ -112,19 +114,22 @@ class Catalogue:
             found = sign[0] + self.translate(bare[sign.end() :], depth)
         if found is None:
             found = self._parts(bare, depth)
+        if found == bare:
+            found = self._one(bare, depth, joints=True) or bare
         return text if found == bare else text.replace(bare, found, 1)
 
-    def _one(self, text: str, depth: int) -> str | None:
+    def _one(self, text: str, depth: int, *, joints: bool = False) -> str | None:
         if (said := self.whole.get(text)) is not None:
             return said
-        if text not in self._remembered:
+        asked = (text, joints)
+        if asked not in self._remembered:
             if len(self._remembered) > _REMEMBERED:
                 self._remembered.clear()
-            self._remembered[text] = None  # also what is asked again while it is being looked for
-            self._remembered[text] = self._by_pattern(text, depth)
-        return self._remembered[text]
+            self._remembered[asked] = None  # also what is asked again while it is being looked for
+            self._remembered[asked] = self._by_pattern(text, depth, joints=joints)
+        return self._remembered[asked]
 
-    def _by_pattern(self, text: str, depth: int) -> str | None:
+    def _by_pattern(self, text: str, depth: int, *, joints: bool) -> str | None:
         small = text[0].lower() + text[1:]
         if small != text and (said := self.whole.get(small)) is not None:
             return said[:1].upper() + said[1:]
@@ -133,7 +138,7 @@ class Catalogue:
         least = 1 if _SIGN.match(text) else 0  # a gap in front would swallow the sign
         near = [p for begins in {text[:n] for n in range(least, 5)} for p in self.patterns.get(begins, ())]
         for pattern in sorted(near, key=lambda p: -p.weight):
-            match = pattern.match(text)
+            match = pattern.match(text) if pattern.joint is joints else None
             if match is not None and self._fits(pattern, match.groups(), depth):
                 gaps = {
                     gap: self.translate(value, depth + 1)
@@ -149,9 +154,10 @@ class Catalogue:
         values = values[: pattern.checked]
         if not values:
             return True
-        sure = [v in self.whole or any(c.isdigit() for c in v) or self.translate(v, depth + 1) != v for v in values]
-        plain = (known or _like_a_name(v) for known, v in zip(sure, values, strict=True))
-        return (any(sure) or bool(pattern.literals[0])) and all(plain)
+        known = [v in self.whole or self.translate(v, depth + 1) != v for v in values]
+        plain = [_like_a_name(v) for v in values]
+        sure = any(known) or any(c.isdigit() for v in values for c in v) or bool(pattern.literals[0])
+        return sure and all(k or p for k, p in zip(known, plain, strict=True))
 
     def _parts(self, text: str, depth: int) -> str:
         for seam in _SEAMS:
@@ -171,4 +177,4 @@ class Catalogue:
 
 def _like_a_name(text: str) -> bool:
     """Figures with units, marks, and names in capitals."""
-    return all(w[0].isupper() or len(w) <= 2 or w in ("min", "ppm") for w in _WORD.findall(text))
+    return all(w[0].isupper() or (len(w) <= 2 and w not in _JOINTS) or w in ("min", "ppm") for w in _WORD.findall(text))

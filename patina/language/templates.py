@@ -52,6 +52,9 @@ _FROM_RECORDS = {
         "reading", "treatment", "master", "substance", "received", "taken", "as written", "today", "none",
         "cold", "hot", "Wear", "Waste", "prepare", "heat", "apply", "dwell", "rinse", "neutralise", "dry", "scrub",
         "lacquer", "buff", "read", "torch", "cold brush", "spray", "stipple", "immersion", "fume", "oven", "whole",
+        "Space", "Arrows", "reference", "sample", "lighter", "darker", "redder", "greener", "yellower", "bluer",
+        "duller", "stronger", "more vivid", "identification", "authority", "examination", "condition", "proposal",
+        "tests", "log", "salts", "protection", "images", "care", "report", "unnamed", "middle", "spread",
     )
 }  # fmt: skip
 _NOT_WORDS = re.compile(

@@ -68,13 +68,13 @@ class KeyBar(Widget):
 
     @staticmethod
     def _length(action: Action) -> int:
-        return cell_len(f" {action.key} {shown(action.label)} ")
+        return cell_len(f" {shown(action.key)} {shown(action.label)} ")
 
     def render(self) -> Content:
         """The bar."""
         parts: list[Content] = []
         for action in self.shown(self.size.width):
-            key = Content.styled(f" {action.key}", "bold $accent")
+            key = Content.styled(f" {shown(action.key)}", "bold $accent")
             target = action.name if "(" in action.name else f"{action.name}()"
             scope = "screen" if self.where in action.where else "app"
             parts += [key, Content.from_markup(f"[@click={scope}.{target}] {shown(action.label)} [/]")]
