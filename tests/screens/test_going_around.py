@@ -13,6 +13,7 @@ from patina.bench.related import related
 from patina.bench.studio import Studio
 from patina.entries import NewBatch, NewCast, NewTile, NewTreatment
 from patina.errors import NotFound
+from tui.screens.place import FIRST_PAGE
 
 Start = Callable[..., Running]
 
@@ -122,3 +123,20 @@ async def test_backspace_while_searching_only_deletes(running: Start, studio: St
         await person.press("backspace")
         await person.until(lambda: person.app.screen.query_one("#search").value == "q")
         assert person.app.current_mode == "tiles"
+
+
+async def test_a_search_shows_its_first_page_and_then_the_rest(running: Start, studio: Studio) -> None:
+    """Of a search that finds many, what fits on a screen stands there first, counted as going on; then all."""
+    for n in range(FIRST_PAGE + 3):
+        tiles.start_tile(studio, NewTile(f"rest {n}", "C87300"))
+    first: list[int] = []
+    async with running() as person:
+        await person.press("3")
+        await person.until(lambda: person.app.current_mode == "tiles" and person.app.screen.sheet is not None)
+        screen = person.app.screen
+        shown = screen.record_list.show
+        screen.record_list.show = lambda rows, *a, **k: (first.append(len(rows)), shown(rows, *a, **k))  # type: ignore[method-assign]
+        await person.press("slash")
+        await person.write("rest")
+        await person.until(lambda: len(screen.record_list.rows) == FIRST_PAGE + 3 and FIRST_PAGE in first)
+        assert first[first.index(FIRST_PAGE) :] == [FIRST_PAGE, FIRST_PAGE + 3]

@@ -79,7 +79,7 @@ class Bench(Place):
                 lambda id: finishes.recipe_sheet(self.studio, id),
                 lambda sheet: Prose(),
                 NO_RECIPES,
-                lambda most: finishes.list_recipes(self.studio, limit=most),
+                lambda most, text: finishes.list_recipes(self.studio, text, limit=most),
             ),
             Shelfful(
                 "open pots", self._pots, pot_line, lambda id: batches.batch_sheet(self.studio, id), batch_words, NO_POTS

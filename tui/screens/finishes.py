@@ -37,7 +37,7 @@ class Finishes(Place):
                 self._read,
                 self._tell,
                 EMPTY,
-                lambda most: finishes.list_recipes(self.studio, limit=most),
+                lambda most, text: finishes.list_recipes(self.studio, text, limit=most),
             ),
         )
 

@@ -32,7 +32,7 @@ REST_AFTER_S = 0.5
 class Shelfful:
     """One list of a place. load: rows for a search. line: a row as the list shows it. fetch: the
     sheet of an id. tell: the sheet in words. empty: what would fill the list, and how. page: the first so many
-    rows, where the whole list may be long."""
+    rows for a search, where the whole list may be long."""
 
     name: str
     load: Callable[[str], Sequence[Any]]
@@ -40,7 +40,7 @@ class Shelfful:
     fetch: Callable[[str], Any]
     tell: Callable[[Any], Prose]
     empty: str
-    page: Callable[[int], Sequence[Any]] | None = None
+    page: Callable[[int, str], Sequence[Any]] | None = None
 
 
 def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
@@ -121,12 +121,12 @@ class Place(Keeping):
         """Read the list for what is typed in the search field, in a thread."""
         text = self.query_one("#search", Input).value.strip()
         shelf = self.current
-        if shelf.page is not None and not text and not self.record_list.rows:
-            page = shelf.page
+        page = shelf.page
+        if page is not None and (keep is None if text else not self.record_list.rows):
             self.work(
                 f"Reading {shelf.name}",
-                lambda: page(FIRST_PAGE),
-                lambda rows: self._first_page(shelf, rows, keep),
+                lambda: page(FIRST_PAGE, text),
+                lambda rows: self._first_page(shelf, text, rows, keep),
                 quiet=True,
                 key="list",
             )
@@ -142,17 +142,17 @@ class Place(Keeping):
             key="list",
         )
 
-    def _first_page(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
+    def _first_page(self, shelf: Shelfful, text: str, rows: Sequence[Any], keep: str | None) -> None:
         """What fits on a screen is shown at once; a long list follows."""
         self._fill(shelf, rows, keep)
         if len(rows) >= FIRST_PAGE and shelf is self.current:
             self.query_one("#count", Static).update(f" {shown(shelf.name)}: {len(rows)} …")
-            self.set_timer(REST_AFTER_S, lambda: self._rest(shelf, keep))
+            self.set_timer(REST_AFTER_S, lambda: self._rest(shelf, text, keep))
 
-    def _rest(self, shelf: Shelfful, keep: str | None) -> None:
+    def _rest(self, shelf: Shelfful, text: str, keep: str | None) -> None:
         """The rest of a long list, once the first page can be used."""
-        if shelf is self.current and not self.query_one("#search", Input).value.strip():
-            self._load_all(shelf, "", keep)
+        if shelf is self.current and self.query_one("#search", Input).value.strip() == text:
+            self._load_all(shelf, text, keep)
 
     def _fill(self, shelf: Shelfful, rows: Sequence[Any], keep: str | None) -> None:
         if shelf is not self.current:

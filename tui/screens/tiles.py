@@ -44,7 +44,9 @@ class Tiles(Measuring):
                 lambda id: tiles.tile_sheet(self.studio, id),
                 tile_words,
                 EMPTY,
-                lambda most: tiles.list_tiles(self.studio, limit=None if self.order else most),
+                lambda most, text: ordered(
+                    tiles.list_tiles(self.studio, text, limit=None if self.order else most), ORDERS[self.order]
+                ),
             ),
         )
 
