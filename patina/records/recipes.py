@@ -13,7 +13,7 @@ from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.searching import LONGEST_PAGE, found_by, page_of
+from patina.records.searching import COMMON, LONGEST_PAGE, found_by, mended, page_of
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
 
@@ -47,7 +47,14 @@ def fold_name(name: str) -> str:
 def _near(session: Session, which: str) -> str:
     from difflib import get_close_matches
 
-    names = session.scalars(select(RecipeTable.name)).all()
+    query = select(RecipeTable.name)
+    if (
+        which.strip() and "\0" not in which and recipe_count(session) > COMMON
+    ):  # comparing with every name would take seconds
+        alike = mended(session, RecipeTable, which)
+        some = page_of(session, RecipeTable, alike, [RecipeTable.name_folded], limit=LONGEST_PAGE)
+        query = query.where(RecipeTable.id.in_(some))
+    names = session.scalars(query).all()
     close = get_close_matches(fold_name(which), [fold_name(n) for n in names], n=3, cutoff=0.5)
     shown = [n for n in names if fold_name(n) in close]
     if shown:

@@ -217,3 +217,19 @@ def numbers(
     # put together afterwards: with "or" between them, a database would go through all records
     some = {*session.scalars(ids.where(words).order_by(*order).limit(limit + offset)), number}
     return list(session.scalars(ids.where(table.id.in_(some)).order_by(*order).limit(limit).offset(offset)))
+
+
+def mended(session: Session, table: type[Edited], asked: str) -> str:
+    """A text with each word that begins no word of the records changed into the one that comes closest; such a
+    word is looked for among those that share signs with it."""
+    from difflib import get_close_matches
+
+    words: list[str] = []
+    for word in dict.fromkeys(word[:LONGEST_WORD] for word in level(asked).split()):
+        if not _how_many(session, _beginning(table.LETTER, word)(WordRow), 1):
+            alike = select(GramRow.word).where(GramRow.letter == table.LETTER, GramRow.gram.in_(grams_of(word)))
+            close = get_close_matches(word, session.scalars(alike.distinct().limit(COMMON)), n=1, cutoff=0.6)
+            words += close or [word]
+        else:
+            words.append(word)
+    return " ".join(words)

@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 from sqlalchemy import delete, select, text, update
 from sqlalchemy.orm import Session
 
-from patina.bench import upkeep
+from patina.bench import finishes, upkeep
 from patina.bench.studio import Studio
-from patina.records import searching
+from patina.errors import NotFound
+from patina.records import recipes, searching
 from patina.records.finding import find
 from patina.records.migrating import migrate
 from patina.records.tables import PieceTable, WordRow
@@ -151,3 +152,17 @@ def test_a_word_left_behind_is_found_again_when_it_comes_back(studio: Studio) ->
         put(session, ["moss", "heron"])
         assert searching.page_of(session, PieceTable, "ero", [PieceTable.id], limit=5) == [2]
         session.rollback()
+
+
+def test_a_misspelt_name_is_told_in_a_large_studio_as_in_a_small_one(full: Studio) -> None:
+    """Names that come close are found by their words where there are too many to be compared one by one."""
+    name = finishes.list_recipes(full)[0].name
+    wrong = f"{name[:2]}{name[3:]}"
+    with pytest.raises(NotFound) as small:
+        finishes.recipe_sheet(full, wrong)
+    with patch.object(recipes, "COMMON", 0), pytest.raises(NotFound) as large:
+        finishes.recipe_sheet(full, wrong)
+    assert repr(name) in large.value.remedy == small.value.remedy
+    with patch.object(recipes, "COMMON", 0), pytest.raises(NotFound) as none:
+        finishes.recipe_sheet(full, "qqq zzz")
+    assert "Did you mean" not in none.value.remedy
