@@ -39,27 +39,42 @@ _REMEMBERED = 8192
 
 @dataclass(frozen=True, slots=True)
 class _Pattern:
-    shape: re.Pattern[str]
+    literals: tuple[str, ...]
     order: tuple[str, ...]
     said: str
     weight: int
-    literals: tuple[str, ...]
     joint: bool  # no word in it bears a meaning by itself
     checked: int  # so many gaps, from the first, must hold figures, names or what is known
 
-    def match(self, text: str) -> re.Match[str] | None:
-        """The text as this message with its gaps filled; a quick look first, since most do not fit."""
-        at = 0
-        for literal in self.literals:
-            at = text.find(literal, at) + len(literal)
-            if at < len(literal):
+    def match(self, text: str) -> tuple[str, ...] | None:
+        """What fills the gaps of a text that is this message, each as short as can be; None where it is another."""
+        first, *middle, last = self.literals
+        if not text.startswith(first) or not text.endswith(last):
+            return None
+        at, values = len(first), []
+        for literal in middle:
+            found = text.find(literal, at + 1)
+            if found < 0:
                 return None
-        return self.shape.fullmatch(text)
+            values.append(text[at:found])
+            at = found + len(literal)
+        end = len(text) - len(last)
+        return (*values, text[at:end]) if at < end else None
+
+
+def _key(literals: list[str]) -> str:
+    """The longest word that stands by itself in a message; by it the message is found. Empty where there is none."""
+    words = [""]
+    for n, literal in enumerate(literals):
+        for word in _WORD.finditer(literal):
+            alone = (word.start() > 0 or n == 0) and (word.end() < len(literal) or n == len(literals) - 1)
+            words += [word[0]] if alone else []
+    return max(words, key=len)
 
 
 @dataclass
 class Catalogue:
-    """What is known of a language. whole: texts without gaps. patterns: those with gaps, by their first letters."""
+    """What is known of a language. whole: texts without gaps. patterns: those with gaps, by a word in them."""
 
     whole: dict[str, str] = field(default_factory=dict)
     patterns: dict[str, list[_Pattern]] = field(default_factory=lambda: defaultdict(list))
@@ -76,8 +91,6 @@ class Catalogue:
                 for entry in polib.pofile(path.read_text("utf-8")):
                     if entry.msgstr and not entry.obsolete:
                         made.add(entry.msgid, entry.msgstr)
-        for same in made.patterns.values():
-            same.sort(key=lambda p: -p.weight)
         return made
 
     def add(self, message: str, said: str) -> None:
@@ -91,13 +104,11 @@ class Catalogue:
                 self.whole.setdefault(message.upper(), said.upper())
             return
         literals, order = parts[0::2], tuple(parts[1::2])
-        shape = "".join(re.escape(t) + ("(.+?)" if n < len(order) else "") for n, t in enumerate(literals))
         weight = sum(len(t) for t in literals)
         bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
         short = bearing == 1 and ":" not in message and weight <= (11 if len(order) == 1 else 8)
         checked = len(order) if short or not bearing else 0
-        made = _Pattern(re.compile(shape, re.DOTALL), order, said, weight, tuple(literals), not bearing, checked)
-        self.patterns[literals[0][:4]].append(made)
+        self.patterns[_key(literals)].append(_Pattern(tuple(literals), order, said, weight, not bearing, checked))
 
     def translate(self, text: str, depth: int = 0) -> str:
         """A text in this language; what is not known stays as it is.
@@ -135,15 +146,14 @@ class Catalogue:
             return said[:1].upper() + said[1:]
         if text[-1] in ".:" and (said := self.whole.get(text[:-1])) is not None:
             return said + text[-1]
-        least = 1 if _SIGN.match(text) else 0  # a gap in front would swallow the sign
-        near = [p for begins in {text[:n] for n in range(least, 5)} for p in self.patterns.get(begins, ())]
+        signed = _SIGN.match(text) is not None  # a gap in front would swallow the sign
+        near = [p for word in dict.fromkeys(["", *_WORD.findall(text)]) for p in self.patterns.get(word, ())]
         for pattern in sorted(near, key=lambda p: -p.weight):
-            match = pattern.match(text) if pattern.joint is joints else None
-            if match is not None and self._fits(pattern, match.groups(), depth):
-                gaps = {
-                    gap: self.translate(value, depth + 1)
-                    for gap, value in zip(pattern.order, match.groups(), strict=True)
-                }
+            if pattern.joint is not joints or (signed and not pattern.literals[0]):
+                continue
+            values = pattern.match(text)
+            if values is not None and self._fits(pattern, values, depth):
+                gaps = {gap: self.translate(value, depth + 1) for gap, value in zip(pattern.order, values, strict=True)}
                 made = _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
                 return made[:1].upper() + made[1:] if text[0].isupper() and pattern.said[:1] == "{" else made
         return None
