@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from importlib.resources import files
+from itertools import pairwise
 
 _GAP = re.compile(r"\{(\d)\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
@@ -35,6 +37,7 @@ _JOINTS = frozenset(
     )
 )
 _REMEMBERED = 8192
+_PLURALS = ("", "s", "es")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +55,31 @@ class _Pattern:
         if not text.startswith(first) or not text.endswith(last):
             return None
         at, values = len(first), []
-        for literal in middle:
-            found = text.find(literal, at + 1)
+        for before, literal in pairwise((first, *middle)):
+            found = text.find(literal, at + _least(before))
             if found < 0:
                 return None
             values.append(text[at:found])
             at = found + len(literal)
         end = len(text) - len(last)
-        return (*values, text[at:end]) if at < end else None
+        return (*values, text[at:end]) if at + _least(self.literals[-2]) <= end else None
+
+    def said_with(self, values: tuple[str, ...], translate: Callable[[str], str]) -> str:
+        """The translation with its gaps filled; an English plural's "s" has no place in it."""
+        filled = {
+            gap: "" if _ends_in_letter(before) and value in _PLURALS else translate(value)
+            for gap, before, value in zip(self.order, self.literals, values, strict=False)
+        }
+        return _GAP.sub(lambda gap: filled.get(gap[1], ""), self.said)
+
+
+def _ends_in_letter(literal: str) -> bool:
+    return literal[-1:].isalpha()
+
+
+def _least(before: str) -> int:
+    """How long a gap is at least: behind a letter it may be empty, as in "pass{0}"."""
+    return 0 if _ends_in_letter(before) else 1
 
 
 def _key(literals: list[str]) -> str:
@@ -153,8 +173,7 @@ class Catalogue:
                 continue
             values = pattern.match(text)
             if values is not None and self._fits(pattern, values, depth):
-                gaps = {gap: self.translate(value, depth + 1) for gap, value in zip(pattern.order, values, strict=True)}
-                made = _GAP.sub(lambda g, gaps=gaps: gaps.get(g[1], ""), pattern.said)  # type: ignore[misc]
+                made = pattern.said_with(values, lambda value: self.translate(value, depth + 1))
                 return made[:1].upper() + made[1:] if text[0].isupper() and pattern.said[:1] == "{" else made
         return None
 
