@@ -33,8 +33,7 @@ ROWS: tuple[Action, ...] = (
     _a(_FIVE, "bring_in", "ctrl+o", "Bring in", "Bring in an old table (CSV, XLSX) or a folder of old photographs.", 8),
     _a(_FIVE, "archive", "B", "Archive", "Records as a file that needs no program: write, prove, take in.", 8),
     _a(_FIVE, "past", "H", "Past", "Who changed what of this record, when and why; take a deed back there.", 6),
-    _a("finishes tiles casts shelf", "undo", "u ctrl+z", "Undo", "Take your last deed back; the log keeps both.", 7),
-    _a("bench", "undo", "ctrl+z", "Undo", "Take your last deed back by a new one; the log keeps both.", 7),
+    _a(_FIVE, "undo", "u ctrl+z", "Undo", "Take your last deed back; the log keeps both.", 7),
     _a(_FIVE, "redo", "ctrl+y", "Redo", "Take the last undo back.", 9),
     _a("finishes casts", "sign_off", "S", "Sign off", "Sign the record off; it is never edited again.", 8),
     _a(_FIVE, "amend", "A", "Amend", "Add to a record that was signed off, or is never edited.", 9),
@@ -58,7 +57,9 @@ ROWS: tuple[Action, ...] = (
     _a("bench", "measure_area", "f3 a", "Area", "Work out how much bronze there is, by one of five methods or two.", 4),
     _a("bench", "witness", "f4", "Witness", "Mix 100 mL more of each solution, to be kept sealed; again: none.", 7),
     _a("bench", "log_exposure", "x", "Exposure", "Write down who worked with what, how long, with which mask.", 6),
-    _a("bench", "use_pot", "u", "Use up", "Write down what was used from an open pot.", 5),
+    _a(
+        "bench", "use_pot", "t", "Take", "Take from an open pot: write down what was used, or put the rest to waste.", 5
+    ),
     _a("bench", "torch", "w", "Work", "Go to the torch: take up an open work, or begin one with what is chosen.", 3),
     _a("bench", "plot", "y", "Plot", "Strips of the chosen pot by its age: how fast it loses strength.", 6),
     # tiles

@@ -68,8 +68,8 @@ ROWS: tuple[Action, ...] = (
     _a("photograph comparing reading recipe look", "back", "escape", "Back", "Back to where you came from.", 2),
     _a("handbook", "back", "escape", "Back", "Back to the topics, then to where you came from.", 2),
     # plots
-    _a("plots", "turn(1)", "n right", "Next", "The next plot.", 2),
-    _a("plots", "turn(-1)", "p left", "Before", "The plot before.", 9),
+    _a("plots", "turn(1)", "right space", "Next", "The next plot.", 2),
+    _a("plots", "turn(-1)", "left backspace", "Before", "The plot before.", 9),
     _a("plots", "back", "escape", "Back", "Back to where you came from.", 2),
     _a("series", "plot", "y", "Plot", "L*, a* and b* by cast as plots, with limits and what changed.", 3),
     _a("torch", "plot", "y", "Plot", "The temperature of the metal by time, zone by zone.", 5),
@@ -92,8 +92,8 @@ ROWS: tuple[Action, ...] = (
     # safety page
     _a("safety", "release", "r", "Release", "Release the recipe for work on pieces, or take the release back.", 2),
     _a("safety", "try_strength", "t", "Strength", "Type a strength and see what the pot becomes.", 2),
-    _a("safety", "next_part", "n", "Next", "Try the next ingredient.", 3),
-    _a("safety", "unfold", "u", "Unfold", "Unfold every reason, or fold them again; Enter unfolds one.", 3),
+    _a("safety", "next_part", "i", "Ingredient", "Try the next ingredient.", 3),
+    _a("safety", "unfold", "o", "Unfold", "Unfold every reason, or fold them again; Enter unfolds one.", 3),
     _a("safety", "measured", "p", "Measured", "Give the measured pH and density; they decide what is undecided.", 4),
     _a("safety", "print_sheet", "f7 P", "Print", "Write the safety sheet of the recipe, on paper or as a page.", 4),
     _a("safety", "air", "a", "Air", "The gas of each step against each body's limit, in your room.", 3),

@@ -46,7 +46,7 @@ async def test_a_series_is_plotted_by_one_key(running: Callable[..., Running], s
         await driver.press("y")
         await driver.until_text("L* by cast  (1 of 3)")
         assert "●" in driver.text()
-        await driver.press("n")
+        await driver.press("right")
         await driver.until_text("a* by cast  (2 of 3)")
         await driver.press("escape")
         await driver.until(lambda: driver.app.screen.WHERE == "series")

@@ -77,7 +77,7 @@ async def page_of(person: Driver, id: str) -> SafetyPage:
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])
 async def test_every_statement_unfolds_its_reason(running: Start, acid: Studio, size: tuple[int, int]) -> None:
-    """Enter unfolds why one statement is made; u unfolds all and folds them again."""
+    """Enter unfolds why one statement is made; o unfolds all and folds them again."""
     async with running(size) as person:
         page = await page_of(person, "R4")
         assert "DRAFT" in person.text()
@@ -87,9 +87,9 @@ async def test_every_statement_unfolds_its_reason(running: Start, acid: Studio, 
         await person.until(lambda: not folds[0].collapsed)
         await person.press("down", "enter")
         await person.until(lambda: not folds[1].collapsed)
-        await person.press("u")
+        await person.press("o")
         await person.until(lambda: not any(f.collapsed for f in page.query(Collapsible)))
-        await person.press("u")
+        await person.press("o")
         await person.until(lambda: all(f.collapsed for f in page.query(Collapsible)))
         titles = " ".join(f.title for f in folds)
         assert "MUST NOT MEET" in titles and "hydrogen sulphide from" in titles

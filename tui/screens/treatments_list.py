@@ -36,10 +36,14 @@ def treatment_line(row: TreatmentHeadRow) -> Line:
 
 
 def open_treatment(screen: Casts, treatment: str) -> None:
-    """Open a treatment to work on it; the list is read again afterwards."""
+    """Open a treatment to work on it; the list and the care that is due are read again afterwards."""
     from tui.screens.treatment import Treatment
 
-    screen.app.push_screen(Treatment(treatment), lambda _answer: screen.load())
+    def back(_answer: object) -> None:
+        screen.load()
+        tell_care(screen)
+
+    screen.app.push_screen(Treatment(treatment), back)
 
 
 def conserve(screen: Casts, cast: str, name: str) -> None:
