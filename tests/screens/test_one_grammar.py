@@ -95,7 +95,9 @@ DIFFERENT: dict[tuple[str, str], str] = {
     ("pictures", "tab"): "the next thing drawn",
 }
 _WAYS = ("left", "right", "up", "down")
-_MOVES = tuple(f"{held}{way}" for held in ("", "shift+") for way in _WAYS) + (
+_MOVES = (
+    *_WAYS,
+    *(f"shift+{way}" for way in _WAYS),
     "less_than_sign",
     "greater_than_sign",
     "plus",
