@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.bench.access import keep_safety_where_withheld
-from patina.bench.conflicts import keep_draft
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, NotFound, Refused
 from patina.records import recipes
@@ -81,11 +79,15 @@ def revise_recipe(
             frozen = recipes.revise_recipe(
                 work.session, row, recipe, by=who, reason=reason, version=version, words=words
             )
+            from patina.bench.access import keep_safety_where_withheld
+
             keep_safety_where_withheld(work.session, studio.catalogue(), row, frozen)
             sheet = recipes.recipe_sheet(work.session, row)
             work.commit()
             return sheet
         began = based_on or max(1, row.revision - max(0, row.version - (version or 0)))
+    from patina.bench.conflicts import keep_draft
+
     raise keep_draft(studio, which, recipe, based_on=min(began, row.revision), reason=reason, by=by)
 
 
@@ -180,6 +182,8 @@ def _take_in(studio: Studio, session: Session, path: Path, recipe: Recipe, who: 
             "Nothing was taken in. Leave that file out.",
         )
     frozen = recipes.revise_recipe(session, row, recipe, by=who, reason=reason, version=None, words=words)
+    from patina.bench.access import keep_safety_where_withheld
+
     keep_safety_where_withheld(session, studio.catalogue(), row, frozen)
 
 
@@ -199,6 +203,8 @@ def _met_nobody(studio: Studio, path: Path, recipe: Recipe, base: int | None, by
             )
         id, same = row.public_id, recipes.recipe_sheet(session, row).recipe == recipe
     if not same:
+        from patina.bench.conflicts import keep_draft
+
         raise keep_draft(studio, id, recipe, based_on=base, reason=f"imported from {Path(path).name}", by=by)
 
 
