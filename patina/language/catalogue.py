@@ -20,7 +20,8 @@ _SEAMS = (
     re.compile(r"(\n+)"),
     re.compile(r"(  +| · | — )"),
     re.compile(r"(; )"),
-    re.compile(r"((?<=[.!?:]) +)"),
+    re.compile(r"((?<=[.!?]) +)"),
+    re.compile(r"((?<=:) +)"),
     _COMMAS,
     re.compile(r"( )(?=by [A-Z])"),
     re.compile(r"( )(?=\([^()]*\)$)"),
@@ -126,7 +127,7 @@ class Catalogue:
         literals, order = parts[0::2], tuple(parts[1::2])
         weight = sum(len(t) for t in literals)
         bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
-        short = bearing == 1 and ":" not in message and weight <= (11 if len(order) == 1 else 8)
+        short = bearing == 1 and not re.search(r"[:;,.(]", message) and weight <= (11 if len(order) == 1 else 8)
         checked = len(order) if short or not bearing else 0
         self.patterns[_key(literals)].append(_Pattern(tuple(literals), order, said, weight, not bearing, checked))
 

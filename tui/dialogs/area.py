@@ -15,6 +15,7 @@ from textual.widgets import Input
 from patina.bench import area as deeds
 from patina.bench.names import alloy_names
 from patina.errors import PatinaError
+from patina.language import shown
 from tui import format as show
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, FieldInput
@@ -92,7 +93,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
 
     def _field(self, field: Field, method: str = "") -> ComposeResult:
         with Horizontal(classes=f"field-row of-method of-{method}" if method else "field-row"):
-            yield Label(field.label + (" ↕" if field.choices else ""), markup=False)
+            yield Label(shown(field.label) + (" ↕" if field.choices else ""), markup=False)
             yield FieldInput(field)
 
     def on_mount(self) -> None:

@@ -16,6 +16,7 @@ from textual.widgets import Input
 from patina.bench.names import substance_names
 from patina.bench.old import figure, old_strength, recipe_line
 from patina.errors import PatinaError
+from patina.language import shown
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, FieldInput
 from tui.widgets.prose import Prose, ProseView
@@ -54,7 +55,7 @@ class OldWords(Dialog[str]):
         )
         for field in fields:
             with Horizontal(classes="field-row"):
-                yield Label(field.label + (" ↕" if field.choices else ""), markup=False)
+                yield Label(shown(field.label) + (" ↕" if field.choices else ""), markup=False)
                 yield FieldInput(field)
         with VerticalScroll(id="old-said", can_focus=False):
             yield ProseView(id="old-words")
