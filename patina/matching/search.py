@@ -25,6 +25,7 @@ import numpy as np
 
 from patina.colour.difference import FORMULAS, delta_e_many
 from patina.errors import BadQuantity
+from patina.matching.reach import reach_of
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -54,7 +55,7 @@ class Rack:
             raise BadQuantity("A reading is not a finite number.", "Correct that reading.")
         self._order = np.argsort(values[:, 0], kind="stable")
         self._labs = values[self._order]
-        self._lightness = np.ascontiguousarray(self._labs[:, 0])
+        self._lightness, self._a, self._b = (np.ascontiguousarray(self._labs[:, i]) for i in range(3))
 
     def __len__(self) -> int:
         return len(self._labs)
@@ -149,7 +150,14 @@ class Rack:
         """Places from first to last that the bound does not put beyond the reach, with their bounds."""
         if first >= last:
             return np.empty(0, dtype=np.intp), np.empty(0)
-        labs = self._labs[first:last]
+        # A square in a*b* leaves few before anything is worked out; by far most of a band lie outside it.
+        radius = reach_of((float(point[0]), float(point[1]), float(point[2])), reach).radius_cool
+        inside = np.abs(self._a[first:last] - point[1]) <= radius
+        inside &= np.abs(self._b[first:last] - point[2]) <= radius
+        if allowed is not None:
+            inside &= allowed[first:last]
+        places = first + np.flatnonzero(inside)
+        labs = self._labs[places]
         middle = (labs[:, 0] + point[0]) / 2 - 50
         square = middle * middle
         lightness = (labs[:, 0] - point[0]) / (1 + 0.015 * square / np.sqrt(20 + square))
@@ -160,10 +168,7 @@ class Rack:
         share = np.where(b >= 0, _WARM_SHARE, _WORST_SHARE) if point[2] >= 0 else _WORST_SHARE
         bound = np.sqrt(lightness * lightness + share * apart)
         keep = bound <= reach + _ROUNDING
-        if allowed is not None:
-            keep &= allowed[first:last]
-        kept = np.flatnonzero(keep)
-        return first + kept, bound[kept]
+        return places[keep], bound[keep]
 
 
 def nearest(target: Any, labs: Any, k: int, *, among: Any = None, formula: str = "de2000") -> tuple[Array, Array]:
