@@ -68,7 +68,11 @@ class _Pattern:
     def said_with(self, values: tuple[str, ...], translate: Callable[[str], str]) -> str:
         """The translation with its gaps filled; an English plural's "s" has no place in it."""
         filled = {
-            gap: "" if _ends_in_letter(before) and value in _PLURALS else translate(value)
+            gap: ""
+            if _ends_in_letter(before) and value in _PLURALS
+            else value
+            if before[-1:] == "'"  # what somebody typed is quoted as it was typed
+            else translate(value)
             for gap, before, value in zip(self.order, self.literals, values, strict=False)
         }
         return _GAP.sub(lambda gap: filled.get(gap[1], ""), self.said)

@@ -39,6 +39,7 @@ _SHOWN_NAMES = {
     "LEVELS",
     "CAPTIONS",
     "LABELS",
+    "_SAID",
 }
 # Calls whose second text is a style, and names of arguments that are never words.
 _STYLED = {"ink", "words", "styled", "text"}

@@ -19,7 +19,7 @@ def plain_line(text: str) -> str:
     ('Danger: acid and sulphide meet', 'limits agreed')
     """
     for sign, said in _SAID.items():
-        text = text.replace(sign, f" {said} ")
+        text = text.replace(sign, f" {shown(said)} ")
     return " ".join(DRAWN.sub(" ", text).split())
 
 

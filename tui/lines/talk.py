@@ -38,7 +38,7 @@ class Talk:
     def greeting(self) -> list[str]:
         """Where one is, and what can be said."""
         name = self.studio.setting("studio_name") or self.studio.where
-        return [plain_line(f"patina, {name}."), "Say help for the words, quit to leave."]
+        return [plain_line(f"patina, {name}."), shown("Say help for the words, quit to leave.")]
 
     def answer(self, line: str) -> list[str]:
         """What is answered to a line; a trouble is told in its own words."""
