@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from patina.records.tables import CastTable, TileTable
 
 Progress = Callable[[int, int, str], None]
-NOT_TO_BE_MEASURED = "no chart: not to be measured"
 PARTS = {
     "id": r"(?P<id>[TtCc]\s?\d{1,9})",
     "mark": r"(?P<mark>.+?)",
@@ -201,7 +200,7 @@ def _keep(studio: Studio, one: _Found, who: str) -> _Found:
     facts, row = one.picture.facts, one.row
     note = f"taken in from {row.file}"
     if row.measurable is False:
-        note += f"; {NOT_TO_BE_MEASURED}"
+        note += f"; {photograph_rows.NOT_TO_BE_MEASURED}"
     try:
         kept = studio.store.files.keep(one.path)
         if kept != facts.sha256:

@@ -306,8 +306,10 @@ def as_readings(
 
 
 def _instrument(result: PhotoReading) -> str:
+    from patina.records.photograph_rows import WITHOUT_CHART
+
     if not result.chart.found:
-        return "camera without chart"
+        return WITHOUT_CHART
     where = ", in another photograph" if any(w.code == "chart-elsewhere" for w in result.warnings) else ""
     if result.chart.kind.endswith("card"):
         return f"camera, {result.chart.kind}{where}, {result.chart.method}"

@@ -126,7 +126,10 @@ def add_readings(studio: Studio, target: str, entries: Sequence[NewReading]) -> 
 def keep_readings(
     studio: Studio, entries: Sequence[tuple[str, NewReading]], *, why: str = ""
 ) -> tuple[ReadingRow, ...]:
-    """Keep readings, each with the tile or cast named beside it: all of them, or none."""
+    """Keep readings, each with the tile or cast named beside it: all of them, or none.
+
+    Raises Incomplete, NotFound; Refused where a photograph is another record's or is not to be measured.
+    """
     ordered = [(target, reading_in_order(entry)) for target, entry in entries]
     who = studio.who(ordered[0][1].read_by if ordered else "")
     kept: list[ReadingRow] = []
@@ -137,6 +140,8 @@ def keep_readings(
             if entry.photograph is not None:
                 photograph = photograph_rows.find_photograph(work.session, entry.photograph)
                 photograph_rows.require_use(work.session, photograph, owner)
+                if entry.instrument == photograph_rows.WITHOUT_CHART:
+                    photograph_rows.require_measurable(work.session, photograph)
             row = readings.add_reading(work.session, owner, replace(entry, read_by=entry.read_by or who), photograph)
             kept.append(readings.kept_row(work.session, row))
         work.commit()

@@ -10,6 +10,9 @@ from patina.errors import NotFound, Refused
 from patina.records.tables import CastTable, PhotographTable, PhotographUse, TileTable
 from patina.sheets import PhotographRow
 
+NOT_TO_BE_MEASURED = "no chart: not to be measured"  # in the note of a photograph brought in as a picture alone
+WITHOUT_CHART = "camera without chart"  # the instrument of a reading by the file's profile alone
+
 
 def find_photograph(session: Session, sha256: str) -> PhotographTable:
     """The photograph of that hash, or of one that begins so (8 figures or more). Raises NotFound."""
@@ -108,6 +111,19 @@ def require_use(session: Session, photograph: PhotographTable, target: TileTable
         raise Refused(
             f"The photograph does not belong to {target.public_id}.",
             f"Add it to {target.public_id} first.",
+            field="photograph",
+        )
+
+
+def require_measurable(session: Session, photograph: PhotographTable) -> None:
+    """Raises Refused for a photograph that was brought in as a picture alone, since no chart is in it."""
+    use = select(PhotographUse.id).where(
+        PhotographUse.photograph_id == photograph.id, PhotographUse.note.endswith(NOT_TO_BE_MEASURED)
+    )
+    if session.scalars(use.limit(1)).first() is not None:
+        raise Refused(
+            "The photograph was brought in without a chart and is not to be measured.",
+            "Take a new one with a chart, or read it by a card or by a chart photographed in the same light.",
             field="photograph",
         )
 

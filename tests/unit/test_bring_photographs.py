@@ -11,11 +11,12 @@ from PIL import Image
 
 from patina.bench import casts, tiles
 from patina.bench.bring_photographs import bring_photographs, pattern_of
+from patina.bench.reading import keep_read, read, read_into
 from patina.bench.shoot import placard
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
 from patina.cli import main
-from patina.entries import NewCast, NewPiece, NewTile
+from patina.entries import NewCast, NewPiece, NewReading, NewTile
 from patina.errors import BadQuantity, NotFound, Refused
 
 
@@ -81,6 +82,36 @@ def test_they_are_kept_as_pictures_once(studio: Studio, folder: Path) -> None:
     again = bring_photographs(studio, folder, "{mark}_{state}")
     assert not again.taken
     assert any("already" in p.reason for p in again.left)
+    assert check(studio).ok
+
+
+def test_a_picture_without_a_chart_is_not_measured(studio: Studio, folder: Path) -> None:
+    """A reading of it is refused and nothing is kept; one by a chart in another photograph would have its doubt."""
+    bring_photographs(studio, folder, "{mark}_{state}")
+    (kept,) = tiles.tile_sheet(studio, "T1").photographs
+    with pytest.raises(Refused, match="not to be measured"):
+        read_into(studio, "T1", kept.sha256, areas=["face=10,10,100,100"], chart="none", wax_state="unwaxed")
+    with pytest.raises(Refused, match="not to be measured"):
+        keep_read(
+            studio,
+            "T1",
+            folder / "HM-01_before wax.jpg",
+            read(folder / "HM-01_before wax.jpg", chart="none", areas=["face=10,10,100,100"], wax_state="unwaxed"),
+            wax_state="unwaxed",
+            warmth="not stated",
+        )
+    assert tiles.tile_sheet(studio, "T1").readings == ()
+    read_by_a_chart = NewReading(
+        30,
+        5,
+        6,
+        source="photograph",
+        instrument="camera, 24-patch chart (unknown), in another photograph, found",
+        photograph=kept.sha256,
+        uncertainty_de00=2.1,
+        wax_state="unwaxed",
+    )
+    assert tiles.add_reading(studio, "T1", read_by_a_chart).uncertainty_de00 == 2.1
     assert check(studio).ok
 
 
