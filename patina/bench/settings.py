@@ -54,7 +54,8 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
 
 def read_as_here(studio: Studio | None) -> Reader:
     """Show everything from now on as this studio's settings say, or as PATINA_LANGUAGE says of the language."""
-    said = {name: studio.setting(name) if studio else "" for name in ("language", "decimal", "measures")}
+    names = ("language", "decimal", "measures")
+    said = studio.settings(*names) if studio else dict.fromkeys(names, "")
     return read_as(os.environ.get("PATINA_LANGUAGE", "").strip() or said["language"], said["decimal"], said["measures"])
 
 

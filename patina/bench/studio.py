@@ -70,10 +70,14 @@ class Studio:
 
     def setting(self, name: str) -> str:
         """A setting of the studio, such as "who"; empty where it was never set."""
+        return self.settings(name)[name]
+
+    def settings(self, *names: str) -> dict[str, str]:
+        """Several settings at once, each empty where it was never set."""
         from patina.records.substance_json import setting
 
         with self.store.view() as session:
-            return setting(session, name)
+            return {name: setting(session, name) for name in names}
 
     def set_setting(self, name: str, value: str) -> None:
         """Set a setting of the studio."""
