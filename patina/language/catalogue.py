@@ -38,7 +38,7 @@ _JOINTS = frozenset(
     )
 )
 _REMEMBERED = 8192
-_PLURALS = ("", "s", "es")
+_PLURAL = re.compile(r"^(?:es|s)?(?![^\W\d_])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,8 @@ class _Pattern:
             return None
         at, values = len(first), []
         for before, literal in pairwise((first, *middle)):
-            found = text.find(literal, at + _least(before))
+            # Of two gaps without anything between, the second takes all: often one of them is empty.
+            found = text.find(literal, at + _least(before)) if literal else at
             if found < 0:
                 return None
             values.append(text[at:found])
@@ -67,14 +68,13 @@ class _Pattern:
 
     def said_with(self, values: tuple[str, ...], translate: Callable[[str], str]) -> str:
         """The translation with its gaps filled; an English plural's "s" has no place in it."""
-        filled = {
-            gap: ""
-            if _ends_in_letter(before) and value in _PLURALS
-            else value
-            if before[-1:] == "'"  # what somebody typed is quoted as it was typed
-            else translate(value)
-            for gap, before, value in zip(self.order, self.literals, values, strict=False)
-        }
+
+        def fill(before: str, value: str) -> str:
+            if before[-1:] == "'":
+                return value  # what somebody typed is quoted as it was typed
+            return translate(_PLURAL.sub("", value, count=1) if _ends_in_letter(before) else value)
+
+        filled = {gap: fill(*pair) for gap, *pair in zip(self.order, self.literals, values, strict=False)}
         return _GAP.sub(lambda gap: filled.get(gap[1], ""), self.said)
 
 
