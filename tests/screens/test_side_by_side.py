@@ -57,11 +57,11 @@ async def test_three_tiles_lie_edge_to_edge(running: Start, studio: Studio, size
         edges = await _laid(person)
         assert [one.id for one in edges.laid] == ["T3", "T2", "T1"]
         ends = edges.edges(edges.size.width)
-        line = [s for s in edges.render_line(2) if s.text.strip()]
+        line = [s for s in edges.render_line(2) if s.style and s.style.bgcolor]
         assert [len(s.text) for s in line] == [b - a for a, b in pairwise(ends)]
         assert sum(len(s.text) for s in line) == edges.size.width
-        plain = [screen_colour(one.lab) for one in edges.laid[1:]]
-        assert [s.style.color.name for s in line[1:]] == plain
+        plain = [screen_colour(BROWN), *(screen_colour(one.lab) for one in edges.laid[1:])]
+        assert [s.style.bgcolor.name for s in line] == plain
         for words in ("T3 EE-0", "T2 QT-2", "T1 QT-1", "L* 31.0", "a* 7.5", "70 % + 30 %", "Against T3 EE-0", "ΔE00"):
             assert words in person.text()
 

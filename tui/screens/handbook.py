@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import Any, ClassVar
 
 from textual import on
@@ -39,6 +40,14 @@ _NEAR = {
 }
 
 
+_TOPIC_CELLS = 26
+
+
+def _hanging(title: str) -> str:
+    """A title of more than one line, so that one sees where the next one begins."""
+    return "\n".join(wrap(title, _TOPIC_CELLS, subsequent_indent="  "))
+
+
 class Handbook(Base):
     """Every topic of the handbook. asked_on: the screen it was opened from, whose topic is shown first."""
 
@@ -56,7 +65,7 @@ class Handbook(Base):
     def body(self) -> ComposeResult:
         """The list and the text."""
         with Horizontal(id="handbook"):
-            yield OptionList(*(Option(t.title, id=t.name) for t in self.topics), id="topics")
+            yield OptionList(*(Option(_hanging(t.title), id=t.name) for t in self.topics), id="topics")
             with VerticalScroll(id="topic"):
                 yield Markdown(id="topic-text", open_links=False)
 

@@ -126,7 +126,9 @@ def apart_words(laid: Sequence[Laid], beside: Sequence[Beside]) -> Prose:
     """What sets each finish apart from the first."""
     first = laid[0]
     prose = Prose().heading(f"Against {first.id} {first.name}")
-    for one, (sheet, mottle) in zip(laid[1:], beside, strict=True):
+    for n, (one, (sheet, mottle)) in enumerate(zip(laid[1:], beside, strict=True)):
+        if n:
+            prose.gap()
         d = sheet.difference
         doubt = show.give_or_take(sheet.uncertainty_de00)
         words = f"There is {d.words}." if d.words.startswith("no ") else f"It is {d.words}."
@@ -137,6 +139,9 @@ def apart_words(laid: Sequence[Laid], beside: Sequence[Beside]) -> Prose:
             prose.text(mottle.words, "$text-muted", indent=18)
         if sheet.uncertainty_de00 is not None and d.delta_e < sheet.uncertainty_de00:
             prose.text("The readings cannot tell them apart.", "$text-muted", indent=18)
-        for warning in sheet.warnings:
-            prose.caution(warning.text, warning.do)
+    warnings = {(warning.text, warning.do): None for sheet, _ in beside for warning in sheet.warnings}
+    if warnings:
+        prose.gap()
+    for text, do in warnings:
+        prose.caution(text, do)
     return prose

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -19,7 +20,7 @@ from patina.sheets import Lab
 from tui import format as show
 from tui.widgets.half_blocks import HALF
 
-NARROW = 24  # columns below which L*, a*, b* have no room in one line
+NARROW = 28  # columns below which L*, a*, b* have no room in one line
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class EdgeToEdge(Widget):
             if y == 0:
                 segments.append(self._heading(one, n == self.at, room, base))
             elif y <= high:
-                segments.append(Segment(HALF * room, self._tone(one, y - 1, high)))
+                segments.append(self._tone(one, y - 1, high, room))
             else:
                 line = y - 1 - high
                 text, kind = below[n][line] if line < len(below[n]) else ("", "figure")
@@ -94,10 +95,12 @@ class EdgeToEdge(Widget):
         sign = "\N{BLACK DOWN-POINTING TRIANGLE}" if chosen else " "
         return Segment(_fit(f"{sign}{one.id} {one.name}", room), base + self.get_component_rich_style(kind))
 
-    def _tone(self, one: Laid, line: int, high: int) -> Style:
+    def _tone(self, one: Laid, line: int, high: int, room: int) -> Segment:
         """Two bands to a cell; the largest share lies on top, so that the main tones touch."""
-        upper, lower = (tone_at(one, (2 * line + half + 0.5) / (2 * high)) for half in (0, 1))
-        return Style(color=screen_colour(upper), bgcolor=screen_colour(lower))
+        upper, lower = (screen_colour(tone_at(one, (2 * line + half + 0.5) / (2 * high))) for half in (0, 1))
+        if upper == lower:  # no drawing, so that the block stays whole without colours
+            return Segment(" " * room, Style(bgcolor=upper))
+        return Segment(HALF * room, Style(color=upper, bgcolor=lower))
 
     def _figures(self, one: Laid, room: int) -> list[tuple[str, str]]:
         lab = one.lab
@@ -105,8 +108,11 @@ class EdgeToEdge(Widget):
         figures = [whole] if room >= NARROW else whole.split("  ")
         words = show.colour_words(lab.L, lab.a, lab.b)
         parts = " + ".join(show.percent(share * 100, 0) for _, share in sorted(one.parts, key=lambda p: -p[1]))
-        lines = [(words, "name"), *((f, "name") for f in figures), (shown(one.made), "figure")]
-        return [*lines, (parts, "figure")] if any(len(o.parts) > 1 for o in self.laid) else lines
+        made = wrap(shown(one.made), max(room - 2, 8))[:2]
+        lines = [(words, "name"), *((f, "name") for f in figures)]
+        if any(len(o.parts) > 1 for o in self.laid):
+            lines.append((parts or shown("one tone"), "figure"))
+        return [*lines, *((line, "figure") for line in made)]
 
 
 def tone_at(one: Laid, down: float) -> Lab:

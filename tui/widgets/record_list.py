@@ -11,7 +11,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual import events
 from textual.binding import Binding
-from textual.geometry import Region, Size
+from textual.geometry import Size
 from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
@@ -98,7 +98,7 @@ class RecordList(ScrollView, can_focus=True):
     def show(self, rows: Sequence[Any], to_line: Callable[[Any], Line], empty: str, *, keep: str | None = None) -> None:
         """Show other records. empty: what to say where there are none. keep: id to stay on."""
         self.rows, self._to_line, self.empty = rows, to_line, empty
-        self.virtual_size = Size(self.size.width or 1, len(rows) * ROW_LINES)
+        self._measure()
         at = 0
         if keep is not None:
             at = next((n for n, row in enumerate(rows) if to_line(row).id == keep), 0)
@@ -142,8 +142,16 @@ class RecordList(ScrollView, can_focus=True):
             self.post_message(self.Moved(self, self.chosen))
 
     def _into_view(self) -> None:
-        region = Region(0, self.cursor * ROW_LINES, max(self.size.width, 1), ROW_LINES)
-        self.scroll_to_region(region, animate=False, force=True)
+        """Scroll by whole records, so that none is cut in two at the top."""
+        page = max(self.size.height // ROW_LINES, 1)
+        top = self.scroll_offset.y // ROW_LINES
+        top = max(min(top, self.cursor), self.cursor - page + 1)
+        self.scroll_to(y=top * ROW_LINES, animate=False, force=True, immediate=True)
+
+    def _measure(self) -> None:
+        """How much there is to scroll: the last record may stand above an odd line."""
+        odd = self.size.height % ROW_LINES if len(self.rows) * ROW_LINES > self.size.height else 0
+        self.virtual_size = Size(self.size.width or 1, len(self.rows) * ROW_LINES + odd)
 
     def action_step(self, by: int) -> None:
         """Up or down."""
@@ -174,7 +182,7 @@ class RecordList(ScrollView, can_focus=True):
 
     def on_resize(self) -> None:
         """Keep the cursor in sight at the new size."""
-        self.virtual_size = Size(self.size.width or 1, len(self.rows) * ROW_LINES)
+        self._measure()
         self._into_view()
 
     def render_line(self, y: int) -> Strip:
@@ -223,7 +231,7 @@ class RecordList(ScrollView, can_focus=True):
             return [Segment(_HATCH * BLOCK_CELLS, self.get_component_rich_style("record-list--hatch"))]
         halves = in_proportion(colours, shares, 2 * BLOCK_CELLS)
         return [
-            Segment(_LEFT_HALF, Style(color=left, bgcolor=right))
+            Segment(" ", Style(bgcolor=left)) if left == right else Segment(_LEFT_HALF, Style(color=left, bgcolor=right))
             for left, right in zip(halves[::2], halves[1::2], strict=True)
         ]
 
