@@ -55,7 +55,8 @@ _FROM_RECORDS = {
         "lacquer", "buff", "read", "torch", "cold brush", "spray", "stipple", "immersion", "fume", "oven", "whole",
         "Space", "Arrows", "reference", "sample", "lighter", "darker", "redder", "greener", "yellower", "bluer",
         "duller", "stronger", "more vivid", "identification", "authority", "examination", "condition", "proposal",
-        "tests", "log", "salts", "protection", "images", "care", "report", "unnamed", "middle", "spread", "Methods",
+        "tests", "log", "salts", "protection", "images", "care", "report", "unnamed", "middle", "spread",
+        "Methods", "asked {0}",
     )
 }  # fmt: skip
 _NOT_WORDS = re.compile(
