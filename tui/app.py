@@ -207,10 +207,24 @@ class PatinaApp(Guarded, App[str]):
 
     def action_settings(self) -> None:
         """Who works here, and what the studio is called."""
+        if not self.screen.is_modal:
+            self.ask_settings(lambda: None)
+
+    def ask_settings(self, then: Callable[[], None]) -> None:
+        """Ask for the studio's settings; places that are open follow another language or other measures at once."""
+        from patina.language import reader
         from tui.dialogs.records import settings_form
 
-        if not self.screen.is_modal:
-            self.push_screen(settings_form(self.studio))
+        before = reader()
+
+        def answered(_kept: Any) -> None:
+            if reader() != before:
+                for screen in [screen for stack in self._screen_stacks.values() for screen in stack]:
+                    if (say_anew := getattr(screen, "say_anew", None)) is not None:
+                        screen.call_later(say_anew)
+            then()
+
+        self.push_screen(settings_form(self.studio), answered)
 
     def action_people(self) -> None:
         """Who works here and as what; who is at this machine."""

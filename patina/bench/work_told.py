@@ -52,8 +52,11 @@ def _after(sheet: WorkSheet) -> list[str]:
 
 def _water(event: WorkEvent) -> str:
     said = event.said
-    figures = ((said["conductivity_us_cm"], "{:g} µS/cm"), (said["ph"], "pH {:g}"))
-    figures += ((said["chloride_mg_l"], "chloride {:g} mg/L"),)
+    figures = (
+        (said["conductivity_us_cm"], "{:g} µS/cm"),
+        (said["ph"], "pH {:g}"),
+        (said["chloride_mg_l"], "chloride {:g} mg/L"),
+    )
     return ", ".join(words.format(value) for value, words in figures if value is not None) or "not read"
 
 

@@ -86,21 +86,21 @@ class Walk:
         listed = [str(option.prompt) for option in choices.options]
         at = next((n for n, line in enumerate(listed) if words in line), None)
         assert at is not None, f"{words!r} is not among {listed}"
-        await self.press("home", *["down"] * at)
+        await self.press("home")
+        await self.person.hold("down", at)
         assert choices.highlighted == at
         await self.press("enter")
 
     async def fill(self, **fields: str) -> None:
         """In a form: Tab to each field, and write over what stands there."""
         await self.until(lambda: self.screen.query("FieldInput"))
+        order = [field.id for field in self.screen.query("FieldInput") if field.region]
         for name, text in fields.items():
-            for _ in range(80):
-                if getattr(self.person.app.focused, "id", "") == f"field-{name}":
-                    break
-                await self.press("tab")
-            else:
-                raise AssertionError(f"no field {name} is reached by Tab:\n{self.person.text()}")
-            await self.press("end", "ctrl+u")
+            await self.until(lambda: getattr(self.person.app.focused, "id", None) in order)
+            away = order.index(f"field-{name}") - order.index(self.person.app.focused.id)
+            await self.person.hold("tab" if away > 0 else "shift+tab", abs(away))
+            assert self.person.app.focused.id == f"field-{name}", f"not reached by Tab:\n{self.person.text()}"
+            await self.person.hold("ctrl+u", 1)
             await self.write(text)
 
     async def form(self, **fields: str) -> None:

@@ -44,9 +44,7 @@ def _through(screen: Finishes, door: str) -> None:
     elif door == "starters":
         screen.action_starters()
     else:
-        from tui.dialogs.records import settings_form
-
-        screen.app.push_screen(settings_form(screen.studio), lambda _: open_doors(screen))
+        screen.patina.ask_settings(lambda: open_doors(screen))
 
 
 def _bring(screen: Finishes) -> None:

@@ -10,7 +10,7 @@ from patina.bench import forms, tiles
 from patina.bench.form_drafts import FormDraft
 from patina.bench.names import alloy_names, recipe_names
 from patina.entries import WARMTH, WAX_STATES
-from patina.errors import Refused
+from patina.errors import BadQuantity, Refused
 from patina.language import LANGUAGES, MEASURES, read_as, reader
 from tui import format as show
 from tui.dialogs.form import Field, Form
@@ -193,7 +193,8 @@ def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
 
 
 def settings_form(studio: Studio) -> Form:
-    """Who works here and what the studio is called."""
+    """Who works here, what the studio is called, how it is read, and when a backup is asked for."""
+    from patina.bench.settings import change_setting
 
     def keep(values: Mapping[str, str]) -> Mapping[str, str]:
         before = reader()
@@ -203,8 +204,15 @@ def settings_form(studio: Studio) -> Form:
             read_as(before.language, before.decimal, before.measures)
             trouble.field = "language"
             raise
+        try:
+            change_setting(studio, "backup-days", values["backup_days"])
+        except BadQuantity as trouble:
+            read_as(before.language, before.decimal, before.measures)
+            trouble.field = "backup_days"
+            raise
         for name, value in values.items():
-            studio.set_setting(name, value)
+            if name != "backup_days":
+                studio.set_setting(name, value)
         return values
 
     fields = [
@@ -219,6 +227,7 @@ def settings_form(studio: Studio) -> Form:
             (".", ","),
         ),
         Field("measures", "Measures", "metric, or US: °F and ounces in front", studio.setting("measures"), MEASURES),
+        Field("backup_days", "Backup, days", "remind every so many days; empty: never", studio.setting("backup_days")),
     ]
     return Form("This studio", fields, keep, before=f"It lies in {studio.where}")
 

@@ -111,6 +111,12 @@ class Bench(Place):
         """Whether the recipes are shown, not the pots."""
         return self.at == 0
 
+    def said_anew(self) -> None:
+        """The form belongs to the recipes; nothing is mixed by what stood in it."""
+        super().said_anew()
+        self.mix = None
+        self.query_one("#mix-form").display = self.mixing
+
     def to_list(self, at: int) -> None:
         """The form belongs to the recipes."""
         super().to_list(at)

@@ -79,6 +79,12 @@ class Casts(Measuring):
         self.show_care(())
         tell_care(self)
 
+    def said_anew(self) -> None:
+        """Care that is due, too."""
+        super().said_anew()
+        self.show_care(())
+        tell_care(self)
+
     def came_back(self) -> None:
         """Coming from another place."""
         super().came_back()

@@ -11,7 +11,12 @@ if TYPE_CHECKING:
     from patina.sheets.upkeep import BackupDue
     from tui.widgets.prose import Prose
 
-SIGNED = ("R", "M", "C")
+SIGNED = ("R", "M", "C", "CT")  # letters of the records that are signed off
+
+
+def _letters(id: str) -> str:
+    """What kind of record an id is of: CT of CT1."""
+    return id.rstrip("0123456789").upper()
 
 
 class Keeping(Going):
@@ -37,7 +42,7 @@ class Keeping(Going):
         """How a record was signed off; None for kinds that are not. For a thread."""
         from patina.bench.sealing import seal_of
 
-        return seal_of(self.studio, id) if id[:1] in SIGNED and id[1:].isdigit() else None
+        return seal_of(self.studio, id) if _letters(id) in SIGNED else None
 
     def with_seal(self, prose: Prose) -> Prose:
         """The words of a sheet, with how it was signed off below them."""
@@ -108,10 +113,11 @@ class Keeping(Going):
         from tui.dialogs.history import seal_form
 
         id = self.standing_on
-        if id is None or id[:1] not in SIGNED:
+        if id is None or _letters(id) not in SIGNED:
             self.said("Recipes, agreed finishes, casts and treatments are signed off; choose one first.")
             return
-        word = {"R": "latest revision", "M": "agreed finish", "C": "finish record"}[id[:1]]
+        words = {"R": "latest revision", "M": "agreed finish", "C": "finish record", "CT": "treatment record"}
+        word = words[_letters(id)]
         self.ask(seal_form(self.studio, id, word), lambda seal: self._changed(f"{seal.record} is signed off."))
 
     def action_amend(self) -> None:

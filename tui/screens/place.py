@@ -115,6 +115,22 @@ class Place(Keeping):
         if not self._first:
             self.load()
 
+    async def say_anew(self) -> None:
+        """Another language or other measures: everything is said again; the place in the list stays."""
+        chosen = self.record_list.chosen
+        await self.recompose()
+        self.sheet = None
+        self.lay_open(reading=False)
+        self.said_anew()
+        self._showing = None
+        self.load(keep=chosen)
+        if self.is_current:
+            self.set_focus(self.record_list)
+
+    def said_anew(self) -> None:
+        """After everything was said again: what a place shows besides its list and its sheet."""
+        self._name_lists()
+
     # -- the list ----------------------------------------------------------------------------------
 
     def load(self, keep: str | None = None) -> None:
