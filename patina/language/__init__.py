@@ -91,7 +91,7 @@ def _catalogue(language: str) -> Catalogue:
 
 
 # A decimal number that is not part of a longer one, of a name of a file or of a paragraph's number.
-_POINT = re.compile(r"(?<![\w.,:/-])([\N{MINUS SIGN}+-]?\d+)\.(\d+)(?![\w]*[.:/]\d)(?!\w*\.\w)(?!/\w+\.\w)")
+_POINT = re.compile(r"(?<![\w.,:/-])([\N{MINUS SIGN}+-]?\d+)\.(\d+)(?![\w]*[.:/]\d)(?!\w*\.\w)(?!\w*/\w+\.\w)")
 
 
 def _marked(text: str) -> str:
