@@ -144,12 +144,13 @@ def hand_over_bundle(
 
     receipt: a file that ends in .pdf (or .html, .svg, .png); None prints none. Raises Refused, Damaged, BadQuantity.
     """
+    from patina.bench.owner_giving import require_past, require_receiver
     from patina.records import handovers
     from patina.records.unit import unit
     from patina.reports.receipt import receipt_document
 
-    if not to.strip():
-        raise BadQuantity("It is not said who receives the bundle.", "Give a name.", field="to")
+    require_receiver(to)
+    require_past(on)
     sheet = verify(file)
     who, day = studio.who(by), on or date.today()
     with unit(studio.store, "hand over", by=who) as work:
@@ -158,7 +159,7 @@ def hand_over_bundle(
             kind="archive bundle",
             record=sheet.target,
             what=sheet.called,
-            to=to.strip()[:400],
+            to=to.strip(),
             as_what=as_what.strip()[:80],
             terms=terms.strip(),
             file_name=Path(file).name[:400],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -135,13 +135,27 @@ def print_transfer_list(studio: Studio, path: Path, to: str = "") -> tuple[Path,
     return publish(transfer_document(transfer_list(studio, to), studio=studio.setting("studio_name")), path)
 
 
+def require_receiver(to: str) -> None:
+    """Raises Refused where nobody is named, BadQuantity for what is no name."""
+    if not to.strip():
+        raise Refused("It is not said who is given it.", "Name the person or the house.", field="to")
+    if len(to) > 400 or not to.isprintable():
+        raise BadQuantity("That is no name.", "Write up to 400 characters on one line.", field="to")
+
+
+def require_past(on: date | None) -> None:
+    """Raises BadQuantity for a day to come: it cannot be on record yet. Elsewhere it may be tomorrow already."""
+    if on is not None and on > date.today() + timedelta(days=1):
+        raise BadQuantity(f"{on.isoformat()} is still to come.", "Give the day on which it was done.", field="on")
+
+
 def _sound(entry: Giving) -> None:
     if entry.kind not in KINDS:
         raise BadQuantity(f"'{entry.kind}' cannot be given.", f"Use one of: {', '.join(KINDS)}.", field="kind")
-    if not entry.to.strip():
-        raise Refused("It is not said who is given it.", "Name the person or the house.", field="to")
-    if len(entry.to) > 400 or not entry.to.isprintable():
-        raise BadQuantity("That is no name.", "Write up to 400 characters on one line.", field="to")
+    if not entry.record.strip() and entry.file is None:
+        raise Refused("It is not said what is given.", "Give the id of a record, or a file.", field="record")
+    require_receiver(entry.to)
+    require_past(entry.on)
     if entry.kind == "recipe licence" and not entry.terms.strip():
         raise Refused("A licence needs its terms.", "Say what it may be used for, and how long.", field="terms")
     on = entry.on or date.today()

@@ -11,6 +11,7 @@ import subprocess
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import bagit  # type: ignore[import-untyped]
@@ -22,7 +23,7 @@ from sqlalchemy import func, select
 from patina.bench import access, archive, casts, finishes, sealing, shelf, tiles, treat, upkeep
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
-from patina.errors import NotFound, Refused
+from patina.errors import BadQuantity, NotFound, Refused
 from patina.recipe import Recipe
 from patina.records.archive.papers import layout
 from patina.records.archive.shape import NOT_A_FILE, shapes
@@ -375,6 +376,10 @@ def test_the_receipt_names_the_file_in_two_copies(rich: Studio, tmp_path: Path) 
         file.write(b"\0\0\0\0")
     with pytest.raises(Exception, match=r"manifest|read"):
         archive.hand_over_bundle(rich, tmp_path / "spoilt.zip", None, to="X")
+    with pytest.raises(BadQuantity, match="no name"):
+        archive.hand_over_bundle(rich, bundle, None, to="X" * 401)
+    with pytest.raises(BadQuantity, match="still to come"):
+        archive.hand_over_bundle(rich, bundle, None, to="X", on=date(2999, 1, 1))
 
 
 @ONE

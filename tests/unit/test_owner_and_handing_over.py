@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -144,6 +144,9 @@ def test_what_cannot_be_handed_over(studio: Studio, tmp_path: Path) -> None:
         (Giving("report", "C1", "A", file=tmp_path / "none.pdf"), NotFound),
         (Giving("tile on loan", "T1", "A", back_by=date(2020, 1, 1)), Refused),
         (Giving("a hug", "C1", "A"), BadQuantity),
+        (Giving("report", " ", "A"), Refused),
+        (Giving("tile on loan", "T1", "A" * 401), BadQuantity),
+        (Giving("tile on loan", "T1", "A", on=date.today() + timedelta(days=400)), BadQuantity),
     ):
         with pytest.raises(trouble):
             owner_giving.give(studio, entry)
