@@ -93,7 +93,7 @@ def withdraw_form(studio: Studio, reading: str) -> Form:
     """Asks why a reading is to count no longer."""
     from patina.bench.history import withdraw_reading
 
-    fields = (Field("why", "why", "the card lay in the shade"),)
+    fields = (Field("why", "Why", "the card lay in the shade"),)
     before = "It stays on record with the reason, and counts nowhere any more."
     heading = f"Withdraw reading {reading}"
     return Form(heading, fields, lambda v: withdraw_reading(studio, reading, v["why"]), before=before)
@@ -103,7 +103,7 @@ def seal_form(studio: Studio, id: str, word: str) -> Form:
     """Asks for the words and the name under a record."""
     from patina.bench.sealing import STATEMENT, seal
 
-    fields = (Field("statement", "statement", value=STATEMENT), Field("by", "who signs", value=studio.who()))
+    fields = (Field("statement", "Statement", value=STATEMENT), Field("by", "Signed by", value=studio.who()))
     before = f"The {word} as it stands now is never edited again; what is new is added as an amendment."
     return Form(f"Sign {id} off", fields, lambda v: seal(studio, id, v["statement"], by=v["by"]), before=before)
 
@@ -113,9 +113,9 @@ def amend_form(studio: Studio, id: str) -> Form:
     from patina.bench.sealing import amend
 
     fields = (
-        Field("words", "what is added"),
-        Field("why", "why", "noticed at the second visit"),
-        Field("by", "who adds it", value=studio.who()),
+        Field("words", "What is added"),
+        Field("why", "Why", "noticed at the second visit"),
+        Field("by", "Added by", value=studio.who()),
     )
     before = "The record stays as it was signed and shows these words."
     return Form(f"Amend {id}", fields, lambda v: amend(studio, id, v["words"], v["why"], by=v["by"]), before=before)

@@ -94,14 +94,14 @@ class Finishes(Place):
         """The safety page: why each statement is made, the release, the air."""
         from tui.screens.safety import SafetyPage
 
-        if self.sheet is not None:
+        if self.has_sheet("a finish"):
             self.app.push_screen(SafetyPage(self.sheet[0]), lambda _: self.show_sheet(self.sheet))
 
     def action_start_tile(self) -> None:
         """A test tile of this recipe."""
         from tui.dialogs.records import tile_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a finish"):
             recipe: RecipeSheet = self.sheet[0]
             self.ask(tile_form(self.studio, recipe=recipe), lambda tile: self.patina.open_record(tile.row.id))
 
@@ -117,7 +117,7 @@ class Finishes(Place):
         from patina.bench.drafts import text_of_recipe
         from tui.screens.recipe_text import RecipeText
 
-        if self.sheet is not None:
+        if self.has_sheet("a finish"):
             recipe: RecipeSheet = self.sheet[0]
             text = text_of_recipe(self.studio, recipe.recipe)
             self.app.push_screen(RecipeText(text, recipe), self._saved)
@@ -160,7 +160,7 @@ class Finishes(Place):
         """Write the recipe into a file."""
         from tui.dialogs.path import AskPath
 
-        if self.sheet is not None:
+        if self.has_sheet("a finish"):
             recipe: RecipeSheet = self.sheet[0]
             name = recipe.recipe.name.lower().replace(" ", "-").replace("/", "-") + ".toml"
             dialog = AskPath("Write the recipe into a file", (".toml",), value=str(Path.cwd() / name), must_exist=False)
@@ -180,7 +180,7 @@ class Finishes(Place):
         """Withhold the quantities of the recipe, or show them again."""
         from tui.dialogs.people import withhold_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a finish"):
             recipe: RecipeSheet = self.sheet[0]
 
             def done(words: str) -> None:
@@ -199,7 +199,7 @@ class Finishes(Place):
         """Look at an older revision."""
         from tui.dialogs.choose import Choose
 
-        if self.sheet is None:
+        if not self.has_sheet("a finish"):
             return
         sheet: RecipeSheet = self.sheet[0]
         options = [

@@ -322,6 +322,12 @@ class Place(Keeping):
         self.set_focus(self.record_list)
         self.load()
 
+    def has_sheet(self, what: str) -> bool:
+        """Whether the sheet of a record is shown; says what to do where none is."""
+        if self.sheet is None:
+            self.said(f"Choose {what} first.")
+        return self.sheet is not None
+
     def chosen_or_say(self, what: str) -> str | None:
         """Id of the chosen record; None, with a word about it, where the list is empty."""
         chosen = self.record_list.chosen

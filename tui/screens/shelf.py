@@ -90,21 +90,21 @@ class Shelf(Place):
         """Correct a lot."""
         from tui.dialogs.stock import change_lot_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a lot"):
             self.ask(change_lot_form(self.studio, self.sheet[0]), self._kept)
 
     def action_take(self) -> None:
         """Take from a lot."""
         from tui.dialogs.stock import take_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a lot"):
             self.ask(take_form(self.studio, self.sheet[0]), self._kept)
 
     def action_count(self) -> None:
         """Write what a stock-take found in a lot."""
         from tui.dialogs.stock import count_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a lot"):
             self.ask(count_form(self.studio, self.sheet[0]), self._kept)
 
     def action_print_sheet(self) -> None:

@@ -73,14 +73,14 @@ class Tiles(Measuring):
         """Start a tile with everything as on the chosen one."""
         from tui.dialogs.records import tile_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a tile"):
             self.ask(tile_form(self.studio, like=self.sheet), self._kept)
 
     def action_change(self) -> None:
         """Correct a tile."""
         from tui.dialogs.records import change_tile_form
 
-        if self.sheet is not None:
+        if self.has_sheet("a tile"):
             self.ask(change_tile_form(self.studio, self.sheet), self._kept)
 
     def _kept(self, sheet: TileSheet) -> None:
