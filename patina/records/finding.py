@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.records.ids import number_of
-from patina.records.searching import found_by, numbers
+from patina.records.searching import asked_for, numbers
 from patina.records.shelf_tables import BatchTable, LotTable
 from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import Found
@@ -25,8 +25,8 @@ def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[F
     found: list[Found] = []
     for kind, table, name, query in kinds():
         number = number_of(text, table.LETTER)
-        words = found_by(session, table, text, anywhere=anywhere, page=limit)
-        ids = numbers(session, table, words, number, [table.id.desc()], limit=limit)
+        asked = asked_for(session, table, text, anywhere=anywhere, page=limit)
+        ids = numbers(session, asked, number, table.id, backwards=True, limit=limit)
         if not ids:
             continue
         rows = session.execute(query.where(table.id.in_(ids)).order_by(table.id.desc()))

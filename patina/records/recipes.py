@@ -52,7 +52,7 @@ def _near(session: Session, which: str) -> str:
         which.strip() and "\0" not in which and recipe_count(session) > COMMON
     ):  # comparing with every name would take seconds
         alike = mended(session, RecipeTable, which)
-        some = page_of(session, RecipeTable, alike, [RecipeTable.name_folded], limit=LONGEST_PAGE)
+        some = page_of(session, RecipeTable, alike, RecipeTable.name_folded, limit=LONGEST_PAGE)
         query = query.where(RecipeTable.id.in_(some))
     names = session.scalars(query).all()
     close = get_close_matches(fold_name(which), [fold_name(n) for n in names], n=3, cutoff=0.5)
@@ -221,7 +221,7 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
         .order_by(RecipeTable.name_folded)
     )
     if search.strip() and limit is not None and limit + offset <= LONGEST_PAGE:
-        page = page_of(session, RecipeTable, search, [RecipeTable.name_folded], limit=limit, offset=offset)
+        page = page_of(session, RecipeTable, search, RecipeTable.name_folded, limit=limit, offset=offset)
         return query.where(RecipeTable.id.in_(page))
     if search.strip():
         number = number_of(search, "R")

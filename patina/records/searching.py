@@ -7,11 +7,12 @@ A word that no word begins with is looked for in the middle of words, by the thr
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from math import isqrt
 from typing import Any
 
-from sqlalchemy import ColumnElement, False_, and_, delete, exists, false, func, insert, select
+from sqlalchemy import ColumnElement, and_, delete, exists, false, func, insert, intersect, select, true
 from sqlalchemy.orm import Session, aliased
 
 from patina.records.base import Edited, level
@@ -26,6 +27,8 @@ COMMON = 5000
 FEW = 250
 # A page of more than this is read as one list.
 LONGEST_PAGE = 500
+# So many records are gone through in order before all that have the words are put together.
+STEPS = 1500
 # So many words with the same signs in them are looked up one by one.
 MANY_WORDS = 200
 _PARTS = re.compile(r"[^\w]+")
@@ -98,39 +101,57 @@ def _or_ignore(session: Session) -> Any:
     return insert(GramRow).prefix_with("OR IGNORE")
 
 
-def found_by(
+@dataclass(frozen=True)
+class Asked:
+    """A search of one kind of record. words: the conditions on rows of the index that have each word, with how
+    many there are (counted up to a limit). most: so many may have a word for these to be looked at one by one."""
+
+    table: type[Edited]
+    words: tuple[tuple[int, Having], ...]
+    most: int
+
+    @property
+    def nothing(self) -> bool:
+        """Whether no record has one of the words."""
+        return any(many == 0 for many, _ in self.words)
+
+    def condition(self) -> ColumnElement[bool]:
+        """That a record holds every word, where all that do are wanted: those with the rarest are looked at, or
+        where many have each, those that have all are put together."""
+        rarest = min(self.words, key=lambda word: word[0])
+        if rarest[0] <= self.most:
+            first = select(WordRow.record_id).where(*rarest[1](WordRow))
+            return and_(self.table.id.in_(first), *(_of_each(self.table, w[1]) for w in self.words if w is not rarest))
+        each = [select(WordRow.record_id).where(*having(WordRow)) for _, having in self.words]
+        return self.table.id.in_(intersect(*each) if len(each) > 1 else each[0])
+
+    def one_by_one(self) -> ColumnElement[bool]:
+        """The same, looked up for each record: for going through them until a page is full."""
+        return and_(*(_of_each(self.table, having) for _, having in self.words))
+
+
+def asked_for(
     session: Session, table: type[Edited], asked: str, *, anywhere: bool | None = None, page: int | None = None
-) -> ColumnElement[bool]:
-    """The condition that a record of the table holds every word of a text that is not empty.
-
-    anywhere: False looks at the beginnings of words only, True in the middle of them as well; None looks in
-    the middle for a word that no word begins with. page: how many records are wanted in the order in which they
-    are shown, None for all that are found. Where few records have one of the words, these are looked at; where
-    many have each, the records are gone through in the order in which they are shown until the page is full.
-    """
-    most = _most(session, table, page)
-    words: dict[str, Having] = {}
-    rarest: tuple[int, str] | None = None
+) -> Asked:
+    """What is sought by a text that is not empty. anywhere: False looks at the beginnings of words only, True in
+    the middle of them as well; None looks in the middle for a word that no word begins with. page: how many
+    records are wanted, None for all that are found."""
+    most = COMMON
+    if page is not None:  # looking at all that have a word and going through the records take the same time there
+        most = max(FEW, isqrt((session.scalar(select(func.max(table.id))) or 0) * page))
+    words: list[tuple[int, Having]] = []
     for word in dict.fromkeys(word[:LONGEST_WORD] for word in level(asked).split()):
-        having, many = _having(session, table, word, anywhere, most if rarest is None else min(most, rarest[0]))
+        having, many = _having(session, table, word, anywhere, most)
+        words.append((many, having))
         if many == 0:
-            return false()
-        if rarest is None or many < rarest[0]:
-            rarest = many, word
-        words[word] = having
-    if rarest is None or rarest[0] > most:
-        return and_(*(_of_each(table, having) for having in words.values()))
-    first = words.pop(rarest[1])
-    others = [_of_each(table, having) for having in words.values()]
-    return and_(table.id.in_(select(WordRow.record_id).where(*first(WordRow))), *others)
+            break
+    return Asked(table, tuple(words), most)
 
 
-def _most(session: Session, table: type[Edited], page: int | None) -> int:
-    """How many records may have a word for it to be cheaper to look at all of these than to go through the
-    records in order: both take the same time at the root of all times those wanted."""
-    if page is None:
-        return COMMON
-    return max(FEW, isqrt((session.scalar(select(func.max(table.id))) or 0) * page))
+def found_by(session: Session, table: type[Edited], asked: str) -> ColumnElement[bool]:
+    """The condition that a record of the table holds every word of a text that is not empty."""
+    found = asked_for(session, table, asked)
+    return false() if found.nothing else found.condition()
 
 
 def _having(session: Session, table: type[Edited], word: str, anywhere: bool | None, most: int) -> tuple[Having, int]:
@@ -187,36 +208,55 @@ def _of_each(table: type[Edited], having: Having) -> ColumnElement[bool]:
 
 
 def page_of(
-    session: Session, table: type[Edited], asked: str, order: Sequence[Any], *, limit: int, offset: int = 0
+    session: Session,
+    table: type[Edited],
+    asked: str,
+    by: Any,
+    *,
+    backwards: bool = False,
+    limit: int,
+    offset: int = 0,
 ) -> list[int]:
     """Numbers of the records that hold every word of a text or bear it as their id: one page of them.
 
-    order: how they are shown. limit: how many are wanted; offset: how many come before the page.
+    by: the column in whose order they are shown. limit: how many are wanted; offset: how many come before the page.
     """
+    found = asked_for(session, table, asked, page=limit + offset)
     number = number_of(asked, table.LETTER)
-    words = found_by(session, table, asked, page=limit + offset)
-    return numbers(session, table, words, number, order, limit=limit, offset=offset)
+    return numbers(session, found, number, by, backwards=backwards, limit=limit, offset=offset)
 
 
 def numbers(
     session: Session,
-    table: type[Edited],
-    words: ColumnElement[bool],
+    found: Asked,
     number: int | None,
-    order: Sequence[Any],
+    by: Any,
     *,
+    backwards: bool = False,
     limit: int,
     offset: int = 0,
 ) -> list[int]:
-    """One page of those for which a condition holds, and of the one of that number."""
-    ids = select(table.id)
-    if number is None and isinstance(words, False_):
-        return []
-    if number is None:
-        return list(session.scalars(ids.where(words).order_by(*order).limit(limit).offset(offset)))
-    # put together afterwards: with "or" between them, a database would go through all records
-    some = {*session.scalars(ids.where(words).order_by(*order).limit(limit + offset)), number}
-    return list(session.scalars(ids.where(table.id.in_(some)).order_by(*order).limit(limit).offset(offset)))
+    """One page of what is found, and of the record of that number."""
+    table = found.table
+    some = [] if found.nothing else _first(session, found, by, backwards, limit + offset)
+    if number is not None:  # put together afterwards: with "or" between them, all records would be gone through
+        both = select(table.id).where(table.id.in_({*some, number}))
+        some = list(session.scalars(both.order_by(by.desc() if backwards else by)))
+    return some[offset : offset + limit]
+
+
+def _first(session: Session, found: Asked, by: Any, backwards: bool, wanted: int) -> list[int]:
+    """The first so many of what is found. Where many records have each word, a page is nearly always full after
+    the first records in order; where it is not (words that seldom meet, or stand late), all are put together."""
+    order = by.desc() if backwards else by
+    ids = select(found.table.id).order_by(order).limit(wanted)
+    if min(many for many, _ in found.words) > found.most:
+        end = session.scalar(select(by).order_by(order).limit(1).offset(STEPS))
+        so_far = true() if end is None else by >= end if backwards else by <= end
+        some = list(session.scalars(ids.where(so_far, found.one_by_one())))
+        if len(some) == wanted or end is None:
+            return some
+    return list(session.scalars(ids.where(found.condition())))
 
 
 def mended(session: Session, table: type[Edited], asked: str) -> str:

@@ -107,7 +107,7 @@ def tile_rows(
     if where is not None:
         query = query.where(where)
     if search.strip() and where is None and limit is not None and limit + offset <= LONGEST_PAGE:
-        page = page_of(session, TileTable, search, [TileTable.id.desc()], limit=limit, offset=offset)
+        page = page_of(session, TileTable, search, TileTable.id, backwards=True, limit=limit, offset=offset)
         return tuple(_row(found) for found in session.execute(query.where(TileTable.id.in_(page))))
     if search.strip():
         number = number_of(search, "T")

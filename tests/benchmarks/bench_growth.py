@@ -255,6 +255,8 @@ def reading_deeds(studio: Studio, count: int) -> dict[str, Callable[[], object]]
         "find recipes by a word of all": lambda: finishes.list_recipes(studio, "torch", limit=PAGE),
         "find by the middle of a word": lambda: finishes.list_recipes(studio, name[1:], limit=PAGE),
         "find by the middle of a common word": lambda: finishes.list_recipes(studio, "ordan", limit=PAGE),
+        "find by two words that seldom meet": lambda: finishes.list_recipes(studio, "moss heron", limit=PAGE),
+        "find by two words that never meet": lambda: finishes.list_recipes(studio, "c87300 navy", limit=PAGE),
         "find nothing": lambda: finishes.list_recipes(studio, "zzyzx", limit=PAGE),
         "find a tile by its mark": lambda: tiles.list_tiles(studio, f"{count // 2}-5", limit=PAGE),
         "find tiles by a common word": lambda: tiles.list_tiles(studio, "heron", limit=PAGE),

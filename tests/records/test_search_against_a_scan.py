@@ -99,10 +99,10 @@ def test_a_page_of_what_is_found_is_that_of_a_scan(studio: Studio, few: int, man
             by_title = sorted(found, key=lambda n: f"{n * 37 % 101:03}")
             args = session, PieceTable, asked
             assert (
-                searching.page_of(*args, [PieceTable.title], limit=limit, offset=offset)
+                searching.page_of(*args, PieceTable.title, limit=limit, offset=offset)
                 == (by_title[offset : offset + limit])
             )
-            assert searching.page_of(*args, [PieceTable.id.desc()], limit=limit) == found[::-1][:limit]
+            assert searching.page_of(*args, PieceTable.id, backwards=True, limit=limit) == found[::-1][:limit]
             if not re.fullmatch(r"[wW]\s*\d+", asked.strip()):
                 every = select(PieceTable.id).where(searching.found_by(*args)).order_by(PieceTable.id)
                 assert list(session.scalars(every)) == found
@@ -110,6 +110,7 @@ def test_a_page_of_what_is_found_is_that_of_a_scan(studio: Studio, few: int, man
 
     with (
         patch.object(searching, "FEW", few),
+        patch.object(searching, "STEPS", 4),
         patch.object(searching, "MANY_WORDS", many),
         patch.object(searching, "COMMON", max(few, 3)),
     ):
@@ -148,9 +149,9 @@ def test_a_word_left_behind_is_found_again_when_it_comes_back(studio: Studio) ->
         put(session, ["heron"])
         session.execute(update(PieceTable).values(search_text=""))
         put(session, ["moss"])
-        assert searching.page_of(session, PieceTable, "ero", [PieceTable.id], limit=5) == []
+        assert searching.page_of(session, PieceTable, "ero", PieceTable.id, limit=5) == []
         put(session, ["moss", "heron"])
-        assert searching.page_of(session, PieceTable, "ero", [PieceTable.id], limit=5) == [2]
+        assert searching.page_of(session, PieceTable, "ero", PieceTable.id, limit=5) == [2]
         session.rollback()
 
 
