@@ -17,6 +17,9 @@ ROWS: tuple[Action, ...] = (
     _a("treatment", "draw", "m", "Map", "Draw zones on a photograph: the condition map.", 3),
     _a("treatment", "missing", "c", "Missing", "What is missing, by purpose, and which code or standard asks.", 3),
     _a("treatment", "images", "i", "Images", "Hold images before and after against each other.", 5),
+    _a("treatment", "past", "H", "Past", "Who changed what of this treatment, when and why.", 7),
+    _a("treatment", "sign_off", "S", "Sign off", "Sign the treatment record off; it is never edited again.", 7),
+    _a("treatment", "amend", "A", "Amend", "Add to the record that was signed off.", 8),
     _a("treatment", "history", "h", "History", "Parts that were corrected or taken back.", 6),
     _a(
         "treatment",

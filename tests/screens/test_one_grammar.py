@@ -88,6 +88,7 @@ DIFFERENT: dict[tuple[str, str], str] = {
     ("places", "t"): "begin: a tile of a recipe, a treatment of a cast; take: from a lot, from a pot",
     ("places", "w"): "withhold a recipe; the work: at the torch, of the conservator",
     ("records", "h"): "heat of a pass at the torch; history of parts in a treatment",
+    ("records", "S"): "sign a treatment off, as in the places; beside s, the step before at the torch",
     ("records", "t"): "type what is measured: temperature of the metal, strength of the pot",
     ("records", "o"): "lay photographs over each other; open every reason",
     ("records", "i"): "images of a treatment; ingredient whose strength is tried",

@@ -11,9 +11,10 @@ from PIL import Image
 from screens_driver import Driver, Running
 from textual import events
 
-from patina.bench import tiles, treat
+from patina.bench import sealing, tiles, treat
 from patina.bench.studio import Studio
 from patina.bench.treat_drafts import draft_of
+from patina.errors import Refused
 
 Start = Callable[..., Running]
 
@@ -348,3 +349,24 @@ async def test_maps_are_laid_over_each_other_from_the_screen(running: Start, tre
         await person.press("o")
         await person.until(lambda: _on(person, "Notes"))
         assert "the pictures lie on each other within" in person.app.screen.prose.plain
+
+
+async def test_a_treatment_is_signed_off_amended_and_its_past_read_by_keys(running: Start, treated: Studio) -> None:
+    """S signs the record, after which writing is refused; A adds to it; H tells the deeds; the seal stands on it."""
+    async with running((80, 24)) as person:
+        await _to_treatment(person)
+        await person.press("S")
+        await person.until(lambda: _on(person, "Form"))
+        await person.press("ctrl+s")
+        await person.until(lambda: _on(person, "Treatment") and getattr(person.app.screen.signed, "sealed", False))
+        await person.press("A")
+        await person.until(lambda: _on(person, "Form"))
+        await person.press(*"waxed again", "tab", *"owner asked", "ctrl+s")
+        await person.until(lambda: _on(person, "Treatment") and person.app.screen.signed.amendments)
+        words = person.app.screen.query_one("#words").prose.plain
+        assert "Signed off" in words and "waxed again" in words and "owner asked" in words
+        await person.press("H")
+        await person.until(lambda: _on(person, "History") and person.app.screen.query("#deed-words"))
+    assert sealing.seal_of(treated, "CT1").amendments[0].words == "waxed again"
+    with pytest.raises(Refused, match="signed off"):
+        treat.write_part(treated, "CT1", "person", {"name": "Ada", "role": "assistant"})

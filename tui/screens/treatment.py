@@ -14,7 +14,7 @@ from patina.bench import treat
 from patina.sheets.treatment_words import part_line
 from tui import actions
 from tui.app import STYLES
-from tui.screens.base import Base
+from tui.screens.keeping import Keeping
 from tui.screens.treatment_sections import (
     SECTIONS,
     change_lines,
@@ -30,10 +30,12 @@ from tui.widgets.prose import ProseView
 from tui.widgets.words import Option
 
 if TYPE_CHECKING:
+    from patina.sheets.history import SealSheet
     from patina.sheets.treatment import ImageComparison, MapChange, TreatmentSheet
+    from tui.widgets.prose import Prose
 
 
-class Treatment(Base):
+class Treatment(Keeping):
     """Dismissed with nothing; the place it was opened from reads again. section: the one that is shown."""
 
     WHERE = "treatment"
@@ -46,6 +48,11 @@ class Treatment(Base):
         self.treatment = treatment
         self.sheet: TreatmentSheet | None = None
         self.section = SECTIONS[0]
+
+    @property
+    def standing_on(self) -> str:
+        """Id of the treatment, for its past and its signature."""
+        return self.treatment
 
     def body(self) -> ComposeResult:
         """Sections and words."""
@@ -63,11 +70,15 @@ class Treatment(Base):
         """Read the treatment, in a thread."""
         self.work(
             f"Reading {self.treatment}",
-            lambda: treat.treatment_sheet(self.studio, self.treatment),
-            self.show,
+            lambda: (treat.treatment_sheet(self.studio, self.treatment), self.seal_of(self.treatment)),
+            self._read,
             quiet=True,
             key="sheet",
         )
+
+    def _read(self, found: tuple[TreatmentSheet, SealSheet | None]) -> None:
+        sheet, self.signed = found
+        self.show(sheet)
 
     def show(self, sheet: TreatmentSheet) -> None:
         """Show the treatment as it stands, at the section that is chosen."""
@@ -81,8 +92,13 @@ class Treatment(Base):
 
     def _tell(self) -> None:
         if self.sheet is not None:
-            self.query_one("#words", ProseView).show(section_words(self.sheet, self.section))
+            self.query_one("#words", ProseView).show(self._words(self.sheet))
             self.query_one("#treatment-sheet", VerticalScroll).scroll_home(animate=False)
+
+    def _words(self, sheet: TreatmentSheet) -> Prose:
+        """The chosen section; how the record was signed off stands with the identification."""
+        prose = section_words(sheet, self.section)
+        return self.with_seal(prose) if self.section == "identification" else prose
 
     @on(OptionList.OptionHighlighted, "#sections")
     def _chosen(self, event: OptionList.OptionHighlighted) -> None:
