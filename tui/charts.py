@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from patina.sheets.series import SeriesSheet
 
+WIDEST_COLUMN = 18  # cells between two casts, where there is room
 POINT, OUT, LOOK = "●", "✖", "◆"
 
 
@@ -57,6 +58,8 @@ def series_charts(sheet: SeriesSheet, *, height: int = 9, width: int = 80) -> li
     """The three charts of a series one below the other, the newest casts where not all have room."""
     column = max(4, max((len(label) for label in sheet.labels), default=4) + 2)
     room = max(2, (width - 9) // column)
+    if sheet.labels:
+        column = max(column, min(WIDEST_COLUMN, (width - 9) // min(len(sheet.labels), room)))
     first = max(0, len(sheet.labels) - room)
     changed = {i for i, _ in sheet.changes}
     lines: list[str] = []

@@ -13,6 +13,7 @@ from textual.widget import Widget
 from patina.bench.series import series
 from patina.errors import PatinaError
 from tui import actions
+from tui.app import STYLES
 from tui.charts import LOOK, OUT, series_charts
 from tui.screens.base import Base
 from tui.screens.matching_words import series_words
@@ -51,8 +52,9 @@ class Charts(Widget):
     def render(self) -> Content:
         """The charts as text; points beyond the limits are told by their sign as well."""
         lines = self._lines(self.content_size.width or 78)
-        styled = [words(line, "$text-error" if OUT in line else "") for line in lines]
-        return Content("\n").join(styled)
+        legend = [words(line, "$text-muted") for line in lines[:1]]
+        charts = [words(line, "$text-error" if OUT in line else "") for line in lines[1:]]
+        return Content("\n").join([*legend, *charts])
 
 
 class Series(Base):
@@ -60,6 +62,7 @@ class Series(Base):
 
     WHERE = "series"
     PLACE = "casts"
+    CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("series")
 
     def __init__(self, piece: str) -> None:

@@ -230,10 +230,13 @@ class RecordList(ScrollView, can_focus=True):
         if not colours:
             return [Segment(_HATCH * BLOCK_CELLS, self.get_component_rich_style("record-list--hatch"))]
         halves = in_proportion(colours, shares, 2 * BLOCK_CELLS)
-        return [
-            Segment(" ", Style(bgcolor=left)) if left == right else Segment(_LEFT_HALF, Style(color=left, bgcolor=right))
-            for left, right in zip(halves[::2], halves[1::2], strict=True)
-        ]
+        return [_two_halves(left, right) for left, right in zip(halves[::2], halves[1::2], strict=True)]
+
+
+def _two_halves(left: str, right: str) -> Segment:
+    if left == right:  # no drawing, so that the block stays whole without colours
+        return Segment(" ", Style(bgcolor=left))
+    return Segment(_LEFT_HALF, Style(color=left, bgcolor=right))
 
 
 def in_proportion(colours: Sequence[str], shares: Sequence[float], cells: int) -> list[str]:
