@@ -300,7 +300,7 @@ class Bringing(Base):
 
         names = saved_mappings(self.studio)
         if not names:
-            self.said("No mapping is kept yet.")
+            self.said("No mapping is kept yet: w keeps this one.")
             return
         dialog = Choose("Which mapping?", [(n, n) for n in names])
         self.ask(dialog, lambda name: self.look(saved_mapping(self.studio, name)))

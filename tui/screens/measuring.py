@@ -235,7 +235,7 @@ class Measuring(Place):
         from tui.dialogs.choose import Choose
 
         if not matches:
-            self.said("No other tile has been measured yet.")
+            self.said("No other tile has been measured yet: f measures one in a photograph, r types a reading in.")
             return
         options = []
         for m in matches:

@@ -68,7 +68,7 @@ class RackPlace(Base):
         """What is chosen, in figures and words."""
         dot = self.map.chosen
         if dot is None:
-            words = "No tile has been read yet."
+            words = "No tile has been read yet: in Tiles, f measures one in a photograph, r types a reading in."
         else:
             lab = dot.lab
             figures = f"{show.lab(lab.L, lab.a, lab.b)}  {show.colour_words(lab.L, lab.a, lab.b)}"

@@ -92,7 +92,7 @@ class Tiles(Measuring):
         from tui.dialogs.records import master_form
 
         if self.sheet is None or self.sheet.row.lab is None:
-            self.said("The tile has no reading yet.")
+            self.said("The tile has no reading yet: f measures it in a photograph, r types one in.")
             return
         row = self.sheet.row
         self.ask(
