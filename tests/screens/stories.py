@@ -44,6 +44,10 @@ class Walk:
         """Wait for a screen or dialog by the name of its class."""
         return await self.until(lambda: type(self.screen).__name__ == name and self.screen.is_mounted and self.screen)
 
+    async def told(self, words: str) -> None:
+        """Wait for a short word that something is so."""
+        await self.until(lambda: any(words in n.message for n in self.person.app._notifications))
+
     async def still(self) -> None:
         """Wait until no work goes on."""
         await self.until(lambda: not self.person.app.jobs.running)
