@@ -94,8 +94,16 @@ def _catalogue(language: str) -> Catalogue:
 _POINT = re.compile(r"(?<![\w.,:/-])([\N{MINUS SIGN}+-]?\d+)\.(\d+)(?![\w]*[.:/]\d)(?!\w*\.\w)(?!\w*/\w+\.\w)")
 
 
+# A year, a point and a number without a unit: museums count what they took in so.
+_ACCESSION = re.compile(r"(?:1[5-9]|20)\d\d")
+
+
 def _marked(text: str) -> str:
-    return _POINT.sub(r"\1,\2", text)
+    def comma(found: re.Match[str]) -> str:
+        counted = _ACCESSION.fullmatch(found[1]) and not re.match(r" ?[%°µA-Za-z]", text[found.end() :])
+        return found[0] if counted else f"{found[1]},{found[2]}"
+
+    return _POINT.sub(comma, text)
 
 
 _FIGURE = r"[\N{MINUS SIGN}-]?\d+(?:\.\d+)?"

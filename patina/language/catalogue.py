@@ -14,12 +14,16 @@ from importlib.resources import files
 from itertools import pairwise
 
 _GAP = re.compile(r"\{(\d)\}")
+_NAMED = re.compile(r"\{[a-z_]+\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
 _COMMAS = re.compile(r"(, )(?![^()]*\))")
 _SEAMS = (
     re.compile(r"(\n+)"),
     re.compile(r"(  +| · | — )"),
     re.compile(r"(; )"),
+    re.compile(r"( )(?=GHS\d\d)"),
+    re.compile(r"((?<=\b[HP]\d{3}) +)(?=[A-Z][a-z])"),
+    re.compile(r"((?<=\bEUH\d{3}) +)(?=[A-Z][a-z])"),
     re.compile(r"((?<=[.!?]) +)"),
     re.compile(r"((?<=:) +)"),
     _COMMAS,
@@ -103,7 +107,7 @@ class Catalogue:
 
     whole: dict[str, str] = field(default_factory=dict)
     patterns: dict[str, list[_Pattern]] = field(default_factory=lambda: defaultdict(list))
-    _remembered: dict[tuple[str, bool], str | None] = field(default_factory=dict)
+    _remembered: dict[tuple[str, bool, int], str | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, language: str) -> Catalogue:
@@ -120,6 +124,8 @@ class Catalogue:
 
     def add(self, message: str, said: str) -> None:
         """Take in a message and how it is said."""
+        for n, name in enumerate(dict.fromkeys(_NAMED.findall(message))):
+            message, said = message.replace(name, f"{{{n}}}"), said.replace(name, f"{{{n}}}")
         if message[:2] in (", ", "; ") and said[:2] == message[:2]:
             self.add(message[2:], said[2:])  # behind a seam it is looked up without it
         parts = _GAP.split(message)
@@ -143,6 +149,8 @@ class Catalogue:
         ('3 von 4 Gängen', 'dünn, 3 von 4 Gängen', 'else')
         """
         bare = text.strip()
+        if "\n" in bare and bare not in self.whole:  # a page is read line by line
+            return "\n".join(self.translate(line, depth) for line in text.split("\n"))
         if not bare or depth > _DEEPEST or not re.search(r"[^\W\d_]", bare):
             return text
         found = self._one(bare, depth)
@@ -157,7 +165,7 @@ class Catalogue:
     def _one(self, text: str, depth: int, *, joints: bool = False) -> str | None:
         if (said := self.whole.get(text)) is not None:
             return said
-        asked = (text, joints)
+        asked = (text, joints, depth)
         if asked not in self._remembered:
             if len(self._remembered) > _REMEMBERED:
                 self._remembered.clear()
@@ -185,6 +193,8 @@ class Catalogue:
     def _fits(self, pattern: _Pattern, values: tuple[str, ...], depth: int) -> bool:
         """Whether "{0} of {1}", "{0} left" and the like stand beside figures, names and what is known, not in
         somebody's words."""
+        if _counts(pattern.literals) and not any(c.isdigit() for c in values[0]):
+            return False  # "1 pass" is a coat, "whole: pass" a verdict
         values = values[: pattern.checked]
         if not values:
             return True
@@ -207,6 +217,11 @@ class Catalogue:
         """Whether most of a list is the program's own: a word or two within somebody's sentence are left alone."""
         known = sum(p != s or p in self.whole or _like_a_name(p) for p, s in zip(parts, said, strict=True))
         return 2 * known > len(parts)
+
+
+def _counts(literals: tuple[str, ...]) -> bool:
+    """Whether a message is a count with its noun, such as "{0} passes"."""
+    return len(literals) == 2 and not literals[0] and re.fullmatch(r" \w+", literals[1]) is not None
 
 
 def _like_a_name(text: str) -> bool:

@@ -7,6 +7,7 @@ those that are gone as obsolete; a person then translates what is empty.
 from __future__ import annotations
 
 import ast
+import csv
 import re
 import sys
 from collections.abc import Iterator
@@ -21,6 +22,20 @@ FILES = {
     "deeds": ("patina/bench", "patina/records"),
     "facts": ("patina/chemistry", "patina/safety", "patina/surface", "patina/matching", "patina/colour"),
     "papers": ("patina/reports", "patina/conservation"),
+    "data": ("patina/data",),
+}
+# Files of facts whose columns are shown as they stand.
+_COLUMNS = {
+    "hazard_statements.csv": ("text",),
+    "precautionary_statements.csv": ("text",),
+    "mixing_order.csv": ("text",),
+    "mixing_never.csv": ("text",),
+    "advice.csv": ("text",),
+    "reactions.csv": ("consequence", "instead"),
+    "gases.csv": ("gas", "filter", "note"),
+    "area_causes.csv": ("text",),
+    "substances.csv": ("name",),
+    "substance_gases.csv": ("when",),
 }
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
@@ -70,12 +85,32 @@ _NOT_WORDS = re.compile(
 def templates(paths: tuple[str, ...]) -> dict[str, str]:
     """Messages of files and folders, each with where it stands first."""
     found: dict[str, str] = {}
+    if paths == FILES["data"]:
+        return _of_data()
     for name in paths:
         found |= dict.fromkeys(_FROM_RECORDS.get(name, ()), f"{name}:1")
         path = ROOT / name
         for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
             for message, line in _messages(ast.parse(file.read_text("utf-8"))):
                 found.setdefault(message, f"{file.relative_to(ROOT)}:{line}")
+    return found
+
+
+def _of_data() -> dict[str, str]:
+    """Texts of the files of facts; named gaps of theirs become numbered ones."""
+    found: dict[str, str] = {}
+    for name, columns in _COLUMNS.items():
+        lines = (ROOT / "patina" / "data" / name).read_text("utf-8").splitlines()
+        for row in csv.DictReader(line for line in lines if not line.startswith("#")):
+            for column in columns:
+                gaps: dict[str, str] = {}
+                words = re.sub(
+                    r"\{[a-z]+\}",
+                    lambda gap, gaps=gaps: gaps.setdefault(gap[0], f"{{{len(gaps)}}}"),
+                    row.get(column) or "",
+                )
+                if words.strip():
+                    found.setdefault(words.strip(), f"patina/data/{name}:1")
     return found
 
 
