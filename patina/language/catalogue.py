@@ -42,6 +42,7 @@ _JOINTS = frozenset(
     )
 )
 _REMEMBERED = 8192
+_FIGURES = re.compile(r"[\d.,\s\N{MINUS SIGN}±×/]+")
 _PLURAL = re.compile(r"^(?:es|s)?(?![^\W\d_])")
 
 
@@ -193,7 +194,7 @@ class Catalogue:
     def _fits(self, pattern: _Pattern, values: tuple[str, ...], depth: int) -> bool:
         """Whether "{0} of {1}", "{0} left" and the like stand beside figures, names and what is known, not in
         somebody's words."""
-        if _counts(pattern.literals) and not any(c.isdigit() for c in values[0]):
+        if _counts(pattern.literals) and not _FIGURES.fullmatch(values[0]):
             return False  # "1 pass" is a coat, "whole: pass" a verdict
         values = values[: pattern.checked]
         if not values:
@@ -220,8 +221,8 @@ class Catalogue:
 
 
 def _counts(literals: tuple[str, ...]) -> bool:
-    """Whether a message is a count with its noun, such as "{0} passes"."""
-    return len(literals) == 2 and not literals[0] and re.fullmatch(r" \w+", literals[1]) is not None
+    """Whether a message is a count with its noun, such as "{0} passes" or "pass {0}"."""
+    return len(literals) == 2 and re.fullmatch(r" \w+|\w+ ", "".join(literals)) is not None
 
 
 def _like_a_name(text: str) -> bool:
