@@ -20,7 +20,7 @@ class Walk:
 
     def __init__(self, person: Driver, folder: Path, svgs: Path | None = None) -> None:
         self.person = person
-        self.app = person.app
+        self.app: Any = person.app
         self.folder = folder
         self.svgs = svgs
         self.taken: dict[str, dict[str, Picture]] = {}
