@@ -42,6 +42,8 @@ _JOINTS = frozenset(
     )
 )
 _REMEMBERED = 8192
+BY_HAND = "by_hand.po"
+_TWOFOLD = frozenset(("pass", "passes"))  # as a count one thing, without a figure another
 _FIGURES = re.compile(r"[\d.,\s\N{MINUS SIGN}±×/]+")
 _PLURAL = re.compile(r"^(?:es|s)?(?![^\W\d_])")
 
@@ -120,15 +122,15 @@ class Catalogue:
             if path.name.endswith(".po"):
                 for entry in polib.pofile(path.read_text("utf-8")):
                     if entry.msgstr and not entry.obsolete:
-                        made.add(entry.msgid, entry.msgstr)
+                        made.add(entry.msgid, entry.msgstr, first=path.name == BY_HAND)
         return made
 
-    def add(self, message: str, said: str) -> None:
-        """Take in a message and how it is said."""
+    def add(self, message: str, said: str, *, first: bool = False) -> None:
+        """Take in a message and how it is said. first: it is tried before all others."""
         for n, name in enumerate(dict.fromkeys(_NAMED.findall(message))):
             message, said = message.replace(name, f"{{{n}}}"), said.replace(name, f"{{{n}}}")
         if message[:2] in (", ", "; ") and said[:2] == message[:2]:
-            self.add(message[2:], said[2:])  # behind a seam it is looked up without it
+            self.add(message[2:], said[2:], first=first)  # behind a seam it is looked up without it
         parts = _GAP.split(message)
         if len(parts) == 1:
             self.whole[message] = said
@@ -136,9 +138,9 @@ class Catalogue:
                 self.whole.setdefault(message.upper(), said.upper())
             return
         literals, order = parts[0::2], tuple(parts[1::2])
-        weight = sum(len(t) for t in literals)
+        weight = sum(len(t) for t in literals) + (1000 if first else 0)
         bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
-        short = bearing == 1 and not re.search(r"[:;,.(]", message) and weight <= (11 if len(order) == 1 else 8)
+        short = bearing == 1 and not re.search(r"[:;,.(]", message) and weight % 1000 <= (11 if len(order) == 1 else 8)
         checked = len(order) if short or not bearing else 0
         self.patterns[_key(literals)].append(_Pattern(tuple(literals), order, said, weight, not bearing, checked))
 
@@ -222,7 +224,7 @@ class Catalogue:
 
 def _counts(literals: tuple[str, ...]) -> bool:
     """Whether a message is a count with its noun, such as "{0} passes" or "pass {0}"."""
-    return len(literals) == 2 and re.fullmatch(r" \w+|\w+ ", "".join(literals)) is not None
+    return len(literals) == 2 and "".join(literals).strip() in _TWOFOLD
 
 
 def _like_a_name(text: str) -> bool:
