@@ -32,6 +32,7 @@ SHOWN = {
     "steps": "substances and steps, without quantities",
     "nothing": "not shown; the studio keeps them with the record of this cast",
 }
+LONGEST_CARE = 20_000
 OWNER_CAUTION = (
     "What stands here is how the finish was made and measured. Chemicals and heat are for people trained in them: "
     "whoever repairs this finish follows the safety data sheets and the rules of the place."
@@ -167,16 +168,19 @@ def seal_without_amounts(seal: SealSheet) -> SealSheet:
 def write_care(studio: Studio, cast: str, care: OwnerCare, *, by: str = "") -> OwnerCare:
     """What the owner of a cast is told from now on; an empty text or None leaves what stood there.
 
-    Raises NotFound, Refused where nothing is said.
+    Raises NotFound; BadQuantity for a text that is too long; Refused where nothing is said.
     """
+    for field, said, most in (("care", care.care, LONGEST_CARE), ("wax", care.wax, 400), ("ask", care.ask, 400)):
+        if len(said.strip()) > most:
+            raise BadQuantity("The text is too long.", f"Write up to {most} characters.", field=field)
     with unit(studio.store, "write care", by=studio.who(by)) as work:
         row = fetch(work.session, CastTable, cast, "cast")
         before = handovers.care_of(work.session, row)
         now = OwnerCare(
             care.care.strip() or before.care,
-            care.wax.strip()[:400] or before.wax,
+            care.wax.strip() or before.wax,
             care.next_check or before.next_check,
-            care.ask.strip()[:400] or before.ask,
+            care.ask.strip() or before.ask,
         )
         if now == before:
             raise Refused("Nothing new was said of the care.", "Give the care, the wax, the next check or whom to ask.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, say, table, the_studio, times
-from patina.errors import BadQuantity
+from patina.errors import BadQuantity, Refused
 
 if TYPE_CHECKING:
     from patina.sheets.archive import BundleSheet, TakenSheet
@@ -56,6 +56,8 @@ def make(
     """Write TARGET (W1, C1, M1, R1, T1 or studio) into one new FILE."""
     from patina.bench.archive import archive as archive_deed
 
+    if not target.strip():  # a name that came out empty must never hand over everything
+        raise Refused("It is not said what the bundle is to be of.", "Give an id such as C1, or studio for all of it.")
     with the_studio(studio) as opened:
         sheet = archive_deed(
             opened, target, file, made_for=made_for, rights=rights, printed=not no_print, progress=_told

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from sqlalchemy import func, select
+from sqlalchemy import func, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, Refused
@@ -61,6 +61,20 @@ def find_person(session: Session, which: str) -> PersonTable:
     return found
 
 
+def _require_own_login(session: Session, login: str) -> None:
+    """On a server roles go by login: a first head with another one would shut out whoever registers them, and all."""
+    connection = session.connection()
+    if connection.dialect.name == "sqlite":
+        return
+    own = str(connection.execute(text("SELECT session_user")).scalar_one())
+    if login != own:
+        raise Refused(
+            "The first head of a studio on a server must be whoever is at work now, or nobody could go on.",
+            f"Register yourself with the login of this connection: --login {own}.",
+            field="login",
+        )
+
+
 def add_person(session: Session, *, name: str, role: str, login: str, contact: str, note: str) -> PersonTable:
     """Register somebody. The first must be a head of the studio, or nobody could register the next.
 
@@ -75,6 +89,8 @@ def add_person(session: Session, *, name: str, role: str, login: str, contact: s
             "Register the head of the studio first (--role head).",
             field="role",
         )
+    if not _heads(session, None):
+        _require_own_login(session, login)
     row = PersonTable(
         name=" ".join(name.split()),
         name_folded=fold(name),

@@ -77,6 +77,18 @@ def psql(database: str, databases: Databases) -> Iterator[Callable[[str], Any]]:
         line.close()
 
 
+def test_the_first_head_on_a_server_is_not_shut_out(databases: Databases) -> None:
+    """Without the login that is at work nobody could enter any more: it is asked for, and then the head goes on."""
+    name = databases.new()
+    with open_studio(databases.server.url(name)) as opened:
+        for login in ("", "somebody_else"):
+            with pytest.raises(Refused, match="nobody could go on"):
+                people.add_person(opened, "Olga Pfand", "head", login=login)
+        people.add_person(opened, "Olga Pfand", "head", login="studio")
+        people.add_person(opened, "Ivo Lenz", "client", login="ivo")
+    databases.server.drop(name)
+
+
 def test_the_login_decides_who_it_is(as_login: As) -> None:
     """A name cannot be merely typed: the person is the login's, and --as somebody else is refused."""
     me = people.who_am_i(as_login(CLIENT))

@@ -31,6 +31,8 @@ def test_the_owner_gets_finish_readings_care_and_safety_without_quantities(studi
     """Even the head's own printing shows an owner no withheld quantity; classes by solution are there."""
     owner.write_care(studio, "C1", OwnerCare("wash in spring", "wax, May", date(2027, 5, 1), "Mara Holt"))
     owner.write_care(studio, "C1", OwnerCare(ask="Mara Holt, 0123"))
+    with pytest.raises(BadQuantity, match="too long"):
+        owner.write_care(studio, "C1", OwnerCare(wax="x" * 401))
     sheet = owner.owner_sheet(studio, "C1", show="quantities")
     assert sheet.care == OwnerCare("wash in spring", "wax, May", date(2027, 5, 1), "Mara Holt, 0123")
     assert (sheet.title, sheet.maker, sheet.edition) == ("Grey seal", "Iris Vane", "3/9")
@@ -154,3 +156,18 @@ def test_what_cannot_be_handed_over(studio: Studio, tmp_path: Path) -> None:
     with pytest.raises(NotAllowed):
         owner_giving.give(studio, Giving("tile on loan", "T1", "A"))
     assert owner.given(studio) == ()
+
+
+def test_a_name_that_came_out_empty_hands_nothing_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A script whose variable is empty must not get a bundle of the whole studio; who wants that says so."""
+    where = tmp_path / "studio"
+    open_studio(where).close()
+    for target in ("", " "):
+        with pytest.raises(SystemExit) as leaving:
+            main(["archive", target, str(tmp_path / "all.zip"), "--studio", str(where)])
+        assert leaving.value.code == 2
+        assert "not said" in capsys.readouterr().err
+    assert not (tmp_path / "all.zip").exists()
+    with pytest.raises(SystemExit) as leaving:
+        main(["archive", "studio", str(tmp_path / "all.zip"), "--studio", str(where)])
+    assert not leaving.value.code and (tmp_path / "all.zip").exists()
