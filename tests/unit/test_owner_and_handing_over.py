@@ -13,6 +13,7 @@ from secret_studio import CLIENT, CONSERVATOR, HEAD, SECRETS, fill, leaks
 from patina.bench import access, owner, owner_giving, upkeep
 from patina.bench.owner_giving import Giving
 from patina.bench.studio import Studio, open_studio
+from patina.cli import main
 from patina.errors import BadQuantity, NotAllowed, NotFound, Refused, Withheld
 from patina.recipe_file import read_recipe
 from patina.sheets import OwnerCare
