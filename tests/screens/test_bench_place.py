@@ -127,6 +127,8 @@ async def test_the_batch_sheet_is_written(running: Start, studio: Studio) -> Non
         await person.write("2.3 m2")
         await person.until(lambda: person.app.screen.mix is not None)
         await person.press("f7")
+        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        await person.press("enter")
         await person.until(lambda: type(person.app.screen).__name__ == "AskPath")
         await person.press("enter")
         pdf = Path(studio.where) / "batch-slipway-brown.pdf"

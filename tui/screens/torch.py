@@ -329,6 +329,14 @@ class Torch(TorchTally):
 
         show_log(self)
 
+    def action_plot(self) -> None:
+        """Temperature by time, zone by zone."""
+        from tui.plots import of_work
+        from tui.screens.plots import show_plots
+
+        if self.sheet is not None:
+            show_plots(self, of_work(self.sheet), "No temperature was read yet: press t.")
+
     def action_more(self) -> None:
         """What is seldom needed."""
         if self.without_database("That"):
