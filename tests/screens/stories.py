@@ -100,10 +100,10 @@ class Walk:
         await self.until(lambda: self.screen.query("FieldInput"))
         order = [field.id for field in self.screen.query("FieldInput") if field.region]
         for name, text in fields.items():
-            await self.until(lambda: getattr(self.person.app.focused, "id", None) in order)
-            away = order.index(f"field-{name}") - order.index(self.person.app.focused.id)
+            await self.until(lambda: getattr(self.screen.focused, "id", None) in order)
+            away = order.index(f"field-{name}") - order.index(self.screen.focused.id)
             await self.person.hold("tab" if away > 0 else "shift+tab", abs(away))
-            assert self.person.app.focused.id == f"field-{name}", f"not reached by Tab:\n{self.person.text()}"
+            assert self.screen.focused.id == f"field-{name}", f"not reached by Tab:\n{self.person.text()}"
             await self.person.hold("ctrl+u", 1)
             await self.write(text)
 
