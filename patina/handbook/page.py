@@ -10,7 +10,7 @@ from collections.abc import Callable
 from patina.handbook import topics
 
 _STYLE = """
-:root { color-scheme: light dark; --ink: #2a2018; --paper: #fbf8f2; --line: #d6c6ad; --metal: #7a4a14; }
+:root { color-scheme: light dark; --ink: #2a2018; --paper: #fbf8f2; --line: #d6c6ad; --metal: #70430f; }
 @media (prefers-color-scheme: dark) { :root { --ink: #e9dfd0; --paper: #15110d; --line: #5d4a34; --metal: #d39a58; } }
 body { font: 1.05rem/1.55 "Source Sans 3", "Source Sans Pro", system-ui, sans-serif; color: var(--ink);
   background: var(--paper); max-width: 46rem; margin: 0 auto; padding: 2rem 1rem 6rem; }

@@ -13,6 +13,7 @@ from patina.bench import casts, finishes, tiles, treat, work, work_forms
 from patina.errors import Refused
 
 RECIPE = "Torch sulphide brown"
+PAUSE_S = 0.2  # longer than a search waits for the next letter
 
 
 class Walk:
@@ -35,30 +36,30 @@ class Walk:
     async def on(self, name: str) -> Any:
         """Wait for a screen or dialog by the name of its class, and until it is at rest."""
         await self.person.until(lambda: type(self.app.screen).__name__ == name, 40)
-        await settled(self.person)
+        await settled(self.person, PAUSE_S)
         return self.app.screen
 
     async def to(self, key: str, place: str, record: str = "") -> None:
         """Go to a place, and to one of its records."""
         await self.person.press(key)
         await self.person.until(lambda: self.app.current_mode == place and not self.app.screen.is_modal)
-        await settled(self.person)
+        await settled(self.person, PAUSE_S)
         if record:
             self.app.open_record(record)
             await self.person.until(lambda: self.app.screen.record_list.chosen == record)
-            await settled(self.person)
+            await settled(self.person, PAUSE_S)
 
     async def press(self, *keys: str) -> None:
         """Press keys and wait until all is at rest."""
         await self.person.press(*keys)
-        await settled(self.person)
+        await settled(self.person, PAUSE_S)
 
     async def top(self, key: str) -> Any:
         """Press a key that opens something."""
         before = self.app.screen
         await self.person.press(key)
         await self.person.until(lambda: self.app.screen is not before, 40)
-        await settled(self.person)
+        await settled(self.person, PAUSE_S)
         return self.app.screen
 
     async def back_to(self, screen: Any) -> None:
@@ -67,7 +68,7 @@ class Walk:
             if self.app.screen is screen:
                 break
             await self.person.press("escape")
-            await settled(self.person)
+            await settled(self.person, PAUSE_S)
         assert self.app.screen is screen, self.app.screen
 
     async def peek(self, key: str, name: str) -> None:
@@ -85,7 +86,7 @@ class Walk:
         menu.query_one("#choices").highlighted = ids.index(option)
         await self.person.press("enter")
         await self.person.until(lambda: self.app.screen not in (menu, here), 40)
-        await settled(self.person)
+        await settled(self.person, PAUSE_S)
         return self.app.screen
 
     async def options(self, key: str, name: str, *options: str) -> None:
@@ -206,7 +207,7 @@ async def at_a_photograph(walk: Walk) -> None:
     await walk.press("enter")
     photograph = await walk.on("Photograph")
     await walk.person.until_text("chart", 40)
-    await settled(walk.person)
+    await settled(walk.person, PAUSE_S)
     await walk.snap("photograph")
     await walk.peek("t", "photograph-typed")
     await walk.peek("e", "chart-edition")

@@ -50,9 +50,14 @@ def invented_studio(where: Path) -> Path:
         return make_demo(where)
 
 
-async def settled(person: Driver) -> None:
-    """Wait until no work goes on and two looks show the same; words that go away by themselves are put away."""
+async def settled(person: Driver, first: float = 0.0) -> None:
+    """Wait until no work goes on and two looks show the same; words that go away by themselves are put away.
+
+    first: seconds before the first look, since sheets and searches wait a moment for the next key.
+    """
     app = person.app
+    if first:
+        await person.pilot.pause(first)
     app.clear_notifications()
     for field in app.screen.query("Input, TextArea"):
         if isinstance(field, Input | TextArea):

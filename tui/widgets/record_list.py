@@ -21,6 +21,7 @@ from patina.language import shown
 
 ROW_LINES = 2
 BLOCK_CELLS = 6
+MOST_ALIKE = 3  # colours of a block without shares
 _LEFT_HALF = "\N{LEFT HALF BLOCK}"
 _HATCH = "\N{LIGHT SHADE}"
 
@@ -28,7 +29,7 @@ _HATCH = "\N{LIGHT SHADE}"
 @dataclass(frozen=True, slots=True)
 class Line:
     """A record as a list shows it. colours: "#rrggbb", drawn side by side in proportion to their
-    shares where those are given; None draws no block, an empty tuple a hatched one (nothing measured yet)."""
+    shares, or the first three alike; None draws no block, an empty tuple a hatched one (nothing measured yet)."""
 
     id: str
     title: str
@@ -229,7 +230,8 @@ class RecordList(ScrollView, can_focus=True):
     def _block(self, colours: tuple[str, ...], shares: tuple[float, ...]) -> list[Segment]:
         if not colours:
             return [Segment(_HATCH * BLOCK_CELLS, self.get_component_rich_style("record-list--hatch"))]
-        halves = in_proportion(colours, shares, 2 * BLOCK_CELLS)
+        drawn = colours if shares else colours[:MOST_ALIKE]
+        halves = in_proportion(drawn, shares, 2 * BLOCK_CELLS)
         return [_two_halves(left, right) for left, right in zip(halves[::2], halves[1::2], strict=True)]
 
 
