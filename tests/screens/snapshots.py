@@ -7,6 +7,7 @@ import json
 import random
 import shutil
 import tempfile
+import time
 import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import chdir, contextmanager
@@ -22,7 +23,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, TextArea
 
 from patina.demo import make_demo
+from tui.screens.torch import Torch
 from tui.themes import DARK, LIGHT
+from tui.widgets.bars import WorkBar
 
 FOLDER = Path(__file__).parent / "snapshots"
 DAY = datetime(2026, 11, 23, 9, 30, tzinfo=ZoneInfo("UTC"))  # after everything in the invented studio
@@ -59,6 +62,11 @@ async def settled(person: Driver, first: float = 0.0) -> None:
     if first:
         await person.pilot.pause(first)
     app.clear_notifications()
+    app.screen.refresh(layout=True)
+    if isinstance(app.screen, Torch):
+        await person.pilot.pause()
+        app.screen._read_at = time.monotonic()  # a slow machine spends no minute at the torch
+        app.screen._tick()  # else once a second
     for field in app.screen.query("Input, TextArea"):
         if isinstance(field, Input | TextArea):
             field.cursor_blink = False
@@ -68,6 +76,9 @@ async def settled(person: Driver, first: float = 0.0) -> None:
         if app.jobs.running:
             before = None
             continue
+        for screen in app.screen_stack:  # the bar of work looks only now and then whether work goes on
+            for bar in screen.query(WorkBar):
+                bar.set_class(False, "-busy")
         now = picture_of(person)
         if now == before:
             return
