@@ -63,10 +63,11 @@ async def settled(person: Driver, first: float = 0.0) -> None:
         await person.pilot.pause(first)
     app.clear_notifications()
     app.screen.refresh(layout=True)
-    if isinstance(app.screen, Torch):
-        await person.pilot.pause()
-        app.screen._read_at = time.monotonic()  # a slow machine spends no minute at the torch
-        app.screen._tick()  # else once a second
+    await person.pilot.pause()
+    for screen in app.screen_stack:
+        if isinstance(screen, Torch):
+            screen._read_at = time.monotonic()  # a slow machine spends no minute at the torch
+            screen._tick()  # else once a second
     for field in app.screen.query("Input, TextArea"):
         if isinstance(field, Input | TextArea):
             field.cursor_blink = False
