@@ -57,9 +57,7 @@ ROWS: tuple[Action, ...] = (
     _a("bench", "measure_area", "f3 a", "Area", "Work out how much bronze there is, by one of five methods or two.", 4),
     _a("bench", "witness", "f4", "Witness", "Mix 100 mL more of each solution, to be kept sealed; again: none.", 7),
     _a("bench", "log_exposure", "x", "Exposure", "Write down who worked with what, how long, with which mask.", 6),
-    _a(
-        "bench", "use_pot", "t", "Take", "Take from an open pot: what was used, or the rest to waste.", 5
-    ),
+    _a("bench", "use_pot", "t", "Take", "Take from an open pot: what was used, or the rest to waste.", 5),
     _a("bench", "torch", "w", "Work", "Go to the torch: take up an open work, or begin one with what is chosen.", 3),
     _a("bench", "plot", "y", "Plot", "Strips of the chosen pot by its age: how fast it loses strength.", 6),
     # tiles

@@ -232,7 +232,8 @@ def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:
             yield f"GRANT {group(person.role)} TO {login}"
             yield (
                 f"DO $$ BEGIN EXECUTE format('GRANT CONNECT ON DATABASE %I TO {login}', current_database()); "
-                f"EXECUTE format('ALTER ROLE {login} IN DATABASE %I SET search_path = {_path(person.role)}', current_database()); "
+                f"EXECUTE format('ALTER ROLE {login} IN DATABASE %I SET search_path = {_path(person.role)}', "
+                "current_database()); "
                 "END $$"
             )
 

@@ -18,9 +18,7 @@ from patina.records import engine
 from patina.records.migrations import HEAD, VERSIONS
 
 ROOT = Path(__file__).parents[2]
-pytestmark = pytest.mark.one_engine(
-    "sqlite", why="troubles of a folder and its file"
-)
+pytestmark = pytest.mark.one_engine("sqlite", why="troubles of a folder and its file")
 
 
 def test_a_studio_is_made_on_first_use(tmp_path: Path) -> None:
