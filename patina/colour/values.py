@@ -72,7 +72,8 @@ class AreaReading:
     colour as such. pixels: how many were read. masked_pct: share left out as highlight or clipped.
     parts: tones and shares where the surface is really parted, else empty. grain_px: size of the
     mottle in pixels; grain_mm: the same in mm where the scale is known, which scale_from gave.
-    sampling_de00: expanded part that comes from the unevenness. correction_de00: expanded part that comes from camera, light and chart, shared by all areas of the photograph.
+    sampling_de00: expanded part that comes from the unevenness. correction_de00: expanded part that
+    comes from camera, light and chart, shared by all areas of the photograph.
     extrapolation: how far outside the chart's colours the area lies, in L*a*b* units.
     """
 
