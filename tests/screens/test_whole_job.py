@@ -73,7 +73,8 @@ async def test_the_whole_job_by_keys(tmp_path: Path, monkeypatch: pytest.MonkeyP
     recipe.write_text(BROWN, "utf-8")
     with open_studio(tmp_path / "studio") as studio:
         async with Running(studio, (120, 36)) as person:
-            await person.press("i")
+            await person.until_text("Start a first recipe")
+            await person.press("escape", "i")
             await _take_in(person, recipe)
             await person.until(
                 lambda: _on(person, "Finishes") and "1768" not in person.text() and person.app.screen.sheet
