@@ -38,6 +38,7 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, PatinaError
 from patina.records.base import Edited, searchable
 from patina.records.recipe_json import recipe_from
+from patina.records.safety_tables import BatchMarkTable
 from patina.records.searching import grams_of, words_of
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
 from patina.records.tables import (
@@ -230,7 +231,9 @@ def substances_used(session: Session) -> Iterator[str]:
 
 
 def batches(session: Session) -> Iterator[str]:
-    """Until when each batch may be used."""
+    """Until when each batch may be used: as its recipe says, or sooner where a clock runs in it."""
+    marked = session.execute(select(BatchMarkTable.batch_id, BatchMarkTable.discard_by))
+    gone_by = {row.batch_id: row.discard_by for row in marked}
     query = select(BatchTable, RevisionTable.document).join(RevisionTable, RevisionTable.id == BatchTable.revision_id)
     for row, document in session.execute(query.execution_options(yield_per=500)):
         solution = next((s for s in document["solutions"] if s["name"] == row.solution), None)
@@ -239,7 +242,8 @@ def batches(session: Session) -> Iterator[str]:
             continue
         hours = solution.get("use_within_h")
         until = None if hours is None else row.made_at + timedelta(hours=hours)
-        if until != row.use_until:
+        ends = [end for end in (until, gone_by.get(row.id)) if end is not None]
+        if min(ends, default=None) != row.use_until:
             yield f"Batch {row.public_id} may be used until another time than its recipe says."
 
 
