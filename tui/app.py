@@ -152,6 +152,7 @@ class PatinaApp(Guarded, App[str]):
         """Go to the place of a record and open its sheet there."""
         place = _PLACE_OF_ID.get(id[:1].upper())
         if place is None:
+            self.notify(f"'{id}' holds no id of a record.", timeout=4)
             return
         here = getattr(self.screen_stack[0], "standing_on", None)
         if here is not None and here != id:
