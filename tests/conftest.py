@@ -51,6 +51,14 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         metafunc.parametrize("engine", engines, indirect=True)
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A file's tests run in one process, in their order: what a file's tests share is made once."""
+    for item in items:
+        if item.get_closest_marker("xdist_group") is None:
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
+
+
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[Server]:
     """A PostgreSQL server, started once for each process of the test run."""

@@ -82,6 +82,10 @@ class Driver:
         """Wait until words stand on the screen."""
         await self.until(lambda: words in self.text(), seconds)
 
+    async def until_words(self, words: str, seconds: float = 20.0) -> None:
+        """Wait until words stand on the screen, also where a line's end parts them."""
+        await self.until(lambda: words in " ".join(self.text().split()), seconds)
+
     def text(self) -> str:
         """What stands on the screen, line by line."""
         width = self.app.size.width

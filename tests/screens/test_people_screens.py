@@ -73,7 +73,7 @@ async def test_the_second_to_save_sees_both_and_merges(studio: Studio, running: 
     async with running((120, 36)) as driver:
         await _open(driver, "R1")
         await _edit_and_save(driver, f"passes = {passes}", f"passes = {passes + 5}")
-        assert "Jory Penhale" in driver.text()
+        await driver.until_text("Jory Penhale")
         assert "darker than before" in driver.app.screen.query_one("#dialog-body ProseView").prose.plain  # type: ignore[attr-defined]
         await _choose(driver, "Both changes together")
         await driver.until(lambda: isinstance(driver.app.screen, Form))

@@ -15,6 +15,7 @@ from patina.bench import batches, casts, finishes, offline, work, work_forms
 from patina.bench.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewBatch, NewCast, NewPiece
+from patina.errors import Unreachable
 from patina.records import server as server_words
 from tui.screens import torch
 
@@ -69,8 +70,8 @@ async def test_the_database_goes_and_comes_back(on_server: Studio, databases: Da
             await person.until(lambda: screen.sheet.passes_done == 2)
             await person.press("space", "z")
             await person.until(lambda: screen.sheet.zone == "back")
-            text = person.text()
-            assert "keys wait" in text and "nothing else works" in text.replace("\n", " ") and "In the journal" in text
+            for words in ("3 keys wait", "nothing else works", "In the journal"):
+                await person.until_words(words)
             if shots := os.environ.get("PATINA_SHOTS"):
                 (Path(shots) / f"offline{size[0]}.svg").write_text(person.app.export_screenshot())
             await person.press("x")
@@ -122,3 +123,19 @@ async def test_a_waiting_journal_is_offered(on_server: Studio, databases: Databa
         await person.press("enter")
         await person.until_text("1 key of the journal on record")
     assert work.work_sheet(on_server, "J1").steps[1].done == (1, 0) and offline.waiting(on_server) == ()
+
+
+async def test_a_list_below_does_not_cover_the_torch(on_server: Studio) -> None:
+    """A list that could not be read while something else lies on top says nothing there; on top it is said."""
+    async with Running(on_server, (120, 36)) as person:
+        screen = await to_torch(person)
+        below = person.app.screen_stack[-2]
+
+        def away() -> None:
+            raise Unreachable("The database does not answer.", "Do it again when it is back.")
+
+        below.work("Reading", away, lambda _none: None, quiet=True)  # type: ignore[attr-defined]
+        await person.until(lambda: not any(t.words == "Reading" for t in person.app.jobs.running))
+        assert person.app.screen is screen
+        screen.work("Reading", away, lambda _none: None, quiet=True)
+        await person.until_text("The database does not answer")

@@ -12,10 +12,10 @@ from patina.cli import main
 LOTS = "Chemical;Menge;Lot no.;Opened\nferric nitrate;1,5;A1;3/4/2019\ngreen salt;2 oz;A2;\n"
 
 
-@pytest.fixture(scope="module")
-def where(tmp_path_factory: pytest.TempPathFactory) -> Path:
+@pytest.fixture
+def where(tmp_path: Path) -> Path:
     """A folder for a studio and its files."""
-    folder = tmp_path_factory.mktemp("bring command")
+    folder = tmp_path
     (folder / "lots.csv").write_text(LOTS, encoding="utf-8")
     return folder
 
@@ -78,8 +78,11 @@ def test_fields_are_listed_and_slips_are_named(where: Path, capsys: pytest.Captu
 
 def test_a_list_is_written_as_a_table(where: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`patina list lots --csv FILE` writes what `patina bring` takes in; readings have no other list."""
+    (where / "one.csv").write_text("Chemical;Amount;Lot no.\nferric nitrate;1 kg;A1\n", encoding="utf-8")
+    code, out, err = _run(where, capsys, "bring", str(where / "one.csv"))
+    assert code == 0, out + err
     code, _, _ = _run(where, capsys, "list", "lots", "--csv", str(where / "out.csv"))
     assert code == 0
-    assert (where / "out.csv").read_text("utf-8-sig").startswith("substance,amount,")
+    assert (where / "out.csv").read_text("utf-8-sig").startswith("substance,amount,lot_number\n")
     code, _, err = _run(where, capsys, "list", "readings")
     assert (code, "--csv" in err) == (2, True)

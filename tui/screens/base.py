@@ -61,15 +61,20 @@ class Base(Guarded, Screen[None]):
         quiet: bool = False,
         key: str = "",
     ) -> None:
-        """Slow work without a say on its steps; see ``tui.jobs``. What comes back after the screen
-        was left is dropped."""
+        """Slow work without a say on its steps; see ``tui.jobs``. What comes back after the screen was left
+        is dropped, and so is a trouble of quiet work that nobody takes once something else lies on top: a list
+        that could not be read must not cover the torch."""
 
         def if_here(then: Callable[[Any], None]) -> Callable[[Any], None]:
             return lambda result: then(result) if self.is_attached else None
 
+        def if_on_top(trouble: PatinaError) -> None:
+            if self.app.screen is self:
+                raise trouble
+
         assert self.studio is not None  # known before the thread asks for it
         own = f"{self.WHERE}:{key}" if key else ""
-        told = None if failed is None else if_here(failed)
+        told = if_here(failed or if_on_top) if failed or quiet else None
         self.patina.jobs.start(words, lambda _ticket: work(), if_here(done), told, quiet=quiet, key=own)
 
     def ask(self, dialog: Any, then: Callable[[Any], None]) -> None:

@@ -88,7 +88,7 @@ class Torch(TorchTally):
         self.answer(f"Taken up at {words.step_title(self.sheet).lower()}, zone {self.sheet.zone}.")
         self.set_interval(1.0, self._tick)
         self.set_interval(LOOK_S, self._look)
-        self.work("Safety notes", self._notes, self._noted, quiet=True, key="safety")
+        self.work("Safety notes", self._notes, self._noted, self._not_noted, quiet=True, key="safety")
         self.offer_journal()
 
     def _notes(self) -> SafetySheet:
@@ -100,6 +100,11 @@ class Torch(TorchTally):
     def _noted(self, notes: SafetySheet) -> None:
         self.safety = notes
         self._show_safety()
+
+    def _not_noted(self, trouble: PatinaError) -> None:
+        if not isinstance(trouble, Unreachable):
+            raise trouble
+        self.lost()
 
     # -- showing -----------------------------------------------------------------------------------
 
