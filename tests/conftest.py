@@ -31,6 +31,7 @@ BOTH = frozenset(
         "test_series_deed",
         "test_supply",
         "test_work_deeds",
+        "test_work_heat_deeds",
     }
 )
 STUDIOS = frozenset({"studio", "full", "safe", "job"})

@@ -8,8 +8,14 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import access, batches, casts, finishes, people, shelf, tiles, work
+from patina.bench import access, people
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
+from patina.bench.torch import work
 from patina.chemistry.strength import parse_strength
 from patina.entries import (
     NewBatch,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from textual.widget import Widget
 
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 # Terminals known for kitty's or the sixel protocol, by what they put into the environment.
 _NAMES = ("kitty", "foot", "mlterm", "wezterm", "ghostty", "iterm", "konsole", "contour", "rio")

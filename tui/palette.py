@@ -38,7 +38,7 @@ class RecordsAndActions(Provider):
 
     async def search(self, query: str) -> Hits:
         """Records first, then actions."""
-        from patina.bench.search import find_records
+        from patina.bench.finding.search import find_records
 
         for n, found in enumerate(await asyncio.to_thread(find_records, self._app.studio, query)):
             words = f"{found.id}  {found.name}"

@@ -14,11 +14,11 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from patina.bench import entry_rules
-from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed
+from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment, Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
 
 if TYPE_CHECKING:
-    from patina.bench.studio import Studio
+    pass
 
 E = TypeVar("E")
 V = TypeVar("V")
@@ -43,11 +43,6 @@ TILE_FIELDS = (
 READING_FIELDS = (
     *("L", "a", "b", "area", "illuminant", "observer", "geometry", "instrument", "n"),
     *("uncertainty", "wax_state", "warmth", "read_at", "read_by", "note"),
-)
-MASTER_FIELDS = (
-    *("name", "colour", "limit", "formula", "limit_dL", "limit_dC", "limit_dH", "uncertainty", "zone"),
-    *("tile", "recipe", "light", "geometry", "wax_state", "warmth", "agreed_by", "agreed_on", "holders"),
-    *("next_check", "note"),
 )
 PIECE_FIELDS = ("title", "maker", "edition", "height", "note")
 CAST_FIELDS = (*("piece", "number", "alloy", "mass", "wall", "area", "owner", "place", "master", "cast_on", "note"),)
@@ -241,38 +236,6 @@ def reading_form(fields: Mapping[str, str]) -> NewReading:
         "read_at": form.value("read_at", _moment),
     }
     return form.entry(NewReading, entry_rules.reading_in_order, {**words, **values}, {"L": 0.0, "a": 0.0, "b": 0.0})
-
-
-def master_form(fields: Mapping[str, str], studio: Studio | None = None) -> NewMaster:
-    """An agreed finish from MASTER_FIELDS. colour: L,a,b, or with a studio the id of a reading or tile."""
-    from patina.bench.comparing import colour_of
-
-    form = _Form(fields, MASTER_FIELDS)
-    words = ("name", "agreed_by", "holders", "note")
-    colour = form.needed("colour", lambda text, _field: colour_of(studio, text), "The colour")
-    for trouble in form.troubles:
-        trouble.field = trouble.field or "colour"
-    values = {
-        **{f: form.text(f) for f in words},
-        "colour": None if colour is None else (colour.lab.L, colour.lab.a, colour.lab.b),
-        "limit_de": form.needed("limit", _number, "The limit"),
-        "formula": form.text("formula", "de2000"),
-        **{f: form.value(f, _number) for f in ("limit_dL", "limit_dC", "limit_dH")},
-        "uncertainty_de00": form.value("uncertainty", _number),
-        "zone": form.text("zone", "whole"),
-        "tile": form.text("tile") or (None if colour is None else colour.tile),
-        "recipe": form.text("recipe") or None,
-        "light": form.text("light", "not stated"),
-        "geometry": form.text("geometry", "unknown"),
-        "wax_state": form.text("wax_state") or ("not stated" if colour is None else colour.wax_state),
-        "warmth": form.text("warmth") or ("not stated" if colour is None else colour.warmth),
-        "agreed_on": form.value("agreed_on", _day),
-        "next_check": form.value("next_check", _day),
-    }
-    if values["uncertainty_de00"] is None and colour is not None:
-        values["uncertainty_de00"] = colour.uncertainty_de00
-    stands_in = {"name": "", "colour": (0.0, 0.0, 0.0), "limit_de": 1.0}
-    return form.entry(NewMaster, entry_rules.master_in_order, values, stands_in)
 
 
 def piece_form(fields: Mapping[str, str]) -> NewPiece:

@@ -36,7 +36,7 @@ def agree() -> None:
 @common
 def show(master: str, studio: str | None, as_json: bool) -> None:
     """Everything about the agreed finish MASTER."""
-    from patina.bench.agreed import agreed_sheet
+    from patina.bench.matched.agreed import agreed_sheet
 
     with the_studio(studio) as opened:
         sheet = agreed_sheet(opened, master)
@@ -62,7 +62,7 @@ def zone(
     as_json: bool,
 ) -> None:
     """Agree the colour of ZONE of MASTER from READINGS (ids of readings or tiles, or L,a,b)."""
-    from patina.bench.agreed import agree_zone
+    from patina.bench.matched.agreed import agree_zone
 
     with the_studio(studio) as opened:
         sheet = agree_zone(opened, NewZone(master, name, readings, light, dark, fixed_u))
@@ -76,7 +76,7 @@ def zone(
 @common
 def terms(master: str, aim: str, limit_mottle: float | None, studio: str | None, as_json: bool) -> None:
     """Put on record whether MASTER is to look as new or as today, and its limit of mottle."""
-    from patina.bench.agreed import agree_terms
+    from patina.bench.matched.agreed import agree_terms
 
     with the_studio(studio) as opened:
         sheet = agree_terms(opened, master, aim=aim, limit_mottle=limit_mottle)
@@ -104,7 +104,7 @@ def hold(
     as_json: bool,
 ) -> None:
     """Put on record that HOLDER holds TILE."""
-    from patina.bench.agreed import hold_tile
+    from patina.bench.matched.agreed import hold_tile
 
     due = None if next_check is None else next_check.date()
     entry = NewHolding(tile, holder, role, master, kept or "", place, date.today(), due)
@@ -117,7 +117,7 @@ def hold(
 @common
 def due(studio: str | None, as_json: bool) -> None:
     """Tiles whose next check has come, with what they did since."""
-    from patina.bench.agreed import checks_due
+    from patina.bench.matched.agreed import checks_due
 
     with the_studio(studio) as opened:
         rows = checks_due(opened)
@@ -133,7 +133,7 @@ def due(studio: str | None, as_json: bool) -> None:
 @common
 def concede(master: str, piece: str, reason: str, agreed_by: str, studio: str | None, as_json: bool) -> None:
     """Take PIECE although it is outside MASTER; the agreed finish stays what it is."""
-    from patina.bench.agreed import concede as deed
+    from patina.bench.matched.agreed import concede as deed
 
     with the_studio(studio) as opened:
         sheet = deed(opened, NewConcession(master, piece, reason, agreed_by))
@@ -244,7 +244,7 @@ def approve(
     **said: Any,
 ) -> None:
     """The client's page for PIECE (--page), a viewing put on record (--answer), or the viewings held so far."""
-    from patina.bench import approving
+    from patina.bench.paper import approving
 
     document: dict[str, Any] = {}
     lines: list[str] = []

@@ -39,7 +39,7 @@ def air(
     as_json: bool,
 ) -> None:
     """The gas that each step of RECIPE can give off, against each body's limit, in this room."""
-    from patina.bench.air import air as air_deed
+    from patina.bench.safe.air import air as air_deed
 
     options = {
         "room": room,
@@ -93,7 +93,7 @@ def _line_text(line: AirLine) -> list[str]:
 @common
 def dangers(studio: str | None, as_json: bool) -> None:
     """What stands together now and must not meet: open pots, lots of one place, waste drums."""
-    from patina.bench.dangers import dangers_now
+    from patina.bench.safe.dangers import dangers_now
 
     with the_studio(studio) as opened:
         sheet = dangers_now(opened)
@@ -118,7 +118,7 @@ def thresholds(
     recipe: str, solution: str, substance: str, strength: str | None, regime: str, studio: str | None, as_json: bool
 ) -> None:
     """Where the classes of SOLUTION change as SUBSTANCE gets stronger in it."""
-    from patina.bench.thresholds import thresholds as deed
+    from patina.bench.safe.thresholds import thresholds as deed
 
     with studio_for(recipe, studio) as opened:
         sheet = deed(opened, recipe, solution, substance, strength, regime=regime)

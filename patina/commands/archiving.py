@@ -54,7 +54,7 @@ def make(
     target: str, file: Path, made_for: str, rights: str, no_print: bool, studio: str | None, as_json: bool
 ) -> None:
     """Write TARGET (W1, C1, M1, R1, T1 or studio) into one new FILE."""
-    from patina.bench.archive import archive as archive_deed
+    from patina.bench.paper.archive import archive as archive_deed
 
     if not target.strip():  # a name that came out empty must never hand over everything
         raise Refused("It is not said what the bundle is to be of.", "Give an id such as C1, or studio for all of it.")
@@ -70,7 +70,7 @@ def make(
 @click.option("--json", "as_json", is_flag=True, help="Print exactly one JSON document.")
 def verify(file: Path, as_json: bool) -> None:
     """Prove every part of a bundle FILE; no studio is needed."""
-    from patina.bench.archive import verify as verify_deed
+    from patina.bench.paper.archive import verify as verify_deed
 
     sheet = verify_deed(file, _told)
     say(as_json, {"ok": True, **sheet.as_json()}, _words(sheet, f"{sheet.file} is what it says, to the byte."))
@@ -88,7 +88,7 @@ def receipt_(
     file: Path, receipt: Path, to: str, as_what: str, day: str, terms: str, studio: str | None, as_json: bool
 ) -> None:
     """Write down who is given a bundle FILE, and print the RECEIPT for both to sign."""
-    from patina.bench.archive import hand_over_bundle
+    from patina.bench.paper.archive import hand_over_bundle
 
     try:
         on = date.fromisoformat(day) if day else None
@@ -130,7 +130,7 @@ def linked_art(which: str, studio: str | None, as_json: bool) -> None:
     """A cast, piece or treatment (C1, W1, CT1) as Linked Art JSON-LD, on standard output."""
     import json
 
-    from patina.bench.archive_exports import export_linked_art
+    from patina.bench.paper.archive_exports import export_linked_art
 
     with the_studio(studio) as opened:
         document = export_linked_art(opened, which)
@@ -142,7 +142,7 @@ def linked_art(which: str, studio: str | None, as_json: bool) -> None:
 @common
 def spectrum(which: str, studio: str | None, as_json: bool) -> None:
     """A cast, piece or treatment as CSV of Spectrum's information groups, on standard output."""
-    from patina.bench.archive_exports import export_spectrum
+    from patina.bench.paper.archive_exports import export_spectrum
 
     with the_studio(studio) as opened:
         text = export_spectrum(opened, which)

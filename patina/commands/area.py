@@ -31,7 +31,7 @@ def _tell(as_json: bool, estimate: AreaEstimate) -> None:
 @common
 def weight(mass: str, wall: str, alloy: str, solids: str | None, studio: str | None, as_json: bool) -> None:
     """Area from weight and wall thickness."""
-    from patina.bench.area import by_weight
+    from patina.bench.pots.area import by_weight
 
     _tell(as_json, by_weight(mass=mass, wall=wall, alloy=alloy, solids=solids))
 
@@ -48,7 +48,7 @@ def mesh(
     file: Path, unit: str | None, enlarge: float, shrinkage: str | None, studio: str | None, as_json: bool
 ) -> None:
     """Area of a mesh file (STL, OBJ, PLY)."""
-    from patina.bench.area import by_mesh
+    from patina.bench.pots.area import by_mesh
 
     _tell(as_json, by_mesh(file, unit=unit, enlarge=enlarge, shrinkage=shrinkage))
 
@@ -60,7 +60,7 @@ def mesh(
 @common
 def enlarge(model_area: str, from_: str, to: str, studio: str | None, as_json: bool) -> None:
     """Area of an enlargement from its maquette."""
-    from patina.bench.area import by_enlargement
+    from patina.bench.pots.area import by_enlargement
 
     _tell(as_json, by_enlargement(area=model_area, from_=from_, to=to))
 
@@ -82,7 +82,7 @@ def wrap(
     as_json: bool,
 ) -> None:
     """Area from foil or paper wrapped round the piece and weighed."""
-    from patina.bench.area import by_wrap
+    from patina.bench.pots.area import by_wrap
 
     _tell(as_json, by_wrap(foil=foil, thickness=thickness, paper=paper, per_m2=per_m2, overlap=overlap))
 
@@ -92,7 +92,7 @@ def wrap(
 @common
 def shapes(sketch: str, studio: str | None, as_json: bool) -> None:
     """Area of simple shapes added up: 'sphere 0.20 m; cylinder 0.32 m x 0.62 m'."""
-    from patina.bench.area import by_shapes
+    from patina.bench.pots.area import by_shapes
 
     _tell(as_json, by_shapes(sketch))
 
@@ -103,6 +103,6 @@ def shapes(sketch: str, studio: str | None, as_json: bool) -> None:
 @common
 def reconcile(one: str, other: str, studio: str | None, as_json: bool) -> None:
     """One area of two methods' results: 'weight 2.3 m2 ± 16 %' and 'foil 2.1 m2 ± 12 %'."""
-    from patina.bench.area import reconciled, said
+    from patina.bench.pots.area import reconciled, said
 
     _tell(as_json, reconciled(said(one), said(other)))

@@ -15,8 +15,8 @@ from patina.commands.common import common, say, the_studio
 @common
 def bill(works: tuple[str, ...], file: Path, studio: str | None, as_json: bool) -> None:
     """Write hours and materials of WORKS (all of them where none is named) into FILE, a CSV."""
-    from patina.bench.after import bill as bill_lines
-    from patina.bench.after import write_bill
+    from patina.bench.torch.after import bill as bill_lines
+    from patina.bench.torch.after import write_bill
     from patina.errors import Refused
 
     if file.suffix.lower() != ".csv":

@@ -66,10 +66,10 @@ def bring(
 
     While something is open (a unit, the order of dates) it says what, and keeps nothing.
     """
-    from patina.bench.bring_in import bring as bring_deed
-    from patina.bench.bring_in import plan
-    from patina.bench.bring_mapping import mapping_text, read_mapping, save_mapping, saved_mapping
-    from patina.bench.bring_out import write_refused
+    from patina.bench.bringing.bring_in import bring as bring_deed
+    from patina.bench.bringing.bring_in import plan
+    from patina.bench.bringing.bring_mapping import mapping_text, read_mapping, save_mapping, saved_mapping
+    from patina.bench.bringing.bring_out import write_refused
     from patina.bench.saving import write_whole
 
     if fields is not None:
@@ -109,8 +109,8 @@ def bring(
 
 def _said(mapping: TableMapping, maps: Sequence[str], answers: Sequence[str], every: Sequence[str]) -> TableMapping:
     """The mapping with what the command says of columns, questions and every row."""
-    from patina.bench.bring_fields import field_of
-    from patina.bench.bring_questions import answered, remapped
+    from patina.bench.bringing.bring_fields import field_of
+    from patina.bench.bringing.bring_questions import answered, remapped
 
     headings = {c.heading.casefold(): c.heading for c in mapping.columns}
 
@@ -143,7 +143,7 @@ def _said(mapping: TableMapping, maps: Sequence[str], answers: Sequence[str], ev
 
 
 def _list_fields(kind: str, as_json: bool) -> None:
-    from patina.bench.bring_fields import fields_of
+    from patina.bench.bringing.bring_fields import fields_of
 
     rows = [(f.name, f.label, f.reads, "needed" if f.needed else "") for f in fields_of(kind)]
     document = [{"field": n, "label": lab, "reads": r, "needed": bool(need)} for n, lab, r, need in rows]
@@ -151,7 +151,7 @@ def _list_fields(kind: str, as_json: bool) -> None:
 
 
 def _list_mappings(studio: Studio, as_json: bool) -> None:
-    from patina.bench.bring_mapping import saved_mappings
+    from patina.bench.bringing.bring_mapping import saved_mappings
 
     names = saved_mappings(studio)
     say(as_json, {"mappings": list(names)}, "\n".join(names) or "No mapping is kept yet.")
@@ -207,7 +207,7 @@ def bring_photographs(
     folder: Path, pattern: str, dry_run: bool, no_search: bool, studio: str | None, as_json: bool
 ) -> None:
     """Put a FOLDER of old photographs with their tiles and casts, by placards or by file names."""
-    from patina.bench.bring_photographs import bring_photographs as deed
+    from patina.bench.bringing.bring_photographs import bring_photographs as deed
 
     with the_studio(studio) as opened:
         came = deed(opened, folder, pattern, dry_run=dry_run, search=not no_search)

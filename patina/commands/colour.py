@@ -41,7 +41,7 @@ def compare(
     as_json: bool,
 ) -> None:
     """Compare SAMPLE with REFERENCE: each an L,a,b triple, or the id of a reading, tile or agreed finish."""
-    from patina.bench import comparing
+    from patina.bench.readings import comparing
 
     if pairs is not None:
         if reference is not None:
@@ -74,7 +74,7 @@ def compare(
 
 def _pictured(opened: Studio | None, reference: str, sample: str, picture: Path | None) -> MottleSheet:
     """Tones and shares compared, and the picture written where one is wanted."""
-    from patina.bench import mottle
+    from patina.bench.matched import mottle
 
     if picture is None:
         return mottle.compare_surfaces(opened, reference, sample)
@@ -117,7 +117,7 @@ def match(
     as_json: bool,
 ) -> None:
     """The tiles nearest to TARGET: an L,a,b triple, or the id of a reading, tile or agreed finish."""
-    from patina.bench.matching import nearest
+    from patina.bench.matched.matching import nearest
 
     with the_studio(studio) as opened:
         found = nearest(
@@ -175,7 +175,7 @@ def change(
     as_json: bool,
 ) -> None:
     """What has changed on a piece between two photographs, BEFORE and AFTER, each with a chart in it."""
-    from patina.bench.change import change as change_deed
+    from patina.bench.readings.change import change as change_deed
 
     options = {"areas": areas, "piece": piece, "edition": edition, "formula": formula, "picture": picture}
     if Path(before).is_file() and Path(after).is_file():

@@ -77,7 +77,7 @@ def studio_if_named(studio: str | None) -> Iterator[Studio | None]:
 @contextmanager
 def studio_for(recipe: str, studio: str | None) -> Iterator[Studio | None]:
     """The studio that a recipe is looked up in; None for a recipe file where no studio is named."""
-    from patina.bench.mixing import recipe_file_of
+    from patina.bench.pots.mixing import recipe_file_of
 
     if recipe_file_of(recipe) is not None and studio is None and _before() is None:
         yield None

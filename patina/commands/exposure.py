@@ -32,7 +32,7 @@ def exposure() -> None:
 @common
 def add(studio: str | None, as_json: bool, substances: tuple[str, ...], **fields: str) -> None:
     """Log an exposure."""
-    from patina.bench.exposure import add_exposure, exposure_form
+    from patina.bench.safe.exposure import add_exposure, exposure_form
 
     entry = exposure_form({**fields, "substances": "; ".join(substances)})
     with the_studio(studio) as opened:
@@ -46,7 +46,7 @@ def add(studio: str | None, as_json: bool, substances: tuple[str, ...], **fields
 @common
 def list_(person: str, studio: str | None, as_json: bool) -> None:
     """The exposures on record."""
-    from patina.bench.exposure import list_exposures
+    from patina.bench.safe.exposure import list_exposures
 
     with the_studio(studio) as opened:
         rows = list_exposures(opened, person=person)
@@ -66,7 +66,7 @@ def list_(person: str, studio: str | None, as_json: bool) -> None:
 @common
 def export(file: Path, person: str, studio: str | None, as_json: bool) -> None:
     """Write the log into FILE (CSV, safe against formula cells)."""
-    from patina.bench.exposure_csv import export_exposures
+    from patina.bench.safe.exposure_csv import export_exposures
 
     with the_studio(studio) as opened:
         path, count = export_exposures(opened, file, person=person)
@@ -79,7 +79,7 @@ def export(file: Path, person: str, studio: str | None, as_json: bool) -> None:
 @common
 def keep(years: int | None, take_out: bool, studio: str | None, as_json: bool) -> None:
     """How many YEARS an exposure is kept (40 where nothing is set); nothing is taken out before."""
-    from patina.bench.exposure import keep_years, set_keep_years, take_out_old
+    from patina.bench.safe.exposure import keep_years, set_keep_years, take_out_old
 
     with the_studio(studio) as opened:
         if years is not None:

@@ -21,7 +21,7 @@ def journal() -> None:
 @common
 def journal_list(studio: str | None, as_json: bool) -> None:
     """The journals that wait for this studio."""
-    from patina.bench.offline import waiting, where_kept
+    from patina.bench.torch.offline import waiting, where_kept
 
     where = _where(studio)
     found, kept = waiting(where), where_kept(where)
@@ -49,7 +49,7 @@ def _moment(row: JournalRow) -> str:
 @common
 def journal_show(name: str, studio: str | None, as_json: bool) -> None:
     """What the journal NAME holds, in the order it was done."""
-    from patina.bench.offline import entries_of
+    from patina.bench.torch.offline import entries_of
 
     found = entries_of(_where(studio), name)
     rows = [(str(e.n), f"{e.at:%H:%M:%S}", e.deed, str(e.step), e.zone, _given(dict(e.given))) for e in found]
@@ -70,7 +70,7 @@ def _given(given: dict[str, object]) -> str:
 @common
 def journal_replay(names: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     """Put the journals of these names on record, or all that wait: each key once, in its order, at its time."""
-    from patina.bench.offline import replay_all
+    from patina.bench.torch.offline import replay_all
 
     with the_studio(studio) as opened:
         told = replay_all(opened, names)

@@ -23,7 +23,7 @@ def triple(lab: Lab) -> list[float]:
 @common
 def judge(master: str, sample: str, studio: str | None, as_json: bool) -> None:
     """Whether SAMPLE (a tile, cast, reading, or L,a,b) meets the agreed finish MASTER: pass, fail or cannot be told."""
-    from patina.bench.matching import judge as decide
+    from patina.bench.matched.matching import judge as decide
 
     with the_studio(studio) as opened:
         sheet = decide(opened, master, sample)

@@ -47,8 +47,8 @@ def mix(
     as_json: bool,
 ) -> None:
     """What to weigh of each substance for RECIPE (a name in the studio, or a recipe file)."""
-    from patina.bench.mixing import mix as mix_deed
-    from patina.bench.printing import batch_sheet
+    from patina.bench.paper.printing import batch_sheet
+    from patina.bench.pots.mixing import mix as mix_deed
 
     options = {
         "area": area,
@@ -129,7 +129,7 @@ def safety(
     recipe: str, ph: tuple[str, ...], density: tuple[str, ...], regime: str, studio: str | None, as_json: bool
 ) -> None:
     """What each solution of RECIPE is at its strength, what must not meet, and what it gives off."""
-    from patina.bench.safety import safety as safety_deed
+    from patina.bench.safe.safety import safety as safety_deed
 
     measured = {"ph": _measured(ph, "--ph"), "density": _measured(density, "--density"), "regime": regime}
     with studio_for(recipe, studio) as opened:

@@ -14,7 +14,7 @@ from patina.commands.common import common, say, studio_if_named
 @common
 def strength(words: str, substance: str, volume: str | None, studio: str | None, as_json: bool) -> None:
     """What WORDS of an old recipe ("2 tsp per US pint", "8 deg Baume") mean of SUBSTANCE, in g/L."""
-    from patina.bench.old import old_strength
+    from patina.bench.recipes.old import old_strength
 
     with studio_if_named(studio) as opened:
         found = old_strength(opened, words, substance, volume=volume)

@@ -25,7 +25,7 @@ def owner(cast: str, show: str, sheet: Path | None, studio: str | None, as_json:
 
     A recipe that is withheld shows no quantities whatever is asked. `patina give` writes it and the handing over.
     """
-    from patina.bench.owner import owner_sheet, print_owner_sheet
+    from patina.bench.paper.owner import owner_sheet, print_owner_sheet
 
     with the_studio(studio) as opened:
         told = owner_sheet(opened, cast, show=show)
@@ -53,7 +53,7 @@ def owner_care(
     cast: str, words: str, wax: str, next_check: datetime | None, ask: str, studio: str | None, as_json: bool
 ) -> None:
     """Write what the owner of CAST is told, or show it."""
-    from patina.bench.owner import care_of, write_care
+    from patina.bench.paper.owner import care_of, write_care
     from patina.sheets import OwnerCare
 
     day = None if next_check is None else next_check.date()
@@ -99,8 +99,8 @@ def give(
 
     A cast (C1) is its owner's sheet, a recipe (R1) a licence, a tile (T1) a loan.
     """
-    from patina.bench.owner_giving import Giving, kind_of
-    from patina.bench.owner_giving import give as give_deed
+    from patina.bench.paper.owner_giving import Giving, kind_of
+    from patina.bench.paper.owner_giving import give as give_deed
 
     entry = Giving(
         kind=kind or kind_of(record),
@@ -127,7 +127,7 @@ def give(
 @common
 def given(record: str, to: str, out: bool, studio: str | None, as_json: bool) -> None:
     """What was given to whom, newest first."""
-    from patina.bench.owner import given as given_deed
+    from patina.bench.paper.owner import given as given_deed
 
     with the_studio(studio) as opened:
         found = given_deed(opened, record=record, to=to, out=out)
@@ -156,7 +156,7 @@ def given(record: str, to: str, out: bool, studio: str | None, as_json: bool) ->
 @common
 def back(handover: str, on: datetime | None, note: str, studio: str | None, as_json: bool) -> None:
     """A tile on loan came back, or a licence has ended: HANDOVER is the id that `patina given` shows."""
-    from patina.bench.owner_giving import take_back
+    from patina.bench.paper.owner_giving import take_back
 
     with the_studio(studio) as opened:
         row = take_back(opened, handover, on=_date(on), note=note)
@@ -169,8 +169,8 @@ def back(handover: str, on: datetime | None, note: str, studio: str | None, as_j
 @common
 def transfer_list(to: str, sheet: Path | None, studio: str | None, as_json: bool) -> None:
     """What is out of the house and what would go over, for a change of foundry or an estate."""
-    from patina.bench.owner_giving import print_transfer_list
-    from patina.bench.owner_giving import transfer_list as list_deed
+    from patina.bench.paper.owner_giving import print_transfer_list
+    from patina.bench.paper.owner_giving import transfer_list as list_deed
 
     with the_studio(studio) as opened:
         told = list_deed(opened, to)

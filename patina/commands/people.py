@@ -177,7 +177,7 @@ def drafts() -> None:
 @common
 def drafts_list(studio: str | None, as_json: bool) -> None:
     """The texts that wait."""
-    from patina.bench.conflicts import list_drafts
+    from patina.bench.recipes.conflicts import list_drafts
 
     with the_studio(studio) as opened:
         found = list_drafts(opened)
@@ -192,8 +192,8 @@ def drafts_list(studio: str | None, as_json: bool) -> None:
 @common
 def drafts_show(draft: str, file: Path | None, studio: str | None, as_json: bool) -> None:
     """DRAFT beside the recipe as it stands now and as both began, field by field."""
-    from patina.bench.conflicts import conflict_sheet
-    from patina.bench.drafts import text_of_recipe
+    from patina.bench.recipes.conflicts import conflict_sheet
+    from patina.bench.recipes.drafts import text_of_recipe
     from patina.bench.saving import write_whole
 
     with the_studio(studio) as opened:
@@ -220,7 +220,7 @@ def drafts_show(draft: str, file: Path | None, studio: str | None, as_json: bool
 @common
 def drafts_settle(draft: str, way: str | None, file: Path | None, why: str, studio: str | None, as_json: bool) -> None:
     """Take theirs, put mine on top as a new revision, both changes merged, or a file written out of both."""
-    from patina.bench.conflicts import settle_with_file
+    from patina.bench.recipes.conflicts import settle_with_file
     from patina.errors import Refused
 
     if (way is None) == (file is None):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @common
 def predict(target: str, wax: str, kept: str, days: float | None, studio: str | None, as_json: bool) -> None:
     """What TARGET (a tile, cast or reading) becomes when it is cold and waxed, and what it was when delivered."""
-    from patina.bench.ageing import foretell
+    from patina.bench.matched.ageing import foretell
 
     with the_studio(studio) as opened:
         sheet = foretell(opened, target, wax=wax, kept=kept, days=days)

@@ -70,7 +70,7 @@ def _write(
 @common
 def label(batch: str, file: Path, container: str | None, studio: str | None, as_json: bool) -> None:
     """The bottle label of BATCH."""
-    from patina.bench.printing import batch_label
+    from patina.bench.paper.printing import batch_label
 
     with the_studio(studio) as opened:
         _told(as_json, batch_label(opened, batch, file, container=container))
@@ -81,7 +81,7 @@ def label(batch: str, file: Path, container: str | None, studio: str | None, as_
 @common
 def wall(file: Path, studio: str | None, as_json: bool) -> None:
     """What stands on the shelf and what must be kept apart."""
-    from patina.bench.printing import wall_sheet
+    from patina.bench.paper.printing import wall_sheet
 
     with the_studio(studio) as opened:
         _told(as_json, wall_sheet(opened, file))
@@ -94,7 +94,7 @@ def wall(file: Path, studio: str | None, as_json: bool) -> None:
 @common
 def first_aid(file: Path, emergency: str, poison_centre: str, studio: str | None, as_json: bool) -> None:
     """What to do, by route, for what stands on the shelf."""
-    from patina.bench.printing import first_aid_card
+    from patina.bench.paper.printing import first_aid_card
 
     with the_studio(studio) as opened:
         _told(as_json, first_aid_card(opened, file, emergency=emergency, poison_centre=poison_centre))
@@ -108,7 +108,7 @@ def batch_(
     batch_id: str, file: Path | None, pdf: Path | None, html: Path | None, studio: str | None, as_json: bool
 ) -> None:
     """The batch sheet of BATCH: as mixed, what was taken, how strong it still is."""
-    from patina.bench.printing import batch_record
+    from patina.bench.paper.printing import batch_record
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -130,7 +130,7 @@ def safety(
     as_json: bool,
 ) -> None:
     """The safety sheet of RECIPE."""
-    from patina.bench.printing import safety_sheet
+    from patina.bench.paper.printing import safety_sheet
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -149,7 +149,7 @@ def tile(
     tile_id: str, file: Path | None, pdf: Path | None, html: Path | None, studio: str | None, as_json: bool
 ) -> None:
     """How TILE was made and what colour came of it."""
-    from patina.bench.printing import tile_record
+    from patina.bench.paper.printing import tile_record
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -173,7 +173,7 @@ def cast(
     as_json: bool,
 ) -> None:
     """The finish record of CAST."""
-    from patina.bench.printing import finish_record
+    from patina.bench.paper.printing import finish_record
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -207,7 +207,7 @@ def owner(
     as_json: bool,
 ) -> None:
     """What the owner of CAST is given: finish, care, next check, readings."""
-    from patina.bench.owner import print_owner_sheet
+    from patina.bench.paper.owner import print_owner_sheet
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -235,7 +235,7 @@ def series(
     as_json: bool,
 ) -> None:
     """The edition of PIECE: register, charts, what changed, ageing, heat."""
-    from patina.bench.print_reports import series_report
+    from patina.bench.paper.print_reports import series_report
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:
@@ -256,7 +256,7 @@ def treatment(
     treatment_id: str, file: Path | None, pdf: Path | None, html: Path | None, studio: str | None, as_json: bool
 ) -> None:
     """The report of a conservator's TREATMENT."""
-    from patina.bench.print_reports import treatment_report
+    from patina.bench.paper.print_reports import treatment_report
 
     asked = _files(file, pdf, html)
     with the_studio(studio) as opened:

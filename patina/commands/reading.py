@@ -75,8 +75,8 @@ def read(
     Where PHOTO is a folder, every photograph in it that shows a placard is filed in the studio and read.
     The studio's own chart edition counts where --studio is given and --edition is not.
     """
-    from patina.bench.reading import keep_read, parse_state
-    from patina.bench.reading import read as read_deed
+    from patina.bench.readings.reading import keep_read, parse_state
+    from patina.bench.readings.reading import read as read_deed
 
     if photo.is_dir():
         if corners is not None or areas or scale or any(x is not None for x in (card, flat, chart_photo, state, keep)):
@@ -118,7 +118,7 @@ def _chart_of(chart: str, edition: str, studio: str | None) -> Iterator[tuple[st
     if named is None:
         yield chart, edition
         return
-    from patina.bench.charts import as_read
+    from patina.bench.readings.charts import as_read
 
     with the_studio(studio) as opened, as_read(opened, chart, edition) as found:
         yield found
@@ -151,7 +151,7 @@ def _text(reading: PhotoReading) -> str:
 def _read_folder(
     folder: Path, chart: str, edition: str, workers: int | None, studio: str | None, as_json: bool
 ) -> None:
-    from patina.bench.shoot import file_shoot
+    from patina.bench.readings.shoot import file_shoot
 
     with the_studio(studio) as opened:
         if as_json:
@@ -183,7 +183,7 @@ def _shoot_text(sheet: ShootSheet) -> str:
 @common
 def placard(target: str, file: Path, paper: str, studio: str | None, as_json: bool) -> None:
     """Print the placard of TARGET (a tile or cast) to FILE (.pdf or .png), to lay in its photographs."""
-    from patina.bench.shoot import placard as placard_deed
+    from patina.bench.readings.shoot import placard as placard_deed
 
     with the_studio(studio) as opened:
         written = placard_deed(opened, target, file, paper=paper)

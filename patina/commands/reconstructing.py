@@ -36,7 +36,7 @@ def reconstruct(
     as_json: bool,
 ) -> None:
     """Settings that CARD ("2 spoons medium, few coats, hot") may mean, ranked by the colour, and the tiles to make."""
-    from patina.bench.reconstruct import reconstruct as deed
+    from patina.bench.matched.reconstruct import reconstruct as deed
     from patina.units import volume_ml
 
     in_ml = None if volume is None else volume_ml(volume, "volume")

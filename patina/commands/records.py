@@ -20,8 +20,8 @@ from patina.errors import NotFound, Refused
 @common
 def import_(files: tuple[Path, ...], starters: bool, keep_ours: bool, studio: str | None, as_json: bool) -> None:
     """Take in recipe FILES, and archives that this program wrote."""
-    from patina.bench.archive import take_in_files
-    from patina.bench.finishes import add_starters
+    from patina.bench.paper.archive import take_in_files
+    from patina.bench.recipes.finishes import add_starters
     from patina.commands.archiving import taken_words
 
     if not files and not starters:
@@ -52,7 +52,7 @@ export.add_command(spectrum)
 @common
 def export_recipe(name: str, studio: str | None, as_json: bool) -> None:
     """The recipe file of NAME, on standard output."""
-    from patina.bench.finishes import export_recipe as export_deed
+    from patina.bench.recipes.finishes import export_recipe as export_deed
 
     with the_studio(studio) as opened:
         text = export_deed(opened, name)
@@ -105,7 +105,7 @@ def _write_table(kind: str, path: Path | None, studio: str | None, as_json: bool
             f"{kind.capitalize()} are not written that way.",
             "Give --csv FILE for readings, pieces and treatments, and leave it out for what has no table.",
         )
-    from patina.bench.bring_out import write_table
+    from patina.bench.bringing.bring_out import write_table
 
     with the_studio(studio) as opened:
         written = write_table(opened, kind, path)
@@ -120,7 +120,7 @@ def _cell(value: Any) -> str:
 
 
 def _recipes(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.finishes import list_recipes
+    from patina.bench.recipes.finishes import list_recipes
 
     return [
         {"id": r.id, "name": r.name, "finish": r.finish, "revision": r.revision, "tiles": r.tiles}
@@ -129,7 +129,7 @@ def _recipes(studio: Any) -> list[dict[str, Any]]:
 
 
 def _tiles(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.tiles import list_tiles
+    from patina.bench.readings.tiles import list_tiles
 
     return [
         {
@@ -145,7 +145,7 @@ def _tiles(studio: Any) -> list[dict[str, Any]]:
 
 
 def _casts(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.casts import list_casts
+    from patina.bench.pieces.casts import list_casts
 
     return [
         {"id": c.id, "name": f"{c.piece} {c.number}".strip(), "alloy": c.alloy, "owner": c.owner, "master": c.master}
@@ -154,7 +154,7 @@ def _casts(studio: Any) -> list[dict[str, Any]]:
 
 
 def _masters(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.casts import list_masters
+    from patina.bench.pieces.casts import list_masters
 
     return [
         {"id": m.id, "name": m.name, "lab": [m.lab.L, m.lab.a, m.lab.b], "limit_de": m.limit_de, "formula": m.formula}
@@ -163,7 +163,7 @@ def _masters(studio: Any) -> list[dict[str, Any]]:
 
 
 def _lots(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.shelf import list_lots
+    from patina.bench.shelves.shelf import list_lots
 
     return [
         {"id": lot.id, "name": lot.substance, "left": lot.left, "unit": lot.unit, "state": lot.state}
@@ -172,7 +172,7 @@ def _lots(studio: Any) -> list[dict[str, Any]]:
 
 
 def _batches(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.batches import list_batches
+    from patina.bench.pots.batches import list_batches
 
     return [
         {"id": b.id, "name": f"{b.recipe}: {b.solution}", "left_mL": b.left_ml, "made_by": b.made_by}
@@ -181,7 +181,7 @@ def _batches(studio: Any) -> list[dict[str, Any]]:
 
 
 def _substances(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.substances import list_substances
+    from patina.bench.shelves.substances import list_substances
 
     return [
         {
@@ -199,7 +199,7 @@ def _substances(studio: Any) -> list[dict[str, Any]]:
 
 
 def _exposures(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.exposure import list_exposures
+    from patina.bench.safe.exposure import list_exposures
 
     return [
         {"id": e.id, "date": e.on.isoformat(), "name": e.person, "minutes": e.minutes, "substances": list(e.substances)}
@@ -208,7 +208,7 @@ def _exposures(studio: Any) -> list[dict[str, Any]]:
 
 
 def _works(studio: Any) -> list[dict[str, Any]]:
-    from patina.bench.work import list_works
+    from patina.bench.torch.work import list_works
 
     return [
         {

@@ -28,7 +28,7 @@ def release() -> None:
 @common
 def show(recipe: str, revision: int | None, studio: str | None, as_json: bool) -> None:
     """Where RECIPE stands, and what is still to be answered."""
-    from patina.bench.releases import release_state
+    from patina.bench.recipes.releases import release_state
 
     with the_studio(studio) as opened:
         state = release_state(opened, recipe, revision)
@@ -46,7 +46,7 @@ def answer(
     recipe: str, number: str, reason: str, by: str, revision: int | None, studio: str | None, as_json: bool
 ) -> None:
     """Write the REASON why danger NUMBER of RECIPE is safe as the work is done here."""
-    from patina.bench.releases import answer_danger
+    from patina.bench.recipes.releases import answer_danger
 
     with the_studio(studio) as opened:
         state = answer_danger(opened, recipe, number, reason, by=by, revision=revision)
@@ -70,7 +70,7 @@ def give(
     as_json: bool,
 ) -> None:
     """Release RECIPE for work on pieces."""
-    from patina.bench.releases import release as release_deed
+    from patina.bench.recipes.releases import release as release_deed
 
     said = dict(_answer(a) for a in answers)
     with the_studio(studio) as opened:
@@ -86,7 +86,7 @@ def give(
 @common
 def withdraw(recipe: str, reason: str, by: str, revision: int | None, studio: str | None, as_json: bool) -> None:
     """Take the release of RECIPE back, with the REASON."""
-    from patina.bench.releases import withdraw as withdraw_deed
+    from patina.bench.recipes.releases import withdraw as withdraw_deed
 
     with the_studio(studio) as opened:
         state = withdraw_deed(opened, recipe, reason, by=by, revision=revision)

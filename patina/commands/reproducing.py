@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 @common
 def note(target: str, facts: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     """Write down how TARGET (a tile or cast) was made: blast='glass bead, new' weld_rod='same as cast'."""
-    from patina.bench.making import note_facts
-    from patina.bench.reproduce import parse_facts, words_of
+    from patina.bench.matched.making import note_facts
+    from patina.bench.matched.reproduce import parse_facts, words_of
 
     with the_studio(studio) as opened:
         known = note_facts(opened, target, parse_facts(facts))
@@ -44,7 +44,7 @@ def reproduce(
     as_json: bool,
 ) -> None:
     """How the finish of TARGET (a tile or cast) is got again; with --against, why it missed."""
-    from patina.bench import reproduce as deeds
+    from patina.bench.matched import reproduce as deeds
 
     with the_studio(studio) as opened:
         if against is not None:

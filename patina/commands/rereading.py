@@ -36,7 +36,7 @@ def reread(
 
     Ctrl+C stops between two photographs; the next run goes on where this one was.
     """
-    from patina.bench.rereading import reread as deed
+    from patina.bench.readings.rereading import reread as deed
 
     halt = Halt()
     day: date | None = None if since is None else since.date()

@@ -31,7 +31,7 @@ def open_screens(where: str | None) -> None:
     with open_studio(named_studio(where), as_name=said_name()) as studio:
         answer = run(studio)
     if answer is not None:
-        from patina.demo import make_demo
+        from patina.demo.studio import make_demo
 
         demo_studio = make_demo(None, lambda words: click.echo(f"Making the demo studio: {words} …", err=True))
         click.echo(f"The demo studio is in {demo_studio}.", err=True)
@@ -47,7 +47,7 @@ def demo(directory: Path | None, no_screen: bool, studio: str | None, as_json: b
 
     Where there is no terminal it is only made.
     """
-    from patina.demo import make_demo
+    from patina.demo.studio import make_demo
 
     if studio is not None and directory is None:
         directory = Path(named_studio(studio) or studio)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @common
 def series(piece: str, order: str, zone: str, master: str, studio: str | None, as_json: bool) -> None:
     """The casts of PIECE (its title or id) against the agreed finish and each other, with charts and alarms."""
-    from patina.bench.series import series as deed
+    from patina.bench.matched.series import series as deed
 
     with the_studio(studio) as opened:
         sheet = deed(opened, piece, order=order, zone=zone, master=master)

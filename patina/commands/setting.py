@@ -23,7 +23,7 @@ def chart() -> None:
 @common
 def chart_add(name: str, edition: str, values: Path | None, studio: str | None, as_json: bool) -> None:
     """Remember the chart NAME with its edition, or with its own values."""
-    from patina.bench.charts import add_chart
+    from patina.bench.readings.charts import add_chart
 
     with the_studio(studio) as opened:
         kept = add_chart(opened, name, edition=edition, values=values)
@@ -34,7 +34,7 @@ def chart_add(name: str, edition: str, values: Path | None, studio: str | None, 
 @common
 def chart_list(studio: str | None, as_json: bool) -> None:
     """The charts that the studio remembers."""
-    from patina.bench.charts import list_charts
+    from patina.bench.readings.charts import list_charts
 
     with the_studio(studio) as opened:
         found = list_charts(opened)
@@ -48,7 +48,7 @@ def chart_list(studio: str | None, as_json: bool) -> None:
 @common
 def chart_drop(name: str, studio: str | None, as_json: bool) -> None:
     """Forget the chart NAME; what was read by it stays as it was."""
-    from patina.bench.charts import drop_chart
+    from patina.bench.readings.charts import drop_chart
 
     with the_studio(studio) as opened:
         drop_chart(opened, name)

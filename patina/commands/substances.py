@@ -25,7 +25,7 @@ def substance() -> None:
 @common
 def add(file: Path, renew: str, by: str, studio: str | None, as_json: bool) -> None:
     """Add the substance of FILE (see 'patina substance format')."""
-    from patina.bench.substances import add_substance_file
+    from patina.bench.shelves.substances import add_substance_file
 
     with the_studio(studio) as opened:
         sheet = add_substance_file(opened, file, by=by, renew=renew)
@@ -37,7 +37,7 @@ def add(file: Path, renew: str, by: str, studio: str | None, as_json: bool) -> N
 @common
 def show(name: str, studio: str | None, as_json: bool) -> None:
     """What is on record of NAME, and what is not known."""
-    from patina.bench.substances import substance_sheet
+    from patina.bench.shelves.substances import substance_sheet
 
     with the_studio(studio) as opened:
         sheet = substance_sheet(opened, name)
@@ -48,7 +48,7 @@ def show(name: str, studio: str | None, as_json: bool) -> None:
 @common
 def format_(studio: str | None, as_json: bool) -> None:
     """An example of the file, to be filled in from a data sheet."""
-    from patina.bench.substance_file import EXAMPLE, FORMAT_WORDS
+    from patina.bench.shelves.substance_file import EXAMPLE, FORMAT_WORDS
 
     say(as_json, {"example": EXAMPLE, "words": FORMAT_WORDS}, f"{EXAMPLE}\n# {FORMAT_WORDS}", as_it_is=True)
 
@@ -62,7 +62,7 @@ def format_(studio: str | None, as_json: bool) -> None:
 @common
 def checked(name: str, dated: str, supplier: str, by: str, note: str, studio: str | None, as_json: bool) -> None:
     """Write down that the data of NAME were compared with a supplier's sheet and still hold."""
-    from patina.bench.substances import sheet_checked
+    from patina.bench.shelves.substances import sheet_checked
 
     with the_studio(studio) as opened:
         sheet = sheet_checked(opened, name, dated, supplier, by=by, note=note)
@@ -74,7 +74,7 @@ def checked(name: str, dated: str, supplier: str, by: str, note: str, studio: st
 @common
 def stale(years: float | None, studio: str | None, as_json: bool) -> None:
     """Substances whose data ask to be checked."""
-    from patina.bench.substances import set_age_years, stale_substances
+    from patina.bench.shelves.substances import set_age_years, stale_substances
 
     with the_studio(studio) as opened:
         if years is not None:

@@ -41,7 +41,7 @@ def typed(words: tuple[str, ...]) -> dict[str, str]:
 @common
 def list_(search: tuple[str, ...], cast: str | None, studio: str | None, as_json: bool) -> None:
     """Treatments on record, newest first; with SEARCH those whose words hold it."""
-    from patina.bench.treat import list_treatments
+    from patina.bench.treating.treat import list_treatments
 
     with the_studio(studio) as opened:
         rows = list_treatments(opened, " ".join(search), cast)
@@ -68,7 +68,7 @@ def list_(search: tuple[str, ...], cast: str | None, studio: str | None, as_json
 @common
 def fields(kind: str | None, studio: str | None, as_json: bool) -> None:
     """The kinds of part a treatment is made of, or the fields of one KIND (or of the head)."""
-    from patina.bench import treat
+    from patina.bench.treating import treat
 
     if kind is None:
         rows = [(k.name, k.letters, k.within, (k.type.__doc__ or "").split(".")[0]) for k in treat.kinds()]
@@ -91,7 +91,7 @@ def fields(kind: str | None, studio: str | None, as_json: bool) -> None:
 @common
 def begin(cast: str, name: str, said: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     """Begin a treatment of CAST called NAME; `patina treatment fields head` lists the fields."""
-    from patina.bench.treat import begin_treatment
+    from patina.bench.treating.treat import begin_treatment
 
     with the_studio(studio) as opened:
         sheet = begin_treatment(opened, {**typed(said), "cast": cast, "name": name})
@@ -104,7 +104,7 @@ def begin(cast: str, name: str, said: tuple[str, ...], studio: str | None, as_js
 @common
 def set_(which: str, said: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     """Change fields of the head of TREATMENT; the log keeps what they were."""
-    from patina.bench.treat import change_head
+    from patina.bench.treating.treat import change_head
 
     with the_studio(studio) as opened:
         sheet = change_head(opened, which, typed(said))
@@ -121,8 +121,8 @@ def write(which: str, kind: str, said: tuple[str, ...], by: str, studio: str | N
     """Write a part of TREATMENT: a statement, zone, patch, action and so on (`patina treatment fields`).
 
     photograph=FILE puts the file with the cast first."""
-    from patina.bench.treat import kinds, write_part
-    from patina.bench.treat_photographs import with_photograph
+    from patina.bench.treating.treat import kinds, write_part
+    from patina.bench.treating.treat_photographs import with_photograph
     from patina.sheets.treatment_words import part_line
 
     with the_studio(studio) as opened:
@@ -140,7 +140,7 @@ def write(which: str, kind: str, said: tuple[str, ...], by: str, studio: str | N
 @common
 def correct(part: str, said: tuple[str, ...], reason: str, studio: str | None, as_json: bool) -> None:
     """Write PART anew with other fields; what it was stays on record."""
-    from patina.bench.treat import correct_part
+    from patina.bench.treating.treat import correct_part
 
     with the_studio(studio) as opened:
         written = correct_part(opened, part, typed(said), reason)
@@ -154,7 +154,7 @@ def correct(part: str, said: tuple[str, ...], reason: str, studio: str | None, a
 @common
 def take_back(part: str, reason: str, studio: str | None, as_json: bool) -> None:
     """Take PART back; it stays on record as taken back."""
-    from patina.bench.treat import withdraw_part
+    from patina.bench.treating.treat import withdraw_part
 
     with the_studio(studio) as opened:
         sheet = withdraw_part(opened, part, reason)
@@ -166,7 +166,7 @@ def take_back(part: str, reason: str, studio: str | None, as_json: bool) -> None
 @common
 def show(which: str, studio: str | None, as_json: bool) -> None:
     """Everything that is on record of TREATMENT, and what was worked out from it."""
-    from patina.bench.treat import treatment_sheet
+    from patina.bench.treating.treat import treatment_sheet
 
     with the_studio(studio) as opened:
         sheet = treatment_sheet(opened, which)
@@ -179,7 +179,7 @@ def show(which: str, studio: str | None, as_json: bool) -> None:
 @common
 def complete(which: str, purpose: str | None, studio: str | None, as_json: bool) -> None:
     """What TREATMENT lacks as a proposal, a log and a report, and which code or standard asks for it."""
-    from patina.bench.treat import treatment_sheet
+    from patina.bench.treating.treat import treatment_sheet
     from patina.sheets.treatment_words import completeness_lines
 
     with the_studio(studio) as opened:
@@ -206,7 +206,7 @@ def zones(
     as_json: bool,
 ) -> None:
     """Areas of a condition MAP; with LATER-MAP what changed; with --to its overlay picture."""
-    from patina.bench import treat_maps
+    from patina.bench.treating import treat_maps
     from patina.sheets.treatment_words import map_change_lines, part_line, share_words, term_name
 
     document: dict[str, Any] = {}
@@ -234,7 +234,7 @@ def zones(
 @common
 def images(which: str, studio: str | None, as_json: bool) -> None:
     """Hold the images before and after of TREATMENT against each other: may they be compared?"""
-    from patina.bench.treat_maps import compare_images
+    from patina.bench.treating.treat_maps import compare_images
 
     with the_studio(studio) as opened:
         found = compare_images(opened, which)
@@ -261,7 +261,7 @@ def images(which: str, studio: str | None, as_json: bool) -> None:
 @common
 def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     """The controlled condition terms, with their source, and the scales of the condition map."""
-    from patina.bench.treat_words import list_scales, list_terms
+    from patina.bench.treating.treat_words import list_scales, list_terms
 
     found = list_terms(" ".join(search))
     rows = [(t.name, t.group, t.formula, t.cas, t.aat, t.note, t.source) for t in found]
@@ -286,7 +286,7 @@ def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
 
 
 def _head_text(sheet: TreatmentSheet) -> str:
-    from patina.bench.treat import fields_of_head, head_as_typed
+    from patina.bench.treating.treat import fields_of_head, head_as_typed
 
     of = sheet.record.object
     lines = [
@@ -298,7 +298,7 @@ def _head_text(sheet: TreatmentSheet) -> str:
 
 def treatment_text(sheet: TreatmentSheet) -> str:
     """A treatment for a person."""
-    from patina.bench.treat import kinds
+    from patina.bench.treating.treat import kinds
     from patina.sheets.treatment_words import care_words, found_lines, part_line
 
     lines = [_head_text(sheet)]
@@ -325,7 +325,7 @@ def treatment_text(sheet: TreatmentSheet) -> str:
 @common
 def care(owner: str, all_points: bool, day: datetime | None, studio: str | None, as_json: bool) -> None:
     """Care that is due, by owner: by months passed, or because a reading or finding set it off."""
-    from patina.bench.treat_care import care_rows
+    from patina.bench.treating.treat_care import care_rows
     from patina.sheets.treatment_words import care_words
 
     today = date.today() if day is None else day.date()

@@ -23,7 +23,7 @@ def variation(piece: str, zone: str | None, studio: str | None, as_json: bool) -
     The gauge is told by repeats: single readings of one cast or tile with the same area name, by the same
     instrument, in the same state, on the same day.
     """
-    from patina.bench.variation import variation as deed
+    from patina.bench.matched.variation import variation as deed
 
     with the_studio(studio) as opened:
         sheet = deed(opened, piece, zone=zone)

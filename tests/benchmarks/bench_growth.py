@@ -35,8 +35,12 @@ from typing import Any
 from bench_records import recipe
 from sqlalchemy.dialects import sqlite
 
-from patina.bench import finishes, rack, related, search, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.finding import related, search
 from patina.bench.history import deeds_on
+from patina.bench.matched import rack
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
 from patina.records.base import Record, canonical, level, new_uid, searchable
@@ -225,7 +229,7 @@ OPENING = """
 import sys, time
 started = time.perf_counter()
 from patina.bench.studio import open_studio
-from patina.bench.finishes import list_recipes
+from patina.bench.recipes.finishes import list_recipes
 studio = open_studio(sys.argv[1])
 list_recipes(studio, limit=60)
 print((time.perf_counter() - started) * 1000)

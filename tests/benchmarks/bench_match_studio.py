@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from patina.bench import rack
+from patina.bench.matched import rack
 from patina.bench.studio import open_studio
 
 FIRST, WARM, TARGETS, TOP = 1.5, 0.2, 200, 20

@@ -12,7 +12,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from patina.bench import finishes, reconstruct
+from patina.bench.matched import reconstruct
+from patina.bench.recipes import finishes
 from patina.bench.studio import open_studio
 
 LIMIT_S = 5.0

@@ -18,7 +18,10 @@ from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
-from patina.bench import finishes, search, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.finding import search
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewReading, NewTile
@@ -89,7 +92,7 @@ def open_in_a_new_process(where: str) -> float:
     """Milliseconds inside a new process to open the studio and have the first page of the list."""
     code = f"""
 from patina.bench.studio import open_studio
-from patina.bench.finishes import list_recipes
+from patina.bench.recipes.finishes import list_recipes
 import time
 started = time.perf_counter()
 studio = open_studio({where!r})

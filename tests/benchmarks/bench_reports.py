@@ -21,7 +21,7 @@ def photographs(studio: object, cast: str, folder: Path, count: int, width: int)
     """So many different photographs of a camera's size, stored with a cast; gives their hashes."""
     from PIL import Image
 
-    from patina.bench.tiles import add_photograph
+    from patina.bench.readings.tiles import add_photograph
 
     found = []
     sources = [Image.open(ROOT / "swatches" / name) for name in ("relief-before.jpg", "relief-after.jpg")]
@@ -41,9 +41,9 @@ def main(count: int, width: int) -> None:
     import pypdf
     from report_treatment import treated
 
-    from patina.bench.print_reports import treatment_report
+    from patina.bench.paper.print_reports import treatment_report
     from patina.bench.studio import open_studio
-    from patina.bench.treat import treatment_sheet, write_part
+    from patina.bench.treating.treat import treatment_sheet, write_part
 
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)

@@ -17,8 +17,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from patina.bench import reading, tiles  # noqa: E402
-from patina.bench.rereading import reread  # noqa: E402
+from patina.bench.readings import reading, tiles  # noqa: E402
+from patina.bench.readings.rereading import reread  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
 from patina.entries import NewTile  # noqa: E402
 from patina.sheets import RereadSheet  # noqa: E402

@@ -51,7 +51,7 @@ def main() -> None:
     """Print both medians and their ratio."""
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 11
     with tempfile.TemporaryDirectory() as folder:
-        from patina.demo import make_demo
+        from patina.demo.studio import make_demo
 
         studio = str(make_demo(Path(folder) / "studio"))
         bare, ours = [], []

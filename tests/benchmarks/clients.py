@@ -29,9 +29,15 @@ from typing import IO
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from patina.bench import batches, casts, finishes, shelf, tiles, upkeep, work, work_forms  # noqa: E402
+from patina.bench import upkeep  # noqa: E402
 from patina.bench.once import once  # noqa: E402
+from patina.bench.pieces import casts  # noqa: E402
+from patina.bench.pots import batches  # noqa: E402
+from patina.bench.readings import tiles  # noqa: E402
+from patina.bench.recipes import finishes  # noqa: E402
+from patina.bench.shelves import shelf  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
+from patina.bench.torch import work, work_forms  # noqa: E402
 from patina.chemistry.strength import parse_strength  # noqa: E402
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile  # noqa: E402
 from patina.errors import StudioTrouble  # noqa: E402

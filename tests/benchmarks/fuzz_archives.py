@@ -24,7 +24,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "records"), str(ROOT / "tests")]
 from archive_files import Parts, parts_of  # noqa: E402
 from archive_mutations import WAYS  # noqa: E402
 
-from patina.bench import archive  # noqa: E402
+from patina.bench.paper import archive  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
 from patina.bench.upkeep import check  # noqa: E402
 from patina.errors import PatinaError  # noqa: E402
@@ -36,7 +36,7 @@ OFTEN = (1, 3, 8, 8)  # the small ones more often: what is tried is the door, no
 
 def sound_bundles(folder: Path) -> list[Parts]:
     """Bundles of the invented studio, in parts."""
-    from patina.demo import make_demo
+    from patina.demo.studio import make_demo
 
     place = make_demo(folder / "demo", None)
     found = []

@@ -29,10 +29,10 @@ def targets() -> dict[str, tuple[Callable[[bytes], object], list[bytes]]]:
     with atheris.instrument_imports(include=["patina"]):
         import fuzz_mutations as broken
 
-        from patina.bench.bring_cells import Column, read_cell
-        from patina.bench.bring_fields import means_something
-        from patina.bench.bring_in import row_words
-        from patina.bench.bring_mapping import mapping_of_text, mapping_text
+        from patina.bench.bringing.bring_cells import Column, read_cell
+        from patina.bench.bringing.bring_fields import means_something
+        from patina.bench.bringing.bring_in import row_words
+        from patina.bench.bringing.bring_mapping import mapping_of_text, mapping_text
         from patina.chemistry.strength import parse_strength
         from patina.chemistry.substances import catalogue
         from patina.colour.chart_data import own_values

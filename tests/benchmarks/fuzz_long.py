@@ -24,7 +24,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "property")]
 import fuzz_mutations as broken  # noqa: E402
 import fuzz_tables as tables  # noqa: E402
 
-from patina.bench import finishes  # noqa: E402
+from patina.bench.recipes import finishes  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
 from patina.bench.upkeep import check  # noqa: E402
 from patina.chemistry.strength import parse_strength  # noqa: E402

@@ -38,8 +38,12 @@ import tui.app  # noqa: E402
 import tui.dialogs.torch  # noqa: E402
 import tui.screens.bench  # noqa: E402
 import tui.screens.torch  # noqa: E402
-from patina.bench import batches, casts, finishes, upkeep, work, work_forms  # noqa: E402
+from patina.bench import upkeep  # noqa: E402
+from patina.bench.pieces import casts  # noqa: E402
+from patina.bench.pots import batches  # noqa: E402
+from patina.bench.recipes import finishes  # noqa: E402
 from patina.bench.studio import open_studio  # noqa: E402
+from patina.bench.torch import work, work_forms  # noqa: E402
 from patina.chemistry.strength import parse_strength  # noqa: E402
 from patina.entries import NewBatch, NewCast, NewPiece  # noqa: E402
 from patina.recipe import Ingredient, Recipe, Solution, Step  # noqa: E402

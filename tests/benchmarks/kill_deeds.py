@@ -27,12 +27,20 @@ from bench_records import recipe
 from PIL import Image
 from sqlalchemy import text
 
-from patina.bench import agreed, approving, batches, casts, finishes, settings, shelf, tiles, upkeep, waste, work
-from patina.bench.archive import archive
+from patina.bench import settings, upkeep
 from patina.bench.history import undo, withdraw_reading
+from patina.bench.matched import agreed
+from patina.bench.paper import approving
+from patina.bench.paper.archive import archive
+from patina.bench.pieces import casts
+from patina.bench.pots import batches, waste
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.sealing import amend, seal
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
-from patina.bench.treat import begin_treatment
+from patina.bench.torch import work
+from patina.bench.treating.treat import begin_treatment
 from patina.entries import (
     NewApproval,
     NewBatch,

@@ -21,9 +21,13 @@ def _tracked() -> list[Path]:
     return [ROOT / line for line in listing.stdout.splitlines() if (ROOT / line).is_file()]
 
 
-def test_no_file_of_code_is_over_400_lines() -> None:
+def test_no_file_is_over_400_lines() -> None:
     """A file that grows past 400 lines holds more than one thing."""
-    long = {str(p.relative_to(ROOT)): n for p in CODE if (n := len(p.read_text("utf-8").splitlines())) > 400}
+    long = {
+        str(p.relative_to(ROOT)): n
+        for p in (*CODE, *(ROOT / "tests").rglob("*.py"))
+        if (n := len(p.read_text("utf-8").splitlines())) > 400
+    }
     assert not long
 
 

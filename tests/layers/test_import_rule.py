@@ -66,24 +66,7 @@ ALLOWED: dict[str, set[str]] = {
     "handbook": set(),
     "commands": {"bench", "sheets", "entries", "surface", "demo", "tui", "handbook", "language", "swatches"},
     "cli": {"commands", "language"},
-    "demo": {
-        "bench",
-        "sheets",
-        "entries",
-        "recipe",
-        "recipe_file",
-        "swatches",
-        "demo_matching",
-        "demo_torch",
-        "demo_treatment",
-        "demo_old_table",
-        "demo_people",
-    },
-    "demo_old_table": {"bench"},
-    "demo_matching": {"bench", "sheets", "entries"},
-    "demo_people": {"bench", "sheets"},
-    "demo_torch": {"bench", "entries"},
-    "demo_treatment": {"bench", "sheets", "entries", "swatches"},
+    "demo": {"bench", "sheets", "entries", "recipe", "recipe_file", "swatches"},
     "tui": {"bench", "sheets", "entries", "handbook", "language"},
     "swatches": {"colour"},
 }
@@ -194,7 +177,7 @@ def _loaded_after(statement: str) -> set[str]:
 
 def test_the_way_to_the_first_screen_is_light() -> None:
     """Opening the app loads Textual and SQLAlchemy, and none of the slow libraries."""
-    loaded = _loaded_after("import patina.cli, tui.app, patina.bench.studio, patina.bench.finishes")
+    loaded = _loaded_after("import patina.cli, tui.app, patina.bench.studio, patina.bench.recipes.finishes")
     slow = {"cv2", "numpy", "scipy", "trimesh", "typst", "pint", "colormath", "networkx", "alembic", "tifffile", "PIL"}
     assert not slow & loaded
 

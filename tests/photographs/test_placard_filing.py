@@ -7,13 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import casts, tiles
-from patina.bench.shoot import file_shoot
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.readings.shoot import file_shoot
 from patina.bench.studio import Studio, open_studio
 from patina.colour.difference import compare
 from patina.colour.photo_facts import sha256_of
 from patina.colour.values import Lab
-from patina.demo import make_demo
+from patina.demo.studio import make_demo
 from patina.sheets import ShootSheet
 from swatches.render import jpeg_bytes, render_scene
 from swatches.scenes import demo_scenes

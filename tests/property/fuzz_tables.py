@@ -13,11 +13,11 @@ from pathlib import Path
 import fuzz_mutations as broken
 from sqlalchemy import func, select
 
-from patina.bench.bring_fields import fields_of
-from patina.bench.bring_in import bring, plan
-from patina.bench.bring_mapping import mapping_of_text, mapping_text
-from patina.bench.bring_out import refused_csv
-from patina.bench.bring_questions import answered, remapped
+from patina.bench.bringing.bring_fields import fields_of
+from patina.bench.bringing.bring_in import bring, plan
+from patina.bench.bringing.bring_mapping import mapping_of_text, mapping_text
+from patina.bench.bringing.bring_out import refused_csv
+from patina.bench.bringing.bring_questions import answered, remapped
 from patina.bench.studio import Studio
 from patina.errors import PatinaError
 from patina.records.brought import BroughtRow

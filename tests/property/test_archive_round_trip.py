@@ -15,7 +15,11 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from patina.bench import archive, casts, shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.paper import archive
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import open_studio
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import PatinaError

@@ -14,10 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patina.bench.entry_rules import reading_in_order
-from patina.bench.finishes import add_starters, import_files, list_recipes
-from patina.bench.readings_csv import read_readings
+from patina.bench.readings.readings_csv import read_readings
+from patina.bench.readings.tiles import import_readings_csv
+from patina.bench.recipes.finishes import add_starters, import_files, list_recipes
 from patina.bench.studio import Studio, open_studio
-from patina.bench.tiles import import_readings_csv
 from patina.bench.upkeep import backup, check
 from patina.chemistry.strength import parse_strength, show_strength
 from patina.chemistry.substances import catalogue

@@ -11,7 +11,7 @@ import fuzz_mutations as broken
 import fuzz_tables as tables
 import pytest
 
-from patina.bench.finishes import save_recipe
+from patina.bench.recipes.finishes import save_recipe
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
 from patina.chemistry.substances import catalogue

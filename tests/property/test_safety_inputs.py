@@ -11,11 +11,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from patina.bench.air_words import changes_per_h, flow_m3_h, room_m3
-from patina.bench.exposure import exposure_form
-from patina.bench.exposure_csv import exposure_csv, safe_cell
-from patina.bench.substance_fields import PLACES, substance_form
-from patina.bench.substance_file import EXAMPLE, read_substance_text
+from patina.bench.safe.air_words import changes_per_h, flow_m3_h, room_m3
+from patina.bench.safe.exposure import exposure_form
+from patina.bench.safe.exposure_csv import exposure_csv, safe_cell
+from patina.bench.shelves.substance_fields import PLACES, substance_form
+from patina.bench.shelves.substance_file import EXAMPLE, read_substance_text
 from patina.chemistry.substances import catalogue
 from patina.errors import BadQuantity, Incomplete, PatinaError, Refused
 from patina.safety.tag_offers import known_tags, offered_tags

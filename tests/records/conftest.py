@@ -10,7 +10,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import batches, casts, finishes, shelf, tiles
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed

@@ -20,8 +20,14 @@ import pytest
 from archive_files import parts_of, payload_of, records_of
 from sqlalchemy import func, select
 
-from patina.bench import access, archive, casts, finishes, sealing, shelf, tiles, treat, upkeep
+from patina.bench import access, sealing, upkeep
+from patina.bench.paper import archive
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import BadQuantity, NotFound, Refused
 from patina.recipe import Recipe

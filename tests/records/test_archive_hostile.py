@@ -19,7 +19,8 @@ from archive_files import Parts, parts_of, with_hashes, written
 from archive_mutations import spoilt
 from sqlalchemy import text
 
-from patina.bench import archive, upkeep
+from patina.bench import upkeep
+from patina.bench.paper import archive
 from patina.bench.studio import Studio, open_studio
 from patina.errors import Damaged, PatinaError, Refused
 from patina.records.archive.cells import cell, escaped, from_cell, unescaped
@@ -193,7 +194,7 @@ def test_bombs_are_refused_in_little_memory(parts: Parts, studio: Studio, tmp_pa
     end = b"PK\x05\x06" + struct.pack("<HHHHLLH", 0, 0, 0xFFFF, 0xFFFF, len(listed), 0, 0)
     many.write_bytes(listed + end)
     code = (
-        "import sys\nfrom pathlib import Path\nfrom patina.bench.archive import verify\n"
+        "import sys\nfrom pathlib import Path\nfrom patina.bench.paper.archive import verify\n"
         "from patina.errors import Refused\n"
         "for name in sys.argv[1:]:\n    try:\n        verify(Path(name))\n    except Refused as trouble:\n"
         "        print(trouble.what)\n"

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import backups, finishes, tiles, upkeep
+from patina.bench import backups, upkeep
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import PatinaError, Refused

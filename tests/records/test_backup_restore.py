@@ -16,7 +16,11 @@ from typing import Any
 
 import pytest
 
-from patina.bench import casts, finishes, shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import Damaged, PatinaError, Refused, StudioTrouble

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from patina.bench import tiles
-from patina.bench.bring_in import bring, plan
+from patina.bench.bringing.bring_in import bring, plan
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.bench.upkeep import backup, check
 from patina.errors import PatinaError

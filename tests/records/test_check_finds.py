@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 from behind_its_back import alter, database, photographs_folder
 
-from patina.bench import shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.errors import StudioTrouble
 

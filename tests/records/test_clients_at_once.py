@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import shelf, tiles, upkeep
+from patina.bench import upkeep
 from patina.bench.once import new_id, once
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.entries import NewLot, NewTile
 from patina.errors import Contended, Refused

@@ -11,9 +11,17 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import agreed, approving, batches, casts, finishes, shelf, tiles, upkeep, waste, work
+from patina.bench import upkeep
+from patina.bench.matched import agreed
+from patina.bench.paper import approving
+from patina.bench.pieces import casts
+from patina.bench.pots import batches, waste
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.sealing import amend, seal
+from patina.bench.shelves import shelf
 from patina.bench.studio import open_studio
+from patina.bench.torch import work
 from patina.entries import (
     NewApproval,
     NewBatch,

@@ -10,8 +10,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from patina.bench import batches, casts, finishes, search, shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.finding import search
 from patina.bench.history import deeds_on, undo, withdraw_reading
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused

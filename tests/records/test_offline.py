@@ -15,8 +15,12 @@ from pathlib import Path
 import pytest
 from postgres_server import Databases
 
-from patina.bench import batches, casts, finishes, offline, upkeep, work
+from patina.bench import upkeep
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import offline, work
 from patina.cli import main
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewTemperature, NewWork
 from patina.errors import Damaged, Refused, StudioTrouble, Unreachable
@@ -175,7 +179,7 @@ def test_what_the_records_refuse_is_kept_as_a_note(on_server: Studio, away: Call
 
 REPLAY = """
 import sys, time
-from patina.bench import offline
+from patina.bench.torch import offline
 from patina.bench.studio import open_studio
 put = offline._put
 def slowly(*given):
@@ -297,7 +301,7 @@ def test_a_deed_that_loses_its_server_is_not_saved(
     on_server: Studio, databases: Databases, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The server goes in the middle of a deed: it is told as not saved, and nothing of it is there afterwards."""
-    from patina.bench import shelf
+    from patina.bench.shelves import shelf
     from patina.records import log
 
     real = log.entry_hash
@@ -321,7 +325,7 @@ def test_a_commit_whose_answer_is_lost_is_looked_up(on_server: Studio, monkeypat
     from sqlalchemy import exc
     from sqlalchemy.orm import Session
 
-    from patina.bench import shelf
+    from patina.bench.shelves import shelf
 
     commit = Session.commit
     lost = exc.OperationalError("COMMIT", {}, Exception("server closed the connection"), connection_invalidated=True)

@@ -15,7 +15,11 @@ import pytest
 from behind_its_back import everything
 from sqlalchemy import event, text
 
-from patina.bench import batches, finishes, shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewBatch, NewLot, NewReading, NewTile, Weighed
 from patina.errors import Changed, NotFound, Refused, ShortStock, StudioTrouble
@@ -137,7 +141,7 @@ def test_a_photograph_that_does_not_fit_leaves_nothing(full: Studio, tmp_path: P
 import resource, signal, sys
 from pathlib import Path
 from PIL import Image
-from patina.bench import tiles
+from patina.bench.readings import tiles
 from patina.bench.studio import open_studio
 from patina.errors import StudioTrouble
 picture = Path({str(tmp_path)!r}) / "large.png"
@@ -160,7 +164,9 @@ with open_studio({full.where!r}) as studio:
 
 WRITER = """
 import sys
-from patina.bench import tiles, shelf, batches
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
+from patina.bench.pots import batches
 from patina.bench.studio import open_studio
 from patina.entries import NewBatch, NewReading, NewTile, Weighed
 with open_studio(sys.argv[1]) as studio:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from patina.bench import tiles
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.cli import main
 from patina.entries import NewTile

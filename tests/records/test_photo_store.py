@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import photo_places, tiles, upkeep
+from patina.bench import photo_places, upkeep
+from patina.bench.readings import tiles
 from patina.bench.settings import change_setting
 from patina.bench.studio import Studio, open_studio
 from patina.cli import main

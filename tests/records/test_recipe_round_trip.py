@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import text
 
-from patina.bench import finishes
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import BASES, Strength
 from patina.errors import Changed, Refused

@@ -13,7 +13,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from patina.bench import shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewLot, NewReading, NewTile
 from patina.errors import PatinaError

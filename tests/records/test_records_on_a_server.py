@@ -10,7 +10,13 @@ import pytest
 from postgres_server import Databases
 from sqlalchemy import text
 
-from patina.bench import batches, casts, finishes, search, shelf, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.finding import search
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewLot, NewTile
 from patina.errors import Changed, Refused, StudioTrouble

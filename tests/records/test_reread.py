@@ -13,10 +13,11 @@ import pytest
 from PIL import Image
 
 import swatches
-from patina.bench import reading, shoot, tiles, upkeep
-from patina.bench.cluster import over_cluster
-from patina.bench.rereading import reread
-from patina.bench.rereading_jobs import plan, read_job
+from patina.bench import upkeep
+from patina.bench.readings import reading, shoot, tiles
+from patina.bench.readings.cluster import over_cluster
+from patina.bench.readings.rereading import reread
+from patina.bench.readings.rereading_jobs import plan, read_job
 from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.entries import NewReading, NewTile
@@ -89,7 +90,7 @@ def old(archive: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Itera
 @pytest.fixture
 def otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
     """A reading function that is another than the one of the archive: everything 1 lighter."""
-    import patina.bench.rereading_jobs as jobs
+    import patina.bench.readings.rereading_jobs as jobs
 
     real = jobs.as_readings
 
@@ -97,8 +98,8 @@ def otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
         return [dataclasses.replace(one, L=one.L + 1.0) for one in real(*given, **more)]
 
     monkeypatch.setattr(jobs, "as_readings", lighter)
-    monkeypatch.setattr("patina.bench.rereading.reader_mark", lambda: "another")
-    monkeypatch.setattr("patina.bench.rereading_jobs.reader_mark", lambda: "another")
+    monkeypatch.setattr("patina.bench.readings.rereading.reader_mark", lambda: "another")
+    monkeypatch.setattr("patina.bench.readings.rereading_jobs.reader_mark", lambda: "another")
     monkeypatch.setattr(reading_how, "reader_mark", lambda: "another")
 
 
@@ -160,7 +161,7 @@ def test_a_stopped_run_goes_on_where_it_was(old: Studio, monkeypatch: pytest.Mon
     part = reread(old, workers=1, fresh=True, progress=lambda *one: told.append(one), stop=lambda: len(told) == 2)
     assert (part.done, part.stopped, part.left) == (2, True, whole.photographs - 2)
     calls: list[str] = []
-    import patina.bench.rereading as place
+    import patina.bench.readings.rereading as place
 
     def counting(job: Any) -> Any:
         calls.append(job.sha256)
@@ -235,7 +236,7 @@ def test_a_cluster_gives_what_one_core_gives(old: Studio, monkeypatch: pytest.Mo
 
 def test_a_cluster_that_is_not_there(old: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is told in a sentence, and nothing is written."""
-    monkeypatch.setattr("patina.bench.cluster.CONNECT_S", 0.5)
+    monkeypatch.setattr("patina.bench.readings.cluster.CONNECT_S", 0.5)
     with pytest.raises(StudioTrouble, match="does not answer"):
         reread(old, cluster="tcp://127.0.0.1:1")
 

@@ -11,9 +11,13 @@ from postgres_server import Databases
 from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, LOGINS, SECRET, SECRETS, enlist, fill, leaks
 from sqlalchemy import inspect
 
-from patina.bench import access, casts, finishes, people, shelf, tiles, upkeep
+from patina.bench import access, people, upkeep
 from patina.bench.people_grants import grant, grants
-from patina.bench.safety import safety
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.safe.safety import safety
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
 from patina.errors import NotAllowed, Refused, Withheld

@@ -7,7 +7,11 @@ from pathlib import Path
 import pytest
 from behind_its_back import REFUSED, alter, database, rows
 
-from patina.bench import batches, exposure, releases, substances, upkeep
+from patina.bench import upkeep
+from patina.bench.pots import batches
+from patina.bench.recipes import releases
+from patina.bench.safe import exposure
+from patina.bench.shelves import substances
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewBatch, NewExposure
 from patina.errors import Refused

@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import finishes, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
 from patina.errors import Refused

@@ -8,8 +8,11 @@ from typing import Any
 import pytest
 from sqlalchemy import exc, text
 
-from patina.bench import agreed, casts, tiles, upkeep
+from patina.bench import upkeep
 from patina.bench.history import deeds_on, undo
+from patina.bench.matched import agreed
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.sealing import amend, seal, seal_of
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewReading, NewTreatment, NewZone

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from sqlalchemy import delete, select, text, update
 from sqlalchemy.orm import Session
 
-from patina.bench import finishes, upkeep
+from patina.bench import upkeep
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
 from patina.errors import NotFound
 from patina.records import recipes, searching

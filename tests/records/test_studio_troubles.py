@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import finishes, tiles, upkeep
+from patina.bench import upkeep
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import StudioTrouble
@@ -274,7 +276,7 @@ def test_opening_at_the_newest_schema_is_light(full: Studio) -> None:
     code = f"""
 import sys
 from patina.bench.studio import open_studio
-from patina.bench.finishes import list_recipes
+from patina.bench.recipes.finishes import list_recipes
 with open_studio({full.where!r}) as studio:
     list_recipes(studio)
 slow = "alembic numpy cv2 PIL pint colormath scipy tomlkit".split()

@@ -9,10 +9,15 @@ import pytest
 from PIL import Image
 from sqlalchemy import exc, text
 
-from patina.bench import archive, casts, history, shelf, tiles, treat, treat_care, upkeep
-from patina.bench.related import related
-from patina.bench.search import find_records
+from patina.bench import history, upkeep
+from patina.bench.finding.related import related
+from patina.bench.finding.search import find_records
+from patina.bench.paper import archive
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat, treat_care
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTreatment
 from patina.errors import Changed, Incomplete, NotFound, PatinaError, Refused
 from patina.sheets.treatment_words import hours_words

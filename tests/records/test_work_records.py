@@ -14,8 +14,14 @@ from typing import Any
 import pytest
 from behind_its_back import REFUSED, alter, database
 
-from patina.bench import batches, casts, finishes, heat, shelf, tiles, upkeep, work
+from patina.bench import upkeep
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import heat, work
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewTemperature, NewTile, NewWork, Weighed
 from patina.errors import Changed, Incomplete, NotFound, Refused
@@ -158,7 +164,7 @@ def test_whatever_is_pressed_the_sums_hold(studio: Studio, job: WorkSheet) -> No
 @pytest.mark.parametrize("deed", ["UPDATE {} SET uid = 'x'", "DELETE FROM {}"])
 def test_no_program_alters_what_happened(studio: Studio, job: WorkSheet, table: str, deed: str) -> None:
     """The database itself refuses to alter or remove such a row."""
-    from patina.bench import waste
+    from patina.bench.pots import waste
 
     waste.strip_check(studio, "B1", 12)
     waste.log_waste(studio, "sulphide", "rest", 10, batch="B1")
@@ -304,7 +310,7 @@ def test_killed_at_the_torch_nothing_answered_is_lost() -> None:
 )
 def test_what_was_altered_is_found(studio: Studio, job: WorkSheet, statement: str, said: str) -> None:
     """The check finds a pass, a work or a waste entry that was altered behind the program's back."""
-    from patina.bench import waste
+    from patina.bench.pots import waste
 
     work.pass_done(studio, job.row.id)
     work.pass_done(studio, job.row.id)
@@ -333,7 +339,7 @@ def test_ammoniacal_silver_past_its_clock_is_never_used(
 ) -> None:
     """What explodes on standing is refused whatever is said; while its clock runs the sheet says until when.
     Source: the clock of ammoniacal silver in the program's reactions [AGN]."""
-    from patina.bench import pot_rules
+    from patina.bench.pots import pot_rules
 
     ingredients = (
         Ingredient("silver_nitrate", parse_strength("10 g/L")),

@@ -15,9 +15,11 @@ from typing import Any
 import pytest
 from pyld import jsonld  # type: ignore[import-untyped]
 
-from patina.bench import casts, tiles, treat
-from patina.bench.archive_exports import export_linked_art, export_spectrum, linked_art_context, spectrum_units
+from patina.bench.paper.archive_exports import export_linked_art, export_spectrum, linked_art_context, spectrum_units
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.entries import NewCast, NewPiece, NewReading, NewTreatment
 from patina.errors import NotFound
 

@@ -11,8 +11,11 @@ import pytest
 from screens_driver import Running
 from screens_recipes import BROWN, GREEN
 
-from patina.bench import casts, finishes, shelf, tiles
-from patina.bench.drafts import recipe_of_text
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile
 

@@ -18,9 +18,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from screens_driver import Driver, Running  # noqa: E402
 
-from patina.bench import casts, finishes, tiles, treat, work, work_forms  # noqa: E402
+from patina.bench.pieces import casts  # noqa: E402
+from patina.bench.readings import tiles  # noqa: E402
+from patina.bench.recipes import finishes  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
-from patina.demo import make_demo  # noqa: E402
+from patina.bench.torch import work, work_forms  # noqa: E402
+from patina.bench.treating import treat  # noqa: E402
+from patina.demo.studio import make_demo  # noqa: E402
 
 OUT = ROOT / "swatches" / "screens"
 SIZE = (120, 36)

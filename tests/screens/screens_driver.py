@@ -110,7 +110,7 @@ class Running:
         return driver
 
     def _has_rows(self) -> bool:
-        from patina.bench.finishes import count_recipes
+        from patina.bench.recipes.finishes import count_recipes
 
         return count_recipes(self.app.studio) > 0
 

@@ -9,7 +9,11 @@ from typing import Any
 from screens_driver import Driver
 from snapshots import Picture, pictures, settled
 
-from patina.bench import casts, finishes, tiles, treat, work, work_forms
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.torch import work, work_forms
+from patina.bench.treating import treat
 from patina.errors import Refused
 
 RECIPE = "Torch sulphide brown"

@@ -22,7 +22,7 @@ from screens_driver import Driver, Running
 from textual.screen import ModalScreen
 from textual.widgets import Input, TextArea
 
-from patina.demo import make_demo
+from patina.demo.studio import make_demo
 from tui.screens.torch import Torch
 from tui.themes import DARK, LIGHT
 from tui.widgets.bars import WorkBar

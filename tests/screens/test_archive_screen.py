@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import archive, owner
+from patina.bench.paper import archive, owner
+from patina.bench.readings.tiles import list_tiles, start_tile
 from patina.bench.studio import Studio, open_studio
-from patina.bench.tiles import list_tiles, start_tile
 from patina.entries import NewTile
 from tui.dialogs.message import Notes
 from tui.dialogs.path import AskPath

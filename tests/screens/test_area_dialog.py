@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import shelf
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.entries import NewLot
 

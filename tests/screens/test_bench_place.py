@@ -7,7 +7,8 @@ from pathlib import Path
 
 from screens_driver import Driver, Running
 
-from patina.bench import batches, shelf
+from patina.bench.pots import batches
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.entries import NewLot
 

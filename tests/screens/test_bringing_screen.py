@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench.bring_in import ENCODINGS
-from patina.bench.bring_mapping import save_mapping, saved_mappings
-from patina.bench.shelf import list_lots
+from patina.bench.bringing.bring_in import ENCODINGS
+from patina.bench.bringing.bring_mapping import save_mapping, saved_mappings
+from patina.bench.readings.tiles import tile_sheet
+from patina.bench.shelves.shelf import list_lots
 from patina.bench.studio import Studio
-from patina.bench.tiles import tile_sheet
 from patina.sheets.bringing import MappedColumn, TableMapping
 from tui.dialogs.path import AskPath
 from tui.screens.bringing import Bringing

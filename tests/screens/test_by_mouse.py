@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import shelf, tiles
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 
 Start = Callable[..., Running]

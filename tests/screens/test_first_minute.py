@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from screens_driver import Running
 
-from patina.bench.finishes import list_recipes
+from patina.bench.recipes.finishes import list_recipes
 from patina.bench.studio import Studio, open_studio
 from tui.dialogs.first_minute import LOOK_AT_DEMO
 

@@ -7,8 +7,8 @@ from collections.abc import Callable
 import pytest
 from screens_driver import Running
 
+from patina.bench.readings.tiles import list_tiles, tile_sheet
 from patina.bench.studio import Studio
-from patina.bench.tiles import list_tiles, tile_sheet
 from tui.dialogs.records import next_engraved
 
 

@@ -8,8 +8,11 @@ from datetime import date
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import batches, casts, finishes, tiles
-from patina.bench.related import related
+from patina.bench.finding.related import related
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
 from patina.entries import NewBatch, NewCast, NewTile, NewTreatment
 from patina.errors import NotFound

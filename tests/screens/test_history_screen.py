@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import casts, tiles
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.sealing import seal_of
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewReading, NewTile

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import pytest
 from screens_driver import Running
 
-from patina.bench import shelf
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.language import read_as, shown
 from patina.language.catalogue import Catalogue

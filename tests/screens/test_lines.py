@@ -7,8 +7,8 @@ import sys
 
 import pytest
 
-from patina.bench import work
 from patina.bench.studio import Studio
+from patina.bench.torch import work
 from patina.entries import NewWork
 from tui.lines.plain import DRAWN
 from tui.lines.talk import Talk

@@ -10,7 +10,7 @@ import make_pictures
 from PIL import Image
 from screens_driver import Running
 
-from patina.bench import tiles
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from tui.screens.photograph import Photograph
 

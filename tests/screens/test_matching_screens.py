@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import agreed, approving, casts, making, tiles
+from patina.bench.matched import agreed, making
+from patina.bench.paper import approving
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewReading, NewTile, NewTreatment
 
@@ -93,7 +96,7 @@ async def test_the_rack_as_a_map(running: Start, size: tuple[int, int]) -> None:
 
 async def test_the_map_paints_tiles_in_their_own_colour(running: Start) -> None:
     """The cell of a tile has the screen colour of its reading behind a sign that can be read without colour."""
-    from patina.bench.showing import screen_colour
+    from patina.bench.readings.showing import screen_colour
 
     async with running() as person:
         await _to(person, "3", "tiles")

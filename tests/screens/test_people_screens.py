@@ -12,7 +12,10 @@ import pytest
 from screens_driver import Driver, Running
 from textual.widgets import TextArea
 
-from patina.bench import access, casts, conflicts, finishes, owner, people
+from patina.bench import access, people
+from patina.bench.paper import owner
+from patina.bench.pieces import casts
+from patina.bench.recipes import conflicts, finishes
 from patina.bench.studio import Studio
 from patina.entries import NewTreatment
 from tui.dialogs.conflict import Conflict

@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 from screens_driver import Driver, Running
 
-from patina.bench import tiles
+from patina.bench.readings import tiles
+from patina.bench.readings.showing import preview
 from patina.bench.settings import chart_edition
-from patina.bench.showing import preview
 from patina.bench.studio import Studio
 from tui.screens.photograph import Photograph
 

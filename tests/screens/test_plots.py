@@ -7,8 +7,9 @@ from datetime import date
 
 from screens_driver import Running
 
-from patina.bench import casts, tiles
-from patina.bench.series import series
+from patina.bench.matched.series import series
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewReading
 from tui.plots import of_series

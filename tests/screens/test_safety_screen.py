@@ -11,9 +11,13 @@ import pytest
 from screens_driver import Driver, Running
 from textual.widgets import Collapsible
 
-from patina.bench import batches, exposure, finishes, releases, shelf, substances, work, work_forms
-from patina.bench.drafts import recipe_of_text
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes, releases
+from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.safe import exposure
+from patina.bench.shelves import shelf, substances
 from patina.bench.studio import Studio
+from patina.bench.torch import work, work_forms
 from patina.entries import NewBatch, NewLot
 from tui.screens.safety import SafetyPage
 

@@ -12,10 +12,10 @@ from PIL import Image
 from screens_driver import Driver, Running
 
 import swatches
-from patina.bench import tiles
-from patina.bench.change import change
+from patina.bench.readings import tiles
+from patina.bench.readings.change import change
+from patina.bench.readings.showing import corrected, difference_preview, patch_outlines, preview, screen_colour
 from patina.bench.settings import change_setting
-from patina.bench.showing import corrected, difference_preview, patch_outlines, preview, screen_colour
 from patina.bench.studio import Studio
 from patina.colour.difference import compare
 from patina.colour.values import Caution, Lab

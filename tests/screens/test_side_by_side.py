@@ -8,8 +8,8 @@ from itertools import pairwise
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import tiles
-from patina.bench.showing import screen_colour
+from patina.bench.readings import tiles
+from patina.bench.readings.showing import screen_colour
 from patina.bench.studio import Studio
 from patina.colour.values import Lab
 from patina.entries import NewReading, NewTile

@@ -10,9 +10,12 @@ import pytest
 from screens_driver import Running
 from stories import SWATCHES, Walk, paper
 
-from patina.bench import archive, casts, shelf, treat
+from patina.bench.paper import archive
+from patina.bench.pieces import casts
 from patina.bench.sealing import seal_of
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 
 WHO, CLERK = "Tamsin Orrelby", "Edda Quillfeather"
 

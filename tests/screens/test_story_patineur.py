@@ -10,10 +10,14 @@ import pytest
 from screens_driver import Running
 from stories import SWATCHES, Walk
 
-from patina.bench import batches, casts, finishes, tiles, work
-from patina.bench.comparing import compare
-from patina.bench.shelf import lot_row
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.readings.comparing import compare
+from patina.bench.recipes import finishes
+from patina.bench.shelves.shelf import lot_row
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import work
 from tui.screens import torch
 from tui.screens.photograph import Photograph
 

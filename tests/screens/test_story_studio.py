@@ -11,7 +11,9 @@ from openpyxl import Workbook
 from screens_driver import Running
 from stories import Walk, paper
 
-from patina.bench import access, owner, people, shelf
+from patina.bench import access, people
+from patina.bench.paper import owner
+from patina.bench.shelves import shelf
 from patina.bench.studio import open_studio
 from patina.language import read_as
 

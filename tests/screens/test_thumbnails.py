@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 from screens_driver import Driver, Running
 
-from patina.bench import tiles
-from patina.bench.showing import Preview, preview
+from patina.bench.readings import tiles
+from patina.bench.readings.showing import Preview, preview
 from patina.bench.studio import Studio
 from patina.colour.values import Lab
 from tui.screens import measuring

@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import casts, finishes, shelf, tiles
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.entries import NewTile
 

@@ -11,9 +11,12 @@ from postgres_server import Databases
 from screens_driver import Driver, Running
 from screens_recipes import BROWN
 
-from patina.bench import batches, casts, finishes, offline, work, work_forms
-from patina.bench.drafts import recipe_of_text
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes
+from patina.bench.recipes.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import offline, work, work_forms
 from patina.entries import NewBatch, NewCast, NewPiece
 from patina.errors import Unreachable
 from patina.records import server as server_words

@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 from screens_driver import Driver, Running
 
-from patina.bench import batches, casts, work, work_forms
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import work, work_forms
 from patina.entries import NewBatch
 from tui.screens import torch
 from tui.widgets.figures import drawn, largest
@@ -81,8 +83,8 @@ async def test_what_to_fear_is_always_in_sight(running: Start, job: str, size: t
 
 async def test_what_must_not_meet_stands_first(running: Start, studio: Studio) -> None:
     """In a recipe whose two washes make hydrogen sulphide the first line says so."""
-    from patina.bench import finishes
-    from patina.bench.drafts import recipe_of_text
+    from patina.bench.recipes import finishes
+    from patina.bench.recipes.drafts import recipe_of_text
 
     text = finishes.export_recipe(studio, "R1").replace("Slipway brown", "Two washes")
     acid = '\n[[solution]]\nname = "acid dip"\nsolvent = "distilled water"\nvolume_is = "made up to"\n'

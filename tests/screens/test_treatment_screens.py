@@ -11,9 +11,11 @@ from PIL import Image
 from screens_driver import Driver, Running
 from textual import events
 
-from patina.bench import sealing, tiles, treat
+from patina.bench import sealing
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
-from patina.bench.treat_drafts import draft_of
+from patina.bench.treating import treat
+from patina.bench.treating.treat_drafts import draft_of
 from patina.errors import Refused
 
 Start = Callable[..., Running]
@@ -192,7 +194,7 @@ async def test_zones_are_drawn_by_keys(running: Start, treated: Studio, size: tu
 
 def treated_sha(studio: Studio) -> str:
     """How the form is told which photograph."""
-    from patina.bench.casts import cast_sheet
+    from patina.bench.pieces.casts import cast_sheet
 
     return cast_sheet(studio, "C1").photographs[0].sha256[:12]
 

@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 
 from screens_driver import Running
 
-from patina.bench import casts, tiles
+from patina.bench.matched.variation import variation
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
-from patina.bench.variation import variation
 from patina.entries import NewCast, NewReading
 
 

@@ -9,8 +9,8 @@ import pytest
 from screens_driver import Driver, Running
 from screens_recipes import BROWN
 
-from patina.bench import tiles
-from patina.bench.comparing import compare
+from patina.bench.readings import tiles
+from patina.bench.readings.comparing import compare
 from patina.bench.studio import open_studio
 from tui.screens.photograph import Photograph
 

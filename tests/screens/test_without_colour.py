@@ -9,7 +9,7 @@ from screens_driver import Driver, Running
 from snapshots import picture_of
 from textual.color import Color
 
-from patina.bench import tiles
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.entries import NewTile
 from tui import format as show

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from patina.bench.casts import add_cast, add_piece
+from patina.bench.pieces.casts import add_cast, add_piece
+from patina.bench.readings.tiles import add_photograph, add_reading
 from patina.bench.studio import Studio
-from patina.bench.tiles import add_photograph, add_reading
-from patina.bench.treat import begin_treatment, write_part
+from patina.bench.treating.treat import begin_treatment, write_part
 from patina.entries import NewCast, NewPiece, NewReading
 
 SWATCHES = Path(__file__).parents[2] / "swatches"

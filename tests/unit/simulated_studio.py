@@ -11,8 +11,11 @@ from pathlib import Path
 
 import numpy as np
 
-from patina.bench import casts, finishes, making, reconstruct, series, tiles
-from patina.bench.matching import judge
+from patina.bench.matched import making, reconstruct, series
+from patina.bench.matched.matching import judge
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.colour.difference import compare
 from patina.colour.values import Lab

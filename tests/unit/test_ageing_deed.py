@@ -12,7 +12,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import ageing, agreed, casts, finishes, tiles
+from patina.bench.matched import ageing, agreed
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewCast, NewHolding, NewMaster, NewPiece, NewReading, NewTile, NewTreatment

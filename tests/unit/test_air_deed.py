@@ -15,10 +15,12 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import batches, finishes, shelf, waste
-from patina.bench.air import air
-from patina.bench.air_words import changes_per_h, flow_m3_h, room_m3
-from patina.bench.dangers import (
+from patina.bench.pots import batches, waste
+from patina.bench.recipes import finishes
+from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.safe.air import air
+from patina.bench.safe.air_words import changes_per_h, flow_m3_h, room_m3
+from patina.bench.safe.dangers import (
     bench_together,
     dangers_now,
     lot_together,
@@ -26,9 +28,9 @@ from patina.bench.dangers import (
     shelf_together,
     waste_together,
 )
-from patina.bench.drafts import recipe_of_text
+from patina.bench.safe.thresholds import thresholds
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
-from patina.bench.thresholds import thresholds
 from patina.chemistry.substances import catalogue
 from patina.datafile import data_path
 from patina.entries import NewBatch, NewLot

@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import agreed, approving, casts, tiles
+from patina.bench.matched import agreed
+from patina.bench.paper import approving
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewApproval, NewCast, NewHolding, NewMaster, NewPiece, NewReading, NewTile, NewZone

@@ -12,7 +12,10 @@ from chromium_page import Printed, needs_chromium, printed, without_styles
 from PIL import Image
 
 import swatches
-from patina.bench import agreed, approving, casts, tiles
+from patina.bench.matched import agreed
+from patina.bench.paper import approving
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewMaster, NewPiece, NewReading, NewTile, NewZone
 

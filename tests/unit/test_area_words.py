@@ -15,8 +15,12 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from patina.bench import area, batches, casts, finishes, shelf, work
+from patina.bench.pieces import casts
+from patina.bench.pots import area, batches
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.torch import work
 from patina.chemistry.strength import parse_strength
 from patina.cli import patina
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewWork, Weighed

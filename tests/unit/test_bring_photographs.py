@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import casts, tiles
-from patina.bench.bring_photographs import bring_photographs, pattern_of
-from patina.bench.reading import keep_read, read, read_into
-from patina.bench.shoot import placard
+from patina.bench.bringing.bring_photographs import bring_photographs, pattern_of
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.readings.reading import keep_read, read, read_into
+from patina.bench.readings.shoot import placard
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
 from patina.cli import main

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import swatches
-from patina.bench.charts import add_chart, as_read, chart_of, drop_chart, list_charts, read_by
+from patina.bench.readings.charts import add_chart, as_read, chart_of, drop_chart, list_charts, read_by
 from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.colour.chart_data import own_values, published

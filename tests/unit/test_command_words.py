@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import shelf, tiles
+from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import open_studio
 from patina.cli import main
 from patina.entries import NewLot, NewReading, NewTile

@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import batches, finishes, shelf, upkeep
+from patina.bench import upkeep
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewLot, Weighed

@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import casts, finishes, tiles
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewMaster, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import Changed, Incomplete, NotFound, Refused

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import finishes, tiles
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewReading, NewTile

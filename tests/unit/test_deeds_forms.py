@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import forms, tiles
+from patina.bench import forms
+from patina.bench.matched import matching_forms
+from patina.bench.readings import tiles
 from patina.bench.studio import open_studio
 from patina.entries import NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed
 from patina.errors import Incomplete
@@ -84,11 +86,11 @@ def test_an_agreement_from_a_tile(tmp_path: Path) -> None:
     with open_studio(tmp_path) as studio:
         tiles.start_tile(studio, NewTile("A1", "C87300"))
         tiles.add_reading(studio, "T1", NewReading(30.0, 5.0, 6.0, wax_state="waxed", uncertainty_de00=0.5))
-        made = forms.master_form({"name": "agreed", "colour": "T1", "limit": "2"}, studio)
+        made = matching_forms.master_form({"name": "agreed", "colour": "T1", "limit": "2"}, studio)
         assert made == NewMaster(
             "agreed", (30.0, 5.0, 6.0), 2.0, uncertainty_de00=0.5, tile="T1", wax_state="waxed", warmth="not stated"
         )
-    typed = forms.master_form({"name": "agreed", "colour": "30; 5,5; -6", "limit": "2", "limit_dL": "1,5"})
+    typed = matching_forms.master_form({"name": "agreed", "colour": "30; 5,5; -6", "limit": "2", "limit_dL": "1,5"})
     assert typed == NewMaster("agreed", (30.0, 5.5, -6.0), 2.0, limit_dL=1.5)
 
 
@@ -111,7 +113,7 @@ def test_an_agreement_from_a_tile(tmp_path: Path) -> None:
         (forms.cast_form, {"mass": "96", "area": "0 m2"}, {"piece", "mass", "area"}),
         (forms.piece_form, {"edition": "0", "height": "tall"}, {"title", "edition", "height"}),
         (forms.treatment_form, {"area": "1.8"}, {"cast", "did", "area"}),
-        (forms.master_form, {"colour": "brown", "limit": "-1"}, {"name", "colour", "limit"}),
+        (matching_forms.master_form, {"colour": "brown", "limit": "-1"}, {"name", "colour", "limit"}),
         (forms.batch_form, {"ph": "20", "volume": "2"}, {"recipe", "revision", "solution", "volume", "ph"}),
     ],
 )  # fmt: skip
@@ -127,7 +129,7 @@ def test_all_that_is_wrong_is_said_at_once(
     [
         (forms.tile_form, forms.TILE_FIELDS),
         (forms.reading_form, forms.READING_FIELDS),
-        (forms.master_form, forms.MASTER_FIELDS),
+        (matching_forms.master_form, matching_forms.MASTER_FIELDS),
         (forms.piece_form, forms.PIECE_FIELDS),
         (forms.cast_form, forms.CAST_FIELDS),
         (forms.treatment_form, forms.TREATMENT_FIELDS),

@@ -6,7 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import batches, casts, finishes, search, shelf, tiles
+from patina.bench.finding import search
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewTile

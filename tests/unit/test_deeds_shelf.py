@@ -14,7 +14,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from patina.bench import shelf, upkeep
+from patina.bench import upkeep
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewLot
 from patina.errors import BadQuantity, Changed, Incomplete, NotFound, Refused, ShortStock, UnknownSubstance

@@ -12,7 +12,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from patina.bench import batches, casts, comparing, finishes, tiles
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import comparing, tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewMaster, NewPiece, NewReading, NewTile

@@ -8,14 +8,22 @@ from pathlib import Path
 import pytest
 
 import swatches
-from patina.bench import access, batches, casts, finishes, matching, owner, shelf, tiles, treat
-from patina.bench.comparing import compare
-from patina.bench.shoot import file_shoot, placard
+from patina.bench import access
+from patina.bench.matched import matching
+from patina.bench.paper import owner
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.readings.comparing import compare
+from patina.bench.readings.shoot import file_shoot, placard
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.bench.upkeep import check
 from patina.cli import main
 from patina.colour.values import Lab
-from patina.demo import make_demo
+from patina.demo.studio import make_demo
 from patina.errors import Refused
 
 pytestmark = pytest.mark.xdist_group("demo")
@@ -59,7 +67,7 @@ def test_what_was_read_is_near_the_true_colours(studio: Studio) -> None:
     """Readings from photographs lie within their stated uncertainty of the rendered truth, save one in ten."""
     by_name = {t["name"]: Lab(*t["lab"]) for p in swatches.truth().values() for t in p["tiles"]}
     from patina.colour.difference import compare as difference
-    from patina.demo import _TILES
+    from patina.demo.studio import _TILES
 
     outside = 0
     for engraved, *_, name in _TILES:

@@ -15,8 +15,11 @@ from pathlib import Path
 import pytest
 from behind_its_back import REFUSED, database
 
-from patina.bench import batches, exposure, finishes, upkeep
-from patina.bench.exposure_csv import COLUMNS, export_exposures, exposure_csv, safe_cell
+from patina.bench import upkeep
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes
+from patina.bench.safe import exposure
+from patina.bench.safe.exposure_csv import COLUMNS, export_exposures, exposure_csv, safe_cell
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewExposure

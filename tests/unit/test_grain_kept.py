@@ -13,9 +13,12 @@ import pytest
 from click.testing import CliRunner
 
 import swatches
-from patina.bench import agreed, casts, matching, mottle, tiles, upkeep
-from patina.bench.reading import read
-from patina.bench.shoot import file_shoot, placard
+from patina.bench import upkeep
+from patina.bench.matched import agreed, matching, mottle
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.readings.reading import read
+from patina.bench.readings.shoot import file_shoot, placard
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.colour.scale import scale_px_per_mm

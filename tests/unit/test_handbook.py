@@ -14,7 +14,7 @@ import pytest
 
 import swatches
 from patina.cli import main
-from patina.demo import make_demo
+from patina.demo.studio import make_demo
 from patina.handbook import plain, topic, topics
 from patina.handbook.page import handbook_page
 from tui.actions import ACTIONS, key_name

@@ -10,7 +10,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import agreed, casts, matching, tiles
+from patina.bench.matched import agreed, matching
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewCast, NewConcession, NewHolding, NewMaster, NewPiece, NewReading, NewTile, NewZone

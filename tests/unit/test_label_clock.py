@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import batches, finishes, mixing, releases
-from patina.bench.drafts import recipe_of_text
+from patina.bench.pots import batches, mixing
+from patina.bench.recipes import finishes, releases
+from patina.bench.recipes.drafts import recipe_of_text
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewBatch
 from patina.reports.label import label_data

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench.mixing import mix
+from patina.bench.pots.mixing import mix
 from patina.errors import BadQuantity, CannotConvert, PatinaError
 from patina.sheets import MixedSolution, MixSheet
 

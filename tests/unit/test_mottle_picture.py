@@ -11,7 +11,9 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import casts, mottle, tiles
+from patina.bench.matched import mottle
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewMaster, NewReading, NewTile

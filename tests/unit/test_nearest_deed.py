@@ -10,7 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from patina.bench import finishes, rack, shelf, tiles
+from patina.bench.matched import rack
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.colour.difference import delta_e_many
 from patina.entries import NewLot, NewReading, NewTile

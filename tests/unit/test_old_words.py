@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from patina.bench.old import figure, old_strength, recipe_line
+from patina.bench.recipes.old import figure, old_strength, recipe_line
 from patina.chemistry.strength import parse_strength
 from patina.cli import patina
 from patina.errors import BadQuantity, PatinaError, UnknownSubstance

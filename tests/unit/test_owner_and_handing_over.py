@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 from secret_studio import CLIENT, CONSERVATOR, HEAD, SECRETS, fill, leaks
 
-from patina.bench import access, owner, owner_giving, upkeep
-from patina.bench.owner_giving import Giving
+from patina.bench import access, upkeep
+from patina.bench.paper import owner, owner_giving
+from patina.bench.paper.owner_giving import Giving
 from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.errors import BadQuantity, NotAllowed, NotFound, Refused, Withheld

@@ -9,8 +9,12 @@ from pathlib import Path
 import pytest
 from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, PATINEUR, SECRET, enlist
 
-from patina.bench import access, casts, finishes, people, shelf, tiles, upkeep
+from patina.bench import access, people, upkeep
 from patina.bench.people_grants import grant
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.entries import NewLot, NewPiece, NewTile

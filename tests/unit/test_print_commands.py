@@ -16,12 +16,12 @@ from chromium_page import needs_chromium, printed
 from photographs_profile import display_p3
 from PIL import Image
 
-from patina.bench.print_pictures import DOTS_PER_INCH, ToPrint, pictures
+from patina.bench.paper.print_pictures import DOTS_PER_INCH, ToPrint, pictures
+from patina.bench.readings.tiles import add_photograph, tile_sheet
 from patina.bench.studio import open_studio
-from patina.bench.tiles import add_photograph, tile_sheet
 from patina.cli import main
 from patina.colour.print_copy import print_copy
-from patina.demo import make_demo
+from patina.demo.studio import make_demo
 from patina.errors import BadPhotograph
 from swatches.scene import Chart
 

@@ -13,11 +13,11 @@ import pytest
 from PIL import Image
 
 import swatches
-from patina.bench import tiles
-from patina.bench.comparing import compare
-from patina.bench.reading import as_readings, parse_area, parse_state, read, read_into
+from patina.bench.readings import tiles
+from patina.bench.readings.comparing import compare
+from patina.bench.readings.reading import as_readings, parse_area, parse_state, read, read_into
+from patina.bench.readings.shoot import file_shoot
 from patina.bench.settings import change_setting, chart_edition, list_settings
-from patina.bench.shoot import file_shoot
 from patina.bench.studio import Studio, open_studio
 from patina.bench.upkeep import check
 from patina.cli import main

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 import pytest
 
-from patina.bench.mixing import mix
+from patina.bench.pots.mixing import mix
 from patina.chemistry.substances import catalogue
 from patina.cli import COMMANDS, patina
 from patina.recipe_file import read_recipe_text

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import finishes, making, reconstruct, tiles
+from patina.bench.matched import making, reconstruct
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewReading, NewTile

@@ -14,7 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import batches, finishes, pot_rules, releases, upkeep
+from patina.bench import upkeep
+from patina.bench.pots import batches, pot_rules
+from patina.bench.recipes import finishes, releases
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.chemistry.substances import catalogue

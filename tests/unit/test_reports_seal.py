@@ -10,8 +10,8 @@ import pypdf
 import pytest
 from report_treatment import treated
 
-from patina.bench.print_reports import treatment_report
-from patina.bench.printing import finish_record
+from patina.bench.paper.print_reports import treatment_report
+from patina.bench.paper.printing import finish_record
 from patina.bench.sealing import amend, seal
 from patina.bench.studio import Studio, open_studio
 from patina.reports.document import Caution

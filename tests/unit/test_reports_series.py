@@ -243,7 +243,7 @@ def test_hostile_names_stay_names_in_a_drawing() -> None:
 def test_charts_are_drawn_only_when_they_are_asked_for() -> None:
     """The reports are imported without the drawing library, which takes a second."""
     code = (
-        "import patina.reports.series_report, patina.reports.figures_time, patina.bench.printing, sys;"
+        "import patina.reports.series_report, patina.reports.figures_time, patina.bench.paper.printing, sys;"
         "print('matplotlib' in sys.modules, 'typst' in sys.modules)"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout

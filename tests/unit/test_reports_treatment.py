@@ -13,9 +13,9 @@ import pytest
 from chromium_page import needs_chromium, printed
 from report_treatment import FIGURES, treated
 
-from patina.bench.print_reports import salt_chart_of, treatment_report
+from patina.bench.paper.print_reports import salt_chart_of, treatment_report
 from patina.bench.studio import Studio, open_studio
-from patina.bench.treat import correct_part, treatment_sheet, withdraw_part
+from patina.bench.treating.treat import correct_part, treatment_sheet, withdraw_part
 from patina.errors import NotFound
 
 # In the order they are read: what was seen stands apart from and before what is concluded from it.

@@ -10,7 +10,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import batches, casts, finishes, making, reproduce, shelf, tiles
+from patina.bench.matched import making, reproduce
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment, Weighed

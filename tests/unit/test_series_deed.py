@@ -10,7 +10,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import casts, making, series, tiles
+from patina.bench.matched import making, series
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewCast, NewMaster, NewPiece, NewReading, NewTreatment
@@ -107,7 +109,7 @@ def test_changes_are_marked_and_what_is_shared_is_said(studio: Studio) -> None:
 
 def test_other_editions_of_the_recipe_lend_their_spread(studio: Studio) -> None:
     """With earlier editions of the same recipe the spread is theirs, and a jump is told at once."""
-    from patina.bench import finishes
+    from patina.bench.recipes import finishes
 
     finishes.add_starters(studio)
     recipe = finishes.list_recipes(studio)[0].id

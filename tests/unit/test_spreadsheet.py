@@ -11,8 +11,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from patina.bench.bring_fields import means_something
-from patina.bench.bring_in import row_words
+from patina.bench.bringing.bring_fields import means_something
+from patina.bench.bringing.bring_in import row_words
 from patina.errors import BadSpreadsheet
 from patina.spreadsheet.grid import LARGEST_FILE_BYTES, MOST_COLUMNS, neutral, plain
 from patina.spreadsheet.reading import book_of

@@ -144,7 +144,7 @@ def test_a_teaspoon_in_a_pint_is_what_the_note_says() -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_each_can_be_mixed_and_printed(path: Path, tmp_path: Path) -> None:
     """For 1.8 m² every starter recipe gives amounts, safety notes, a batch sheet and a label for each pot."""
-    from patina.bench.mixing import mix
+    from patina.bench.pots.mixing import mix
     from patina.reports.batch_sheet import write_batch_sheet
     from patina.reports.label import write_label
 

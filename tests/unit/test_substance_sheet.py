@@ -13,12 +13,14 @@ from pathlib import Path
 
 import pytest
 
-from patina.bench import finishes, releases, shelf, substances, upkeep
-from patina.bench.drafts import recipe_of_text
-from patina.bench.safety import safety
+from patina.bench import upkeep
+from patina.bench.recipes import finishes, releases
+from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.safe.safety import safety
+from patina.bench.shelves import shelf, substances
+from patina.bench.shelves.substance_fields import PLACES, fields_of, substance_form
+from patina.bench.shelves.substance_file import read_substance_text
 from patina.bench.studio import Studio, open_studio
-from patina.bench.substance_fields import PLACES, fields_of, substance_form
-from patina.bench.substance_file import read_substance_text
 from patina.chemistry.substances import catalogue
 from patina.entries import NewLot
 from patina.errors import BadQuantity, Incomplete, Refused, UnknownSubstance

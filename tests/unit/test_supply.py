@@ -15,10 +15,12 @@ from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from patina.bench import batches, finishes, shelf
-from patina.bench.mixing import mix
+from patina.bench.pots import batches
+from patina.bench.pots.mixing import mix
+from patina.bench.pots.what_if import bottles_for, strength_of
+from patina.bench.recipes import finishes
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
-from patina.bench.what_if import bottles_for, strength_of
 from patina.chemistry.strength import parse_strength
 from patina.cli import patina
 from patina.entries import NewBatch, NewLot, Weighed

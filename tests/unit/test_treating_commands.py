@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 import swatches
-from patina.bench.casts import cast_sheet
+from patina.bench.pieces.casts import cast_sheet
 from patina.bench.studio import open_studio
 from patina.cli import patina
-from patina.demo_treatment import add_treatment_record
+from patina.demo.treatment import add_treatment_record
 from patina.errors import PatinaError
 
 

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from patina.bench import treat
 from patina.bench.studio import open_studio
+from patina.bench.treating import treat
 from patina.conservation.care import add_months, care_status, set_off
 from patina.conservation.completeness import PURPOSES, TESTS, asks, completeness
 from patina.conservation.consent import consent_flags, still_signed
@@ -24,7 +24,7 @@ from patina.conservation.record import Kept, Record, plain
 from patina.conservation.saying import sayings
 from patina.conservation.values import CareItem, CareVisit, Patch
 from patina.conservation.vocabulary import find_term, not_covered, scales, scopes, terms, triggers
-from patina.demo_treatment import add_treatment_record
+from patina.demo.treatment import add_treatment_record
 from patina.errors import Incomplete, NotFound, Refused
 from patina.sources import cite
 

@@ -11,8 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from secret_studio import SECRET
 
-from patina.bench import casts, conflicts, finishes, tiles, upkeep
-from patina.bench.conflicts_merge import differences, merged
+from patina.bench import upkeep
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
+from patina.bench.recipes import conflicts, finishes
+from patina.bench.recipes.conflicts_merge import differences, merged
 from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.chemistry.substances import catalogue

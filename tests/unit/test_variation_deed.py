@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from patina.bench import casts, tiles
+from patina.bench.matched.variation import variation
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
-from patina.bench.variation import variation
 from patina.cli import patina
 from patina.entries import NewCast, NewPiece, NewReading, NewTile
 from patina.errors import BadQuantity, NotFound

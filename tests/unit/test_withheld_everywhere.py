@@ -232,7 +232,7 @@ def test_one_revision_alone_can_be_withheld(run: Run) -> None:
     assert run(CLIENT, "export recipe R1").code == 2
     with open_studio() as studio:
         studio.store.identity.name = CLIENT
-        from patina.bench.finishes import recipe_sheet
+        from patina.bench.recipes.finishes import recipe_sheet
 
         assert not recipe_sheet(studio, "R1", 1).withheld
         assert recipe_sheet(studio, "R1", 2).withheld

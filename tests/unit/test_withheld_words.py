@@ -12,7 +12,10 @@ import pypdf
 import pytest
 from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, PATINEUR, fill, leaks
 
-from patina.bench import archive, casts, owner, printing, sealing, tiles, upkeep
+from patina.bench import sealing, upkeep
+from patina.bench.paper import archive, owner, printing
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewReading, NewTile
 from patina.errors import Withheld

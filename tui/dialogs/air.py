@@ -29,7 +29,7 @@ def air_form(studio: Studio, sheet: RecipeSheet) -> Form:
     ]
 
     def reckon(values: Mapping[str, str]) -> AirSheet:
-        from patina.bench.air import air
+        from patina.bench.safe.air import air
 
         found = air(
             studio,

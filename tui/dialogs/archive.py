@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import archive
+from patina.bench.paper import archive
 from patina.errors import BadQuantity
 from tui import format as show
 from tui.dialogs.choose import Choose

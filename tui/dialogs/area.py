@@ -12,8 +12,8 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input
 
-from patina.bench import area as deeds
-from patina.bench.names import alloy_names
+from patina.bench.finding.names import alloy_names
+from patina.bench.pots import area as deeds
 from patina.errors import PatinaError
 from patina.language import shown
 from tui import format as show
@@ -23,7 +23,7 @@ from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Label
 
 if TYPE_CHECKING:
-    from patina.bench.area import TextureOffer
+    from patina.bench.pots.area import TextureOffer
     from patina.bench.studio import Studio
     from patina.surface.area import AreaEstimate
 

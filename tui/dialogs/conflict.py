@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import OptionList
 
-from patina.bench import conflicts
+from patina.bench.recipes import conflicts
 from tui import format as show
 from tui.dialogs.base import Dialog
 from tui.dialogs.choose import Choose
@@ -115,8 +115,8 @@ def _settle(screen: Base, sheet: ConflictSheet, way: str, then: Any) -> None:
 
 
 def _edit(screen: Base, sheet: ConflictSheet, then: Any) -> None:
-    from patina.bench.drafts import text_of_recipe
-    from patina.bench.finishes import recipe_sheet
+    from patina.bench.recipes.drafts import text_of_recipe
+    from patina.bench.recipes.finishes import recipe_sheet
     from tui.screens.recipe_text import RecipeText
 
     text = text_of_recipe(screen.studio, sheet.merged or sheet.mine)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from patina.bench.names import recipe_names, substance_names
+from patina.bench.finding.names import recipe_names, substance_names
 from tui.dialogs.form import Field, Form
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def exposure_form(studio: Studio, said: Mapping[str, str]) -> Form:
     """Log an exposure. The answer is its row. said: what is known of it already, by field."""
-    from patina.bench import exposure
+    from patina.bench.safe import exposure
 
     value = {"person": studio.who(), "on": "today", **said}
 

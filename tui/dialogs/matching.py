@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import matching_forms
+from patina.bench.matched import matching_forms
 from patina.entries import APPROVAL_ANSWERS, APPROVAL_ROLES, HOLDING_ROLES, WAX_STATES
 from tui.dialogs.choose import Choose
 from tui.dialogs.form import Field, Form
@@ -75,14 +75,14 @@ def _tell(screen: Base, words: str, work: Callable[[], Any], heading: str, prose
 
 
 def _predict(screen: Base, id: str) -> None:
-    from patina.bench.ageing import foretell
+    from patina.bench.matched.ageing import foretell
     from tui.screens.matching_words import prediction_words
 
     _tell(screen, "Working out", lambda: foretell(screen.studio, id), "What it becomes and was", prediction_words)
 
 
 def _reproduce(screen: Base, id: str) -> None:
-    from patina.bench import reproduce as deeds
+    from patina.bench.matched import reproduce as deeds
     from tui.screens.matching_words import plan_words
 
     fields = [
@@ -108,7 +108,7 @@ def _reproduce(screen: Base, id: str) -> None:
 
 
 def _causes(screen: Base, id: str) -> None:
-    from patina.bench import reproduce as deeds
+    from patina.bench.matched import reproduce as deeds
     from tui.screens.matching_words import cause_words
 
     field = Field("reference", "Reference", "id of an earlier cast, or of the tile")
@@ -121,7 +121,7 @@ def _causes(screen: Base, id: str) -> None:
 
 
 def _card(screen: Base, id: str) -> None:
-    from patina.bench.reconstruct import reconstruct
+    from patina.bench.matched.reconstruct import reconstruct
     from tui.screens.matching_words import reconstruction_words
 
     fields = [
@@ -152,7 +152,7 @@ def _card(screen: Base, id: str) -> None:
 
 
 def _fact(screen: Base, id: str) -> None:
-    from patina.bench.making import known_facts, note_facts
+    from patina.bench.matched.making import known_facts, note_facts
 
     known = known_facts(screen.studio, id)
     fields = [Field(key, words[:22], "", known.get(key, "")) for key, words in matching_forms.fact_fields()]
@@ -170,7 +170,7 @@ def _kept(screen: Base, words: str) -> None:
 
 
 def _holding_form(screen: Base, tile: str, master: str) -> Form:
-    from patina.bench.agreed import hold_tile
+    from patina.bench.matched.agreed import hold_tile
 
     fields = [
         Field("tile", "Tile", "T1", tile),
@@ -195,7 +195,7 @@ def _holder(screen: Base, id: str) -> None:
 
 
 def _due(screen: Base, id: str) -> None:
-    from patina.bench.agreed import checks_due
+    from patina.bench.matched.agreed import checks_due
     from tui.screens.matching_words import holding_words
     from tui.widgets.prose import Prose
 
@@ -210,14 +210,14 @@ def _due(screen: Base, id: str) -> None:
 
 def show_agreed(screen: Base, id: str) -> None:
     """An agreed finish in full."""
-    from patina.bench.agreed import agreed_sheet
+    from patina.bench.matched.agreed import agreed_sheet
     from tui.screens.matching_words import agreed_words
 
     _tell(screen, "Reading", lambda: agreed_sheet(screen.studio, id), "Agreed finish", agreed_words)
 
 
 def _zone(screen: Base, id: str) -> None:
-    from patina.bench.agreed import agree_zone
+    from patina.bench.matched.agreed import agree_zone
 
     fields = [
         Field("zone", "Zone", "face"),
@@ -237,7 +237,7 @@ def _zone(screen: Base, id: str) -> None:
 
 
 def _terms(screen: Base, id: str) -> None:
-    from patina.bench.agreed import agree_terms
+    from patina.bench.matched.agreed import agree_terms
 
     fields = [
         Field("aim", "To look", "as new", "as new", ("as new", "as today")),
@@ -252,7 +252,7 @@ def _terms(screen: Base, id: str) -> None:
 
 
 def _concede(screen: Base, id: str) -> None:
-    from patina.bench.agreed import concede
+    from patina.bench.matched.agreed import concede
 
     fields = [
         Field("piece", "Piece", "id of the cast or tile"),
@@ -271,7 +271,7 @@ def _concede(screen: Base, id: str) -> None:
 
 
 def _approve(screen: Base, id: str) -> None:
-    from patina.bench.approving import record_approval
+    from patina.bench.paper.approving import record_approval
 
     fields = [
         Field("who", "Who looked"),
@@ -292,7 +292,7 @@ def _approve(screen: Base, id: str) -> None:
 
 
 def _page(screen: Base, id: str) -> None:
-    from patina.bench.approving import write_page
+    from patina.bench.paper.approving import write_page
 
     fields = [
         Field("file", "File", "approval.html", str(Path.home() / f"approval-{id}.html")),

@@ -34,7 +34,7 @@ def measured_form(studio: Studio, sheet: RecipeSheet, before: Measured) -> Form:
     fields.append(Field("regime", "Rules", "CLP or HCS", before.regime, REGIMES))
 
     def read(values: Mapping[str, str]) -> Measured:
-        from patina.bench.safety import safety
+        from patina.bench.safe.safety import safety
 
         found = Measured(
             {name: values[f"ph{n}"] for n, name in enumerate(pots) if values[f"ph{n}"]},

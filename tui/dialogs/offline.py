@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from patina.bench import offline, work
+from patina.bench.torch import offline, work
 from tui import format as show
 from tui.dialogs.choose import Choose
 from tui.screens import torch_words as words

@@ -13,8 +13,8 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input
 
-from patina.bench.names import substance_names
-from patina.bench.old import figure, old_strength, recipe_line
+from patina.bench.finding.names import substance_names
+from patina.bench.recipes.old import figure, old_strength, recipe_line
 from patina.errors import PatinaError
 from patina.language import shown
 from tui.dialogs.base import Dialog
@@ -23,7 +23,7 @@ from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Label
 
 if TYPE_CHECKING:
-    from patina.bench.old import OldStrength
+    from patina.bench.recipes.old import OldStrength
     from patina.bench.studio import Studio
 
 PAUSE_S = 0.15

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import owner, owner_giving
+from patina.bench.paper import owner, owner_giving
 from patina.errors import BadQuantity
 from patina.sheets import OwnerCare
 from tui import format as show

@@ -76,7 +76,7 @@ def _write(screen: Base, sheet: Sheet, path: Path) -> None:
 
 def print_mix(screen: Base, mix: MixSheet) -> None:
     """What can be printed of a mix that is not yet a pot."""
-    from patina.bench import printing
+    from patina.bench.paper import printing
 
     sheets = [Sheet("batch sheet", f"batch {mix.recipe}", lambda path, told: printing.batch_sheet(mix, path, told))]
     if (recipe := mix.recipe_id) is not None:
@@ -86,7 +86,7 @@ def print_mix(screen: Base, mix: MixSheet) -> None:
 
 def print_pot(screen: Base, pot: str, name: str) -> None:
     """What can be printed of a pot on the bench; its label has the size of the bottle, so it is no page."""
-    from patina.bench import printing
+    from patina.bench.paper import printing
 
     sheet = Sheet(
         "batch sheet", f"batch {pot}", lambda path, told: printing.batch_record(screen.studio, pot, path, told)
@@ -110,7 +110,7 @@ def print_pot(screen: Base, pot: str, name: str) -> None:
 
 def safety_of(screen: Base, recipe: str, name: str, revision: int | None = None) -> Sheet:
     """The safety sheet of a recipe."""
-    from patina.bench import printing
+    from patina.bench.paper import printing
 
     def write(path: Path, told: Progress) -> Any:
         return printing.safety_sheet(screen.studio, recipe, path, revision=revision, progress=told)
@@ -120,7 +120,7 @@ def safety_of(screen: Base, recipe: str, name: str, revision: int | None = None)
 
 def print_tile(screen: Base, tile: str) -> None:
     """What can be printed of a tile."""
-    from patina.bench import printing
+    from patina.bench.paper import printing
 
     ask_sheets(
         screen,
@@ -134,9 +134,9 @@ def print_tile(screen: Base, tile: str) -> None:
 
 def print_cast(screen: Base, cast: str, piece: str) -> None:
     """What can be printed of a cast: finish record, owner's sheet, report of its series and of each treatment."""
-    from patina.bench import printing
-    from patina.bench.owner import print_owner_sheet
-    from patina.bench.treat import list_treatments
+    from patina.bench.paper import printing
+    from patina.bench.paper.owner import print_owner_sheet
+    from patina.bench.treating.treat import list_treatments
 
     def finish(path: Path, told: Progress) -> Any:
         return printing.finish_record(screen.studio, cast, path, progress=told)
@@ -149,7 +149,7 @@ def print_cast(screen: Base, cast: str, piece: str) -> None:
 
 def series_of(screen: Base, piece: str, order: str = "number") -> Sheet:
     """The report of an edition."""
-    from patina.bench import print_reports
+    from patina.bench.paper import print_reports
 
     def write(path: Path, told: Progress) -> Any:
         return print_reports.series_report(screen.studio, piece, path, order=order, progress=told)
@@ -159,7 +159,7 @@ def series_of(screen: Base, piece: str, order: str = "number") -> Sheet:
 
 def treatment_of(screen: Base, treatment: str, name: str) -> Sheet:
     """The report of a conservator's treatment."""
-    from patina.bench import print_reports
+    from patina.bench.paper import print_reports
 
     def write(path: Path, told: Progress) -> Any:
         return print_reports.treatment_report(screen.studio, treatment, path, told)

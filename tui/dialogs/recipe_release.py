@@ -32,7 +32,7 @@ class ReleaseForm(Form):
         fields += [Field("by", "Released by", "the name of a person", studio.who()), Field("note", "Note")]
 
         def keep(values: Mapping[str, str]) -> RecipeRelease:
-            from patina.bench.releases import release
+            from patina.bench.recipes.releases import release
 
             answers = {key.removeprefix("answer"): values[key] for key in self.told}
             return release(
@@ -79,7 +79,7 @@ def withdraw_form(studio: Studio, state: RecipeRelease) -> Form:
     """Take a release back. The answer is the new state."""
 
     def keep(values: Mapping[str, str]) -> RecipeRelease:
-        from patina.bench.releases import withdraw
+        from patina.bench.recipes.releases import withdraw
 
         return withdraw(studio, state.recipe_id, values["reason"], by=values["by"], revision=state.revision)
 

@@ -6,9 +6,10 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import forms, tiles
+from patina.bench import forms
+from patina.bench.finding.names import alloy_names, recipe_names
 from patina.bench.form_drafts import FormDraft
-from patina.bench.names import alloy_names, recipe_names
+from patina.bench.readings import tiles
 from patina.entries import WARMTH, WAX_STATES
 from patina.errors import BadQuantity, Refused
 from patina.language import LANGUAGES, MEASURES, read_as, reader
@@ -167,7 +168,7 @@ def reading_form(studio: Studio, target: str, name: str) -> Form:
 
 def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     """Agree a finish. The answer is its sheet."""
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     fields = [
         Field("name", "Name", "Heron: dark brown", name),
@@ -187,7 +188,9 @@ def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     ]
 
     def keep(values: Mapping[str, str]) -> Any:
-        return casts.agree_master(studio, forms.master_form(values, studio))
+        from patina.bench.matched import matching_forms
+
+        return casts.agree_master(studio, matching_forms.master_form(values, studio))
 
     return Form("Agree a finish", fields, keep, draft=FormDraft(studio, f"master-{colour}"))
 
@@ -236,7 +239,7 @@ def nearest_form(studio: Studio, colour: str) -> Form:
     """Ask which colour is looked for. The answer: the tiles that come nearest."""
 
     def look(values: Mapping[str, str]) -> Any:
-        from patina.bench.matching import nearest
+        from patina.bench.matched.matching import nearest
         from patina.errors import PatinaError, Refused
 
         if values["on_shelf"].casefold() not in ("", "yes", "no"):
@@ -267,7 +270,7 @@ def nearest_form(studio: Studio, colour: str) -> Form:
 
 def piece_form(studio: Studio) -> Form:
     """Put a piece on record. The answer is its row."""
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     fields = [
         Field("title", "Title"),
@@ -281,7 +284,7 @@ def piece_form(studio: Studio) -> Form:
 
 
 def _cast_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     def field(key: str, label: str, hint: str = "", choices: tuple[str, ...] = ()) -> Field:
         return Field(key, label, hint, value.get(key, ""), choices)
@@ -303,7 +306,7 @@ def _cast_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
 
 def change_cast_form(studio: Studio, sheet: CastSheet) -> Form:
     """Correct a cast. The answer is its sheet."""
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     row = sheet.row
     value = {
@@ -328,7 +331,7 @@ def change_cast_form(studio: Studio, sheet: CastSheet) -> Form:
 
 def cast_form(studio: Studio) -> Form:
     """Put a cast on record. The answer is its sheet."""
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     pieces = tuple(row.title for row in casts.list_pieces(studio))
     fields = _cast_fields(studio, {"piece": pieces[0]} if len(pieces) == 1 else {})
@@ -345,7 +348,7 @@ def cast_form(studio: Studio) -> Form:
 
 def treatment_form(studio: Studio, cast: str, name: str) -> Form:
     """Write down what was done to a cast. The answer is the cast's sheet."""
-    from patina.bench import casts
+    from patina.bench.pieces import casts
 
     did = ("patinated", "cleaned", "waxed", "repaired", "stripped", "lacquered", "inspected")
     fields = [

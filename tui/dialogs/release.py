@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from patina.bench import finishing, work, work_forms
+from patina.bench.torch import finishing, work, work_forms
 from tui.dialogs.choose import Choose
 from tui.dialogs.form import Field, Form
 from tui.dialogs.message import Notes

@@ -11,7 +11,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widgets import DirectoryTree, Input, ProgressBar
 
-from patina.bench.shoot import file_shoot, placard
+from patina.bench.readings.shoot import file_shoot, placard
 from patina.errors import PatinaError, Refused
 from tui import format as show
 from tui.dialogs.base import Dialog

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import batches, forms, shelf
+from patina.bench import forms
+from patina.bench.finding.names import substance_names
 from patina.bench.form_drafts import FormDraft
-from patina.bench.names import substance_names
-from patina.bench.pot_rules import PURPOSES
-from patina.bench.releases import release_state
+from patina.bench.pots import batches
+from patina.bench.pots.pot_rules import PURPOSES
+from patina.bench.recipes.releases import release_state
+from patina.bench.shelves import shelf
 from patina.entries import Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
 from tui import format as show

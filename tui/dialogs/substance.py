@@ -43,8 +43,8 @@ BEFORE = "The figures are the sheet's sections. What is left empty is unknown."
 
 def substance_form(studio: Studio, sheet: SubstanceSheet | None = None) -> Form:
     """Add a substance, or renew one of the studio's own. The answer is its sheet."""
-    from patina.bench import substances
-    from patina.bench.substance_fields import fields_of
+    from patina.bench.shelves import substances
+    from patina.bench.shelves.substance_fields import fields_of
 
     old = {} if sheet is None else fields_of(sheet.substance, sheet.sheets[0] if sheet.sheets else None)
     choices = {"form": FORMS, "basis": BASES}
@@ -59,7 +59,7 @@ def substance_form(studio: Studio, sheet: SubstanceSheet | None = None) -> Form:
 def check_form(studio: Studio, key: str) -> Form:
     """Check a substance against its supplier's newest data sheet: one of the studio's own is renewed with all its
     fields, one of the program's catalogue is compared. The answer is its sheet."""
-    from patina.bench import substances
+    from patina.bench.shelves import substances
 
     sheet = substances.substance_sheet(studio, key)
     if sheet.own:

@@ -6,7 +6,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import batches, casts, finishes, tiles, work, work_forms
+from patina.bench.pieces import casts
+from patina.bench.pots import batches
+from patina.bench.readings import tiles
+from patina.bench.recipes import finishes
+from patina.bench.torch import work, work_forms
 from patina.sheets import WorkSheet
 from tui import format as show
 from tui.dialogs.choose import Choose
@@ -90,7 +94,7 @@ def _ask_new(screen: Base, recipe: str, batch: str) -> None:
 
 def _taught(studio: Studio, recipe: str) -> str:
     """What earlier works by the recipe used, with their spread."""
-    from patina.bench import outlook
+    from patina.bench.pots import outlook
 
     lines = outlook.learnt(studio, recipe)
     return " ".join(
@@ -109,7 +113,7 @@ def _pot_words(row: Any) -> str:
 
 def ask_heat(screen: Torch) -> None:
     """What a pass does to the metal, and what a tile's settings become on this wall."""
-    from patina.bench import heat
+    from patina.bench.torch import heat
 
     sheet = screen.sheet
     step = sheet.here
@@ -182,7 +186,8 @@ def written(screen: Torch) -> Callable[[Any], None]:
 
 def show_log(screen: Torch) -> None:
     """All that happened, the temperatures, planned against used."""
-    from patina.bench import heat, outlook
+    from patina.bench.pots import outlook
+    from patina.bench.torch import heat
     from tui.screens.torch_words import log_words
 
     readings = heat.temperature_log(screen.studio, screen.which)
@@ -229,7 +234,7 @@ def _pot_or_say(screen: Torch) -> str | None:
 
 
 def _ask_strip(screen: Torch) -> None:
-    from patina.bench import waste
+    from patina.bench.pots import waste
 
     batch = _pot_or_say(screen)
     if batch is None:
@@ -237,7 +242,7 @@ def _ask_strip(screen: Torch) -> None:
     fields = [Field("seconds", "Seconds to brown", "12"), Field("temperature", "Pot", "20 °C"), Field("note", "Note")]
 
     def keep(values: Mapping[str, str]) -> Any:
-        from patina.bench.work_forms import plain_number, temperature
+        from patina.bench.torch.work_forms import plain_number, temperature
 
         warm = temperature(values["temperature"], "temperature") if values["temperature"] else None
         seconds = plain_number(values["seconds"] or "", "seconds")
@@ -254,7 +259,7 @@ def _ask_strip(screen: Torch) -> None:
 
 
 def _ask_exposure(screen: Torch) -> None:
-    from patina.bench.exposure_of_work import exposure_of_work
+    from patina.bench.torch.exposure_of_work import exposure_of_work
     from tui.dialogs.exposure import exposure_form
 
     form = exposure_form(screen.studio, exposure_of_work(screen.studio, screen.which))
@@ -262,7 +267,7 @@ def _ask_exposure(screen: Torch) -> None:
 
 
 def _ask_waste(screen: Torch) -> None:
-    from patina.bench import waste
+    from patina.bench.pots import waste
 
     batch = screen.sheet.pot.batch if screen.sheet.pot else ""
     drums = tuple(d.drum for d in waste.list_drums(screen.studio))
@@ -297,7 +302,7 @@ def _ask_waste(screen: Torch) -> None:
 
 
 def _ask_hours(screen: Torch) -> None:
-    from patina.bench import after
+    from patina.bench.torch import after
 
     fields = [Field("task", "Task", "chasing"), Field("hours", "Hours", "1.5 h, or 40 min")]
 
@@ -316,7 +321,7 @@ def _show_safety(screen: Torch) -> None:
 
 
 def _ask_bill(screen: Torch) -> None:
-    from patina.bench import after
+    from patina.bench.torch import after
     from tui.dialogs.path import AskPath
 
     folder = Path(screen.studio.where) if Path(screen.studio.where).is_dir() else Path.cwd()

@@ -9,10 +9,10 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widgets import Input
 
-from patina.bench import treat
-from patina.bench.treat_drafts import draft_of, drop_draft, keep_draft
-from patina.bench.treat_photographs import with_photograph
-from patina.bench.treat_words import list_terms, list_triggers
+from patina.bench.treating import treat
+from patina.bench.treating.treat_drafts import draft_of, drop_draft, keep_draft
+from patina.bench.treating.treat_photographs import with_photograph
+from patina.bench.treating.treat_words import list_terms, list_triggers
 from patina.errors import Incomplete, PatinaError
 from tui.dialogs.form import Field, FieldInput, Form
 from tui.widgets.words import Static
@@ -142,7 +142,7 @@ def _choices(studio: Studio, said: Any, sheet: TreatmentSheet) -> tuple[str, ...
     if said.to == "reading":
         return tuple(r.id for r in sheet.readings)
     if said.to == "lot":
-        from patina.bench.shelf import list_lots
+        from patina.bench.shelves.shelf import list_lots
 
         return tuple(lot.id for lot in list_lots(studio) if lot.left > 0)
     of_kind = next((k for k in treat.kinds() if k.name == said.to), None)

@@ -24,13 +24,13 @@ def rows_of(studio: Studio, place: str) -> list[Row]:
 
 
 def _finishes(studio: Studio) -> list[Row]:
-    from patina.bench.finishes import list_recipes
+    from patina.bench.recipes.finishes import list_recipes
 
     return [(r.id, r.name, r.finish, show.times(r.tiles, "tile")) for r in list_recipes(studio)]
 
 
 def _tiles(studio: Studio) -> list[Row]:
-    from patina.bench.tiles import list_tiles
+    from patina.bench.readings.tiles import list_tiles
 
     rows: list[Row] = []
     for tile in list_tiles(studio):
@@ -41,37 +41,37 @@ def _tiles(studio: Studio) -> list[Row]:
 
 
 def _casts(studio: Studio) -> list[Row]:
-    from patina.bench.casts import list_casts
+    from patina.bench.pieces.casts import list_casts
 
     return [(c.id, f"{c.piece} {c.number}".strip(), c.alloy, c.owner) for c in list_casts(studio)]
 
 
 def _pieces(studio: Studio) -> list[Row]:
-    from patina.bench.casts import list_pieces
+    from patina.bench.pieces.casts import list_pieces
 
     return [(p.id, p.title, p.maker, show.times(p.casts, "cast")) for p in list_pieces(studio)]
 
 
 def _masters(studio: Studio) -> list[Row]:
-    from patina.bench.casts import list_masters
+    from patina.bench.pieces.casts import list_masters
 
     return [(m.id, m.name, show.lab(m.lab.L, m.lab.a, m.lab.b)) for m in list_masters(studio)]
 
 
 def _shelf(studio: Studio) -> list[Row]:
-    from patina.bench.shelf import list_lots
+    from patina.bench.shelves.shelf import list_lots
 
     return [(r.id, r.substance, show.amount(r.left, r.unit), r.place, r.state) for r in list_lots(studio)]
 
 
 def _pots(studio: Studio) -> list[Row]:
-    from patina.bench.batches import list_batches
+    from patina.bench.pots.batches import list_batches
 
     return [(b.id, f"{b.recipe}: {b.solution}", f"{show.volume(b.left_ml)} left") for b in list_batches(studio)]
 
 
 def _works(studio: Studio) -> list[Row]:
-    from patina.bench.work import list_works
+    from patina.bench.torch.work import list_works
 
     return [(w.id, w.recipe, show.moment(w.started_at)) for w in list_works(studio)]
 
@@ -97,7 +97,7 @@ def sheet_of(studio: Studio, id: str) -> Prose:
 
 
 def _recipe(studio: Studio, id: str) -> Prose:
-    from patina.bench.finishes import recipe_sheet
+    from patina.bench.recipes.finishes import recipe_sheet
     from tui.screens.recipe_words import history_words, recipe_words
     from tui.screens.release_words import released_and_safe
 
@@ -110,35 +110,35 @@ def _recipe(studio: Studio, id: str) -> Prose:
 
 
 def _tile(studio: Studio, id: str) -> Prose:
-    from patina.bench.tiles import tile_sheet
+    from patina.bench.readings.tiles import tile_sheet
     from tui.screens.record_words import tile_words
 
     return tile_words(tile_sheet(studio, id))
 
 
 def _cast(studio: Studio, id: str) -> Prose:
-    from patina.bench.casts import cast_sheet
+    from patina.bench.pieces.casts import cast_sheet
     from tui.screens.record_words import cast_words
 
     return cast_words(cast_sheet(studio, id))
 
 
 def _master(studio: Studio, id: str) -> Prose:
-    from patina.bench.casts import master_sheet
+    from patina.bench.pieces.casts import master_sheet
     from tui.screens.record_words import master_words
 
     return master_words(master_sheet(studio, id))
 
 
 def _lot(studio: Studio, id: str) -> Prose:
-    from patina.bench.shelf import lot_movements, lot_row
+    from patina.bench.shelves.shelf import lot_movements, lot_row
     from tui.screens.record_words import lot_words
 
     return lot_words(lot_row(studio, id), lot_movements(studio, id))
 
 
 def _pot(studio: Studio, id: str) -> Prose:
-    from patina.bench.batches import batch_sheet
+    from patina.bench.pots.batches import batch_sheet
     from tui.screens.mix_words import batch_words
 
     return batch_words(batch_sheet(studio, id))

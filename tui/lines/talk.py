@@ -114,13 +114,13 @@ class Talk:
         return lines_of(sheet_of(self.studio, self.opened[-1]))
 
     def _find(self, text: str) -> list[str]:
-        from patina.bench.search import find_records
+        from patina.bench.finding.search import find_records
 
         self._list((f.id, f.name, f.kind) for f in find_records(self.studio, text))
         return self._more() if self.rows else [f"Nothing is called like '{text}'."]
 
     def _with(self) -> list[str]:
-        from patina.bench.related import related
+        from patina.bench.finding.related import related
 
         if not self.opened:
             return ["Open a record first."]

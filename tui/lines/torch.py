@@ -22,7 +22,7 @@ class Torch:
     """One open work. sheet: as it stands."""
 
     def __init__(self, studio: Studio, id: str):
-        from patina.bench.work import work_sheet
+        from patina.bench.torch.work import work_sheet
 
         self.studio = studio
         self.sheet: WorkSheet = work_sheet(studio, id)
@@ -45,7 +45,7 @@ class Torch:
         return [plain_line(f"On disk: {words.event_line(last)}"), *self.stands()[:2]]
 
     def _deed(self, word: str, rest: str) -> WorkSheet:
-        from patina.bench import heat, work, work_forms
+        from patina.bench.torch import heat, work, work_forms
 
         studio, which, seen = self.studio, self.sheet.row.id, self.sheet.seq
         if word == "p":
@@ -63,7 +63,7 @@ class Torch:
         raise Refused(f"'{word}' is no word at the torch.", WORDS)
 
     def _onward(self, word: str, seen: int) -> WorkSheet:
-        from patina.bench import work
+        from patina.bench.torch import work
 
         sheet = self.sheet
         if word == "s":

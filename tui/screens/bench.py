@@ -11,7 +11,8 @@ from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 from textual.widgets import Input
 
-from patina.bench import batches, finishes
+from patina.bench.pots import batches
+from patina.bench.recipes import finishes
 from patina.errors import Incomplete, PatinaError
 from patina.language import shown
 from tui import actions
@@ -64,7 +65,7 @@ class Bench(Place):
             self.notify(words, severity="warning", timeout=20)
 
     def _journals(self) -> str:
-        from patina.bench.offline import waiting
+        from patina.bench.torch.offline import waiting
         from tui.dialogs.offline import waiting_at_the_bench
 
         return waiting_at_the_bench(waiting(self.studio))
@@ -189,7 +190,7 @@ class Bench(Place):
         )
 
     def _mix(self, recipe: str, typed: dict[str, str], shelf: bool, witness: bool) -> MixSheet:
-        from patina.bench.mixing import mix
+        from patina.bench.pots.mixing import mix
 
         return mix(
             self.studio,
@@ -322,7 +323,7 @@ class Bench(Place):
 
     def action_plot(self) -> None:
         """Plot the strips of the chosen pot."""
-        from patina.bench.waste import strip_sheet
+        from patina.bench.pots.waste import strip_sheet
         from tui.plots import of_strips
         from tui.screens.plots import show_plots
 

@@ -63,13 +63,13 @@ def _read_again(screen: Base) -> None:
 
 
 def _ask_pictures(screen: Base) -> None:
-    from patina.bench.bring_photographs import pattern_of
+    from patina.bench.bringing.bring_photographs import pattern_of
 
     screen.ask(ask_pictures(pattern_of), lambda said: _look_at_pictures(screen, *said))
 
 
 def _look_at_pictures(screen: Base, folder: Path, pattern: str, search: bool) -> None:
-    from patina.bench.bring_photographs import bring_photographs
+    from patina.bench.bringing.bring_photographs import bring_photographs
 
     def look(dry_run: bool) -> Callable[[Told], Any]:
         return lambda told: bring_photographs(
@@ -119,7 +119,7 @@ class Bringing(Base):
         self, mapping: TableMapping | None, *, kind: str = "", sheet: str = "", header_row: int | None = None
     ) -> None:
         """Read the table by a mapping, or guess one; in a thread."""
-        from patina.bench.bring_in import plan
+        from patina.bench.bringing.bring_in import plan
 
         encoding = self.encoding
 
@@ -193,8 +193,8 @@ class Bringing(Base):
 
     def action_meaning(self) -> None:
         """Say what the chosen column means, or answer the chosen line."""
-        from patina.bench.bring_fields import fields_of
-        from patina.bench.bring_questions import remapped
+        from patina.bench.bringing.bring_fields import fields_of
+        from patina.bench.bringing.bring_questions import remapped
 
         plan, every = self.plan, self._every()
         if plan is None:
@@ -228,7 +228,7 @@ class Bringing(Base):
         self._answer(still[0])
 
     def _answer(self, question: BringQuestion) -> None:
-        from patina.bench.bring_questions import answered
+        from patina.bench.bringing.bring_questions import answered
 
         def done(answer: str) -> None:
             if self.plan is not None:
@@ -273,14 +273,14 @@ class Bringing(Base):
             self.encoding = encoding
             self.look(None)
 
-        from patina.bench.bring_in import ENCODINGS
+        from patina.bench.bringing.bring_in import ENCODINGS
 
         rows = [("", "find it out"), *((e, e) for e in ENCODINGS)]
         self.ask(Choose("In which encoding is the file written?", rows, chosen=self.encoding), said)
 
     def action_keep_mapping(self) -> None:
         """Keep the mapping under a name."""
-        from patina.bench.bring_mapping import save_mapping
+        from patina.bench.bringing.bring_mapping import save_mapping
 
         plan = self.plan
         if plan is None:
@@ -296,7 +296,7 @@ class Bringing(Base):
 
     def action_take_mapping(self) -> None:
         """Take a mapping that was kept."""
-        from patina.bench.bring_mapping import saved_mapping, saved_mappings
+        from patina.bench.bringing.bring_mapping import saved_mapping, saved_mappings
 
         names = saved_mappings(self.studio)
         if not names:
@@ -308,7 +308,7 @@ class Bringing(Base):
     # -- in ----------------------------------------------------------------------------------------
 
     def _work(self, *, dry_run: bool) -> Callable[[Told], Any]:
-        from patina.bench.bring_in import bring
+        from patina.bench.bringing.bring_in import bring
 
         assert self.plan is not None
         mapping, encoding = self.plan.mapping, self.encoding
@@ -327,7 +327,7 @@ class Bringing(Base):
             self.ask(Working("Trying every row", self._work(dry_run=True), keeps=False), self._previewed)
 
     def _previewed(self, came: BroughtSheet) -> None:
-        from patina.bench.bring_out import write_refused
+        from patina.bench.bringing.bring_out import write_refused
 
         def write(path: Path) -> Path:
             return write_refused(self.came or came, path)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 
-from patina.bench import casts
+from patina.bench.pieces import casts
 from tui import actions
 from tui import format as show
 from tui.screens.measuring import Measuring

@@ -11,10 +11,10 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
 
-from patina.bench.change import change
+from patina.bench.readings.change import change
+from patina.bench.readings.showing import difference_preview
 from patina.bench.saving import write_whole
 from patina.bench.settings import chart_edition
-from patina.bench.showing import difference_preview
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 
-from patina.bench.comparing import compare
-from patina.bench.mottle import compare_surfaces, mottle_picture
-from patina.bench.showing import screen_colour
+from patina.bench.matched.mottle import compare_surfaces, mottle_picture
+from patina.bench.readings.comparing import compare
+from patina.bench.readings.showing import screen_colour
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show
@@ -194,7 +194,7 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
 
 def ask_master(screen: Base, sample: str) -> None:
     """Ask for an agreed finish, judge the sample against it and tell."""
-    from patina.bench.casts import list_masters
+    from patina.bench.pieces.casts import list_masters
     from tui.dialogs.choose import Choose
 
     masters = list_masters(screen.studio)
@@ -209,7 +209,7 @@ def _judge(screen: Base, master: str, sample: str) -> None:
     from tui.dialogs.message import Notes
 
     def decide() -> VerdictSheet:
-        from patina.bench.matching import judge
+        from patina.bench.matched.matching import judge
 
         return judge(screen.studio, master, sample)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import finishes
+from patina.bench.recipes import finishes
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show
@@ -107,14 +107,14 @@ class Finishes(Place):
 
     def action_new(self) -> None:
         """Write a new recipe."""
-        from patina.bench.drafts import FIRST_TEXT
+        from patina.bench.recipes.drafts import FIRST_TEXT
         from tui.screens.recipe_text import RecipeText
 
         self.app.push_screen(RecipeText(FIRST_TEXT, None), self._saved)
 
     def action_edit(self) -> None:
         """Edit the recipe's text."""
-        from patina.bench.drafts import text_of_recipe
+        from patina.bench.recipes.drafts import text_of_recipe
         from tui.screens.recipe_text import RecipeText
 
         if self.has_sheet("a finish"):
@@ -134,7 +134,7 @@ class Finishes(Place):
         self.ask(AskPath("Take in a recipe file or an archive bundle", (".toml", ".zip")), self._import)
 
     def _import(self, path: Path) -> None:
-        from patina.bench.archive import is_bundle
+        from patina.bench.paper.archive import is_bundle
         from tui.dialogs.archive import take_in
 
         if is_bundle(path):

@@ -20,7 +20,7 @@ class Going(Base):
 
     def action_related(self) -> None:
         """Offer the records that hang together with the chosen one."""
-        from patina.bench.related import related
+        from patina.bench.finding.related import related
 
         id = self.standing_on
         if id is None:
@@ -42,7 +42,7 @@ class Going(Base):
         if id[0] != "B":
             self.patina.open_record(id)
             return
-        from patina.bench.batches import batch_sheet
+        from patina.bench.pots.batches import batch_sheet
 
         self.work(f"Reading {id}", lambda: batch_sheet(self.studio, id), self._pot, key="related")
 

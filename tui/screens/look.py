@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Container
 
-from patina.bench.showing import difference_preview, preview
+from patina.bench.readings.showing import difference_preview, preview
 from tui import actions
 from tui.app import STYLES
 from tui.graphics import sharp_picture
@@ -17,7 +17,7 @@ from tui.screens.base import Base
 from tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 SHARP_PX = 1600
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import ComposeResult
 from textual.content import Content
 
-from patina.bench import tiles
-from patina.bench.showing import preview, screen_colour
+from patina.bench.readings import tiles
+from patina.bench.readings.showing import preview, screen_colour
 from patina.language import shown
 from tui import format as show
 from tui.screens.place import Place
@@ -210,7 +210,7 @@ class Measuring(Place):
             self.app.push_screen(SideBySide(ids))
 
     def _check_reference(self, reference: str, chosen: str) -> tuple[str, str]:
-        from patina.bench.comparing import colour_of
+        from patina.bench.readings.comparing import colour_of
         from patina.errors import PatinaError
 
         try:

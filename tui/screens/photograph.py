@@ -10,11 +10,11 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 
-from patina.bench import tiles
-from patina.bench.charts import as_read, list_charts, read_by
-from patina.bench.reading import parse_area, parse_corners
+from patina.bench.readings import tiles
+from patina.bench.readings.charts import as_read, list_charts, read_by
+from patina.bench.readings.reading import parse_area, parse_corners
+from patina.bench.readings.showing import corrected, patch_outlines, preview
 from patina.bench.settings import change_setting, chart_edition
-from patina.bench.showing import corrected, patch_outlines, preview
 from patina.errors import NoChart, PatinaError
 from tui import actions
 from tui.app import STYLES
@@ -25,7 +25,7 @@ from tui.widgets.prose import Prose, ProseView
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
     from patina.sheets import PhotoReading
 
 EDITIONS = (

@@ -12,7 +12,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input
 
-from patina.bench.showing import screen_colour
+from patina.bench.readings.showing import screen_colour
 from patina.language import shown
 from patina.sheets import Lab
 from tui.screens.keeping import Keeping

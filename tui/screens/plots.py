@@ -71,7 +71,7 @@ def show_plots(screen: Base, plots: Sequence[Plot], nothing: str) -> None:
 
 def show_ageing(screen: Base, id: str) -> None:
     """Open the courses of ageing of a tile's or cast's recipe, learnt from the studio's twins."""
-    from patina.bench.ageing import foretell
+    from patina.bench.matched.ageing import foretell
     from tui.plots import of_ageing
 
     nothing = "No twins have been read twice: make two tiles alike, keep one in the dark, read both again later."

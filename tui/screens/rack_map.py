@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 
-from patina.bench import casts, tiles
+from patina.bench.pieces import casts
+from patina.bench.readings import tiles
 from tui import actions
 from tui import format as show
 from tui.screens.base import Base

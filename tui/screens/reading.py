@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
-from patina.bench import tiles
-from patina.bench.reading import as_readings, with_scale
+from patina.bench.readings import tiles
+from patina.bench.readings.reading import as_readings, with_scale
 from patina.entries import WARMTH, WAX_STATES
 from tui import actions
 from tui import format as show

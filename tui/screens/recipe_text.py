@@ -12,10 +12,10 @@ from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import TextArea
 
-from patina.bench import finishes
-from patina.bench.conflicts import settle
-from patina.bench.drafts import recipe_of_text
-from patina.bench.thresholds import draft_outlook
+from patina.bench.recipes import finishes
+from patina.bench.recipes.conflicts import settle
+from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.safe.thresholds import draft_outlook
 from patina.errors import Conflict, Incomplete, PatinaError
 from tui import actions
 from tui.app import STYLES
@@ -25,7 +25,7 @@ from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Static
 
 if TYPE_CHECKING:
-    from patina.bench.thresholds import PotOutlook
+    from patina.bench.safe.thresholds import PotOutlook
     from patina.sheets import Recipe, RecipeSheet
 
 CHECK_PAUSE_S = 0.3

@@ -9,7 +9,7 @@ from tui import format as show
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
-    from patina.bench.dangers import TogetherSheet
+    from patina.bench.safe.dangers import TogetherSheet
     from patina.bench.studio import Studio
     from patina.safety.values import Danger
     from patina.sheets import BatchSheet, RecipeRelease, RecipeSheet
@@ -44,8 +44,8 @@ def release_words(state: RecipeRelease) -> Prose:
 
 def released_and_safe(studio: Studio, sheet: RecipeSheet) -> Prose:
     """The release and the safety notes of a recipe's revision; slow, so for a thread."""
-    from patina.bench.releases import release_state
-    from patina.bench.safety import safety
+    from patina.bench.recipes.releases import release_state
+    from patina.bench.safe.safety import safety
     from tui.screens.safety_words import safety_full
 
     notes = safety_full(safety(studio, sheet.id, revision=sheet.revision))
@@ -65,7 +65,7 @@ def pot_cautions(sheet: BatchSheet) -> Prose:
 
 def pot_together(studio: Studio, sheet: BatchSheet) -> Prose:
     """What this pot must not meet of what stands open today."""
-    from patina.bench import dangers
+    from patina.bench.safe import dangers
 
     found = dangers.pot_together(studio, sheet.id)
     return _together("On the bench today", found.bench, found)
@@ -73,7 +73,7 @@ def pot_together(studio: Studio, sheet: BatchSheet) -> Prose:
 
 def mix_together(studio: Studio, recipe: str, revision: int) -> Prose:
     """What is about to be mixed must not meet these open pots; nothing is said where there is no such pot."""
-    from patina.bench import dangers
+    from patina.bench.safe import dangers
 
     found = dangers.recipe_together(studio, recipe, revision)
     grave = [d for d in found.bench if d.level in ("critical", "serious")]
@@ -82,7 +82,7 @@ def mix_together(studio: Studio, recipe: str, revision: int) -> Prose:
 
 def lot_together(studio: Studio, lot: str) -> Prose:
     """What this lot must not stand beside, of what stands in its place."""
-    from patina.bench import dangers
+    from patina.bench.safe import dangers
 
     found = dangers.lot_together(studio, lot)
     return _together("In the same place", found.shelf, found)

@@ -26,7 +26,7 @@ from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Label, Static
 
 if TYPE_CHECKING:
-    from patina.bench.thresholds import ThresholdSheet
+    from patina.bench.safe.thresholds import ThresholdSheet
     from patina.safety.values import SolutionSafety
     from patina.sheets import RecipeRelease, RecipeSheet, SafetySheet
 
@@ -89,8 +89,8 @@ class SafetyPage(Base):
         self.work("Working out the safety notes", self._read, self._told, self._untold, key="notes")
 
     def _read(self) -> tuple[SafetySheet, RecipeRelease]:
-        from patina.bench.releases import release_state
-        from patina.bench.safety import safety
+        from patina.bench.recipes.releases import release_state
+        from patina.bench.safe.safety import safety
 
         id, revision, given = self.sheet.id, self.sheet.revision, self.measured
         notes = safety(self.studio, id, ph=given.ph, density=given.density, regime=given.regime, revision=revision)
@@ -156,7 +156,7 @@ class SafetyPage(Base):
         typed = self.query_one("#safety-typed", Input).value.strip() or written
 
         def deed() -> ThresholdSheet:
-            from patina.bench.thresholds import thresholds
+            from patina.bench.safe.thresholds import thresholds
 
             regime, revision = self.measured.regime, self.sheet.revision
             return thresholds(self.studio, self.sheet.id, solution, key, typed, regime=regime, revision=revision)

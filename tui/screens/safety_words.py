@@ -9,7 +9,7 @@ from tui import format as show
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
-    from patina.bench.thresholds import PotOutlook
+    from patina.bench.safe.thresholds import PotOutlook
     from patina.safety.values import Danger
     from patina.sheets import SafetySheet
 

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.widget import Widget
 
-from patina.bench.series import series
+from patina.bench.matched.series import series
 from patina.errors import PatinaError
 from tui import actions
 from tui.app import STYLES

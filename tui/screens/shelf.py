@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import shelf
+from patina.bench.shelves import shelf
 from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful
@@ -46,7 +46,7 @@ class Shelf(Place):
 
     def _hazards(self, row: LotRow) -> Prose:
         """The hazards of the substance as sold; unknown is said."""
-        from patina.bench.hazards import hazards_of
+        from patina.bench.shelves.hazards import hazards_of
 
         prose = Prose().heading("Hazards of the substance as sold")
         told = hazards_of(self.studio, row.substance_key)
@@ -70,7 +70,7 @@ class Shelf(Place):
 
     def action_old_data(self) -> None:
         """Substances whose data ask to be checked; one of them can be checked or renewed at once."""
-        from patina.bench.substances import stale_substances
+        from patina.bench.shelves.substances import stale_substances
         from tui.dialogs.choose import Choose
         from tui.dialogs.substance import check_form
 
@@ -109,7 +109,7 @@ class Shelf(Place):
 
     def action_print_sheet(self) -> None:
         """Write the wall sheet or the first-aid card of the shelf."""
-        from patina.bench import printing
+        from patina.bench.paper import printing
         from tui.dialogs.choose import Choose
         from tui.dialogs.printing import ask_print
 

@@ -9,9 +9,9 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
-from patina.bench import tiles
-from patina.bench.comparing import compare
-from patina.bench.mottle import compare_surfaces
+from patina.bench.matched.mottle import compare_surfaces
+from patina.bench.readings import tiles
+from patina.bench.readings.comparing import compare
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show

@@ -7,7 +7,7 @@ from math import atan2, tau
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from patina.bench import tiles
+from patina.bench.readings import tiles
 from tui import actions
 from tui import format as show
 from tui.screens.measuring import Measuring

@@ -16,8 +16,8 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input
 
-from patina.bench import work
-from patina.bench.offline import Live, Tally
+from patina.bench.torch import work
+from patina.bench.torch.offline import Live, Tally
 from patina.errors import PatinaError, Unreachable
 from patina.language import shown
 from tui import actions
@@ -92,7 +92,7 @@ class Torch(TorchTally):
         self.offer_journal()
 
     def _notes(self) -> SafetySheet:
-        from patina.bench.safety import safety
+        from patina.bench.safe.safety import safety
 
         row = self.sheet.row
         return safety(self.studio, row.recipe_id, revision=row.revision)
@@ -169,7 +169,7 @@ class Torch(TorchTally):
         )  # fmt: skip
 
     def _forecast(self, sheet: WorkSheet) -> Any:
-        from patina.bench import outlook, waste
+        from patina.bench.pots import outlook, waste
 
         solution = sheet.here.solution or ""
         if solution not in self._taught:
@@ -299,7 +299,7 @@ class Torch(TorchTally):
         return self.put(kind, given, live)
 
     def _deed(self, text: str, seen: int) -> tuple[str, dict[str, Any], Live]:
-        from patina.bench import heat, offline, work_forms
+        from patina.bench.torch import heat, offline, work_forms
 
         studio, which = self.studio, self.which
         if self._asked == "temperature":

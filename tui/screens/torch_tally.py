@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from patina.bench import work
-from patina.bench.offline import Live, Tally
+from patina.bench.torch import work
+from patina.bench.torch.offline import Live, Tally
 from patina.errors import Changed, PatinaError, Unreachable
 from tui.screens import torch_words as words
 from tui.screens.base import Base

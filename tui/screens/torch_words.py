@@ -11,8 +11,8 @@ from tui.widgets.prose import Prose
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from patina.bench.heat import LogLine
-    from patina.bench.offline import Tally
+    from patina.bench.torch.heat import LogLine
+    from patina.bench.torch.offline import Tally
     from patina.sheets import ReplaySheet, SafetySheet, StripSheet, WorkEvent, WorkSheet, WorkStep
     from patina.sheets.work import UseLine
 

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.widgets import OptionList
 
-from patina.bench import treat
+from patina.bench.treating import treat
 from patina.sheets.treatment_words import part_line
 from tui import actions
 from tui.app import STYLES
@@ -218,7 +218,7 @@ class Treatment(Keeping):
 
     def action_images(self) -> None:
         """Hold the images against each other."""
-        from patina.bench.treat_maps import compare_images
+        from patina.bench.treating.treat_maps import compare_images
         from tui.dialogs.message import Notes
 
         def told(found: tuple[ImageComparison, ...]) -> None:
@@ -229,7 +229,7 @@ class Treatment(Keeping):
 
     def action_lay_over(self) -> None:
         """What changed between maps, with their photographs laid over each other."""
-        from patina.bench.treat_maps import change_of_maps
+        from patina.bench.treating.treat_maps import change_of_maps
         from tui.dialogs.message import Notes
 
         pairs = () if self.sheet is None else tuple((c.before, c.after) for c in self.sheet.changes)

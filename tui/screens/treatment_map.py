@@ -11,9 +11,10 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 
-from patina.bench import tiles, treat, treat_maps
-from patina.bench.showing import preview
-from patina.bench.treat_points import corners_typed, points_typed, shape_in_order
+from patina.bench.readings import tiles
+from patina.bench.readings.showing import preview
+from patina.bench.treating import treat, treat_maps
+from patina.bench.treating.treat_points import corners_typed, points_typed, shape_in_order
 from patina.errors import PatinaError
 from patina.sheets.treatment_words import part_line, share_words, term_name
 from tui import actions
@@ -25,7 +26,7 @@ from tui.widgets.picture import Picture
 from tui.widgets.prose import Prose, ProseView
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
     from patina.sheets.treatment import Kept, TreatmentSheet
 
 _WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patina.bench.treat_words import extraction_curve
+from patina.bench.treating.treat_words import extraction_curve
 from patina.sheets.treatment_words import extraction_lines
 from tui.plots import Curve, Plot
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from patina.bench import treat
+from patina.bench.treating import treat
 from patina.sheets.treatment_words import (
     care_words,
     completeness_lines,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from patina.bench import treat
-from patina.bench.treat_care import care_rows
+from patina.bench.treating import treat
+from patina.bench.treating.treat_care import care_rows
 from tui import format as show
 from tui.screens.place import Shelfful
 from tui.screens.treatment_sections import care_due_words, treatment_overview

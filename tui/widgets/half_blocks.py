@@ -9,7 +9,7 @@ from rich.segment import Segment
 from rich.style import Style
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 HALF = "\N{UPPER HALF BLOCK}"
 Spot = tuple[int, int]

@@ -14,7 +14,7 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from patina.bench.showing import screen_colour
+from patina.bench.readings.showing import screen_colour
 from patina.language import shown
 from patina.sheets import Lab
 from tui import format as show

@@ -16,7 +16,7 @@ from tui.widgets.half_blocks import Rgb, Spot, cell
 from tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 Point = tuple[float, float]
 WHITE, AMBER, PALE, BLACK = (255, 255, 255), (255, 210, 122), (150, 200, 255), (0, 0, 0)

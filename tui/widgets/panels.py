@@ -16,7 +16,7 @@ from patina.language import shown
 from tui.widgets.half_blocks import cell
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 CAPTIONS = ("before", "after, laid over it", "ΔE00: dark 0 … light 20+")
 BETWEEN_PX = 8  # white that the picture has right of each view

@@ -15,7 +15,7 @@ from textual.widget import Widget
 from tui.widgets.half_blocks import Rgb, Spot, cell, outlines
 
 if TYPE_CHECKING:
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 Point = tuple[float, float]
 POINT_NAMES = ("1", "6", "24", "19")

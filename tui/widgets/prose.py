@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.widget import Widget
 
-from patina.bench.showing import near_only, screen_colour
+from patina.bench.readings.showing import near_only, screen_colour
 from patina.language import shown
 from patina.sheets import Lab
 from tui import format as show

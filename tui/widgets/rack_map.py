@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from textual.content import Content
 from textual.widget import Widget
 
-from patina.bench.showing import screen_colour
+from patina.bench.readings.showing import screen_colour
 from patina.sheets import Lab
 from tui import format as show
 from tui.charts import axis_range, place

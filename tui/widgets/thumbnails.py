@@ -16,7 +16,7 @@ from tui.widgets.half_blocks import cell
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from patina.bench.showing import Preview
+    from patina.bench.readings.showing import Preview
 
 COLUMNS, LINES = 22, 8  # of one photograph; below it stands its name
 GAP = 2

@@ -1,0 +1,1 @@
+"""Old tables and folders of photographs brought in."""

@@ -1,0 +1,1 @@
+"""Like that one: agreed finishes, verdicts, series, the nearest finishes, plans and reconstructions."""

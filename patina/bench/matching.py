@@ -1,6 +1,0 @@
-"""What comes near a colour, and whether a finish meets the one that was agreed."""
-
-from __future__ import annotations
-
-from patina.bench.judging import judge as judge
-from patina.bench.rack import nearest as nearest

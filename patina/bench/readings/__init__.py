@@ -1,0 +1,1 @@
+"""Test tiles: photographs, charts, readings, two of them compared."""

@@ -1,0 +1,1 @@
+"""The shelf: lots, and substances as their safety data sheets describe them."""
