@@ -132,12 +132,17 @@ def kinds() -> tuple[Kind, Kind, Kind, Kind]:
                 sd=None, n=1, uncertainty_de00=None, wax_state="not stated", warmth="not stated", read_at=at,
                 read_by="", note="", parts=[], added_at=at, latest=True,
             ),
-            *("id", "uid", "tile_id", "lab_l", "lab_a", "lab_b", "read_at", "added_at"),
+            *("id", "uid", "tile_id", "lab_l", "lab_a", "lab_b", "read_at", "added_at", "latest"),
         ),
     )  # fmt: skip
 
 
-def rows_of(n: int, chance: random.Random, known: Any, made_of: tuple[Kind, ...]) -> Iterator[tuple[Kind, Any]]:
+Each = tuple[int, int]  # tiles of a recipe, readings of a tile
+
+
+def rows_of(
+    n: int, chance: random.Random, known: Any, made_of: tuple[Kind, ...], each: Each
+) -> Iterator[tuple[Kind, Any]]:
     """A recipe with all that belongs to it: each row's kind and what changes in it. n: from 1."""
     recipes, revisions, plates, readings = made_of
     made, at = recipe(n, chance), START + timedelta(minutes=n)
@@ -153,18 +158,20 @@ def rows_of(n: int, chance: random.Random, known: Any, made_of: tuple[Kind, ...]
         "document": document, "content_sha256": content_sha256(document),
     }  # fmt: skip
     found_by = level(searchable("C87300", made.name, made.finish))
-    for i in range(1, TILES + 1):
-        id = (n - 1) * TILES + i
+    for i in range(1, each[0] + 1):
+        id = (n - 1) * each[0] + i
         yield plates, {
             "id": id, "uid": new_uid(), "created_at": at, "engraved": f"{n}-{i}", "revision_id": n,
             "search_text": f"{n}-{i} {found_by}",
         }  # fmt: skip
-        lab = {"lab_l": chance.uniform(20, 60), "lab_a": chance.uniform(-20, 20), "lab_b": chance.uniform(-10, 40)}
-        yield readings, {"id": id, "uid": new_uid(), "tile_id": id, "read_at": at, "added_at": at, **lab}
+        for k in range(1, each[1] + 1):
+            read = {"id": (id - 1) * each[1] + k, "tile_id": id, "read_at": at + timedelta(days=k - 1)}
+            lab = {"lab_l": chance.uniform(20, 60), "lab_a": chance.uniform(-20, 20), "lab_b": chance.uniform(-10, 40)}
+            yield readings, {**read, "uid": new_uid(), "added_at": read["read_at"], "latest": k == each[1], **lab}
 
 
-def fill(studio: Studio, count: int) -> None:
-    """Fill an empty studio with so many recipes."""
+def fill(studio: Studio, count: int, each: Each = (TILES, 1)) -> None:
+    """Fill an empty studio with so many recipes. each: tiles of a recipe and readings of a tile."""
     assert studio.store.folder is not None
     known = studio.catalogue()
     studio.store.engine.dispose()
@@ -173,7 +180,7 @@ def fill(studio: Studio, count: int) -> None:
             database.execute(f"PRAGMA {pragma}")
         database.execute("CREATE TEMP TABLE said (letter TEXT, word TEXT, record_id INTEGER)")
         database.execute("BEGIN IMMEDIATE")
-        n, previous = _fill(database, count, known)
+        n, previous = _fill(database, count, known, each)
         columns = "letter, word, record_id"
         database.execute(f"INSERT INTO word ({columns}) SELECT {columns} FROM said ORDER BY 1, 2, 3")
         words = database.execute("SELECT DISTINCT letter, word FROM said").fetchall()
@@ -190,7 +197,7 @@ LOGGED = (
 )
 
 
-def _fill(database: sqlite3.Connection, count: int, known: Any) -> tuple[int, str]:
+def _fill(database: sqlite3.Connection, count: int, known: Any, each: Each) -> tuple[int, str]:
     """The rows and their log; number and hash of the last change."""
     chance, made_of = random.Random(7), kinds()
     n, previous = 0, FIRST
@@ -201,7 +208,7 @@ def _fill(database: sqlite3.Connection, count: int, known: Any) -> tuple[int, st
         uses: list[tuple[int, str]] = []
         for number in range(first, min(first + 500, count + 1)):
             at = START + timedelta(minutes=number)
-            for kind, values in rows_of(number, chance, known, made_of):
+            for kind, values in rows_of(number, chance, known, made_of, each):
                 n += 1
                 record, after = f"{kind.letter}{values['id']}", kind.after(values)
                 content = (
