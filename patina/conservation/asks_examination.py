@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 
 from patina.conservation.consent import still_signed
 from patina.conservation.record import Kept, Record
+from patina.conservation.signed import consent_words, of_version
 from patina.conservation.values import Proposal
 from patina.conservation.vocabulary import not_covered
 
@@ -120,9 +121,12 @@ def _signed(record: Record) -> str:
     last = _last(record)
     if last is None:
         return "There is no proposal to sign."
-    signed = [s for s in record.signatures if s.value.of == "proposal" and s.value.version == last.number]
+    signed = of_version(record, last.number)
     if not signed:
-        return f"Version {last.number} is not signed."
+        off = record.signed_off
+        beside = "" if off is None else f"{off.by} signed the record off as a whole, which is no consent to a proposal"
+        said = "; ".join(filter(None, (consent_words(record, last.number), beside)))
+        return f"Nobody signed version {last.number} of the proposal{f' ({said})' if said else ''}."
     return "" if any(still_signed(record, s) for s in signed) else f"Version {last.number} is not what was signed."
 
 

@@ -154,9 +154,11 @@ def _samples(record: Record) -> str:
 
 
 def _report_signed(record: Record) -> str:
+    if record.signed_off is not None:  # a name, a moment and a statement under all that the report says
+        return ""
     signed = [s for s in record.signatures if s.value.of == "report"]
     if not signed:
-        return "The report is not signed."
+        return "Nobody signed the report, and the record is not signed off."
     return "" if any(still_signed(record, s) for s in signed) else "The record is no longer what was signed."
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -13,6 +12,7 @@ from patina.conservation.polygons import parse_polygons, parse_spot, show_polygo
 from patina.conservation.saying import LONGEST_TEXT, LONGEST_WORDS, Saying, sayings
 from patina.conservation.vocabulary import find_term, find_trigger
 from patina.errors import BadQuantity, Incomplete, PatinaError, Refused
+from patina.units import signed_number
 
 P = TypeVar("P")
 _ID = re.compile(r"[A-Za-z]{1,2}\s*\d{1,9}")
@@ -138,14 +138,8 @@ def _day(text: str, field: str, saying: Saying) -> date:
 
 
 def _number(text: str, field: str, saying: Saying) -> float:
-    plain = text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", "")
-    if "." not in plain and plain.count(",") == 1:
-        plain = plain.replace(",", ".")
-    try:
-        value = float(plain)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
+    value = signed_number(text)
+    if value is None:
         of = f" It is read in {saying.unit}." if saying.unit else ""
         raise BadQuantity(f"'{text}' is no number.{of}", "Write the figures alone.", field=field)
     return _in_range(value, field, saying)

@@ -69,9 +69,18 @@ class ObjectFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class SignedOff:
+    """Who signed the record off as a whole, and when."""
+
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """Everything that was written down of one treatment. Parts that were corrected or taken back stand in
-    ``earlier``, as (the part, what became of it). uid, cast_uid: of the record and its cast, in every studio."""
+    ``earlier``, as (the part, what became of it). uid, cast_uid: of the record and its cast, in every studio.
+    signed_off: None while the record may still be written in."""
 
     id: str
     head: Head
@@ -99,6 +108,7 @@ class Record:
     earlier: tuple[tuple[Kept[Any], str], ...] = ()
     uid: str = ""
     cast_uid: str = ""
+    signed_off: SignedOff | None = None
 
     def parts(self, kind: Kind) -> tuple[Kept[Any], ...]:
         """The parts of a kind that stand."""

@@ -256,11 +256,12 @@ def proposal(sheet: TreatmentSheet) -> list[Block]:
         return []
     newest = max(sheet.record.proposals, key=lambda p: p.number)
     blocks: list[Block] = [Heading("Proposal"), *_version(newest)]
-    for s in sheet.record.signatures:
-        if s.value.of == "proposal":
-            valid = "; what is on record is no longer what was signed" if s.id in sheet.unsigned else ""
-            words = joined((s.value.who, s.value.capacity, s.value.how, figures.day(s.value.dated)))
-            blocks.append(Paragraph(f"{words}{valid}.", lead=f"Version {s.value.version} signed by"))
+    for s in sheet.signed:
+        if s.what.startswith("proposal"):
+            valid = "; what is on record is no longer what was signed" if s.altered else ""
+            words = joined((s.who or "nobody", s.words, figures.day(s.on)))
+            version = s.what.removeprefix("proposal, ").capitalize()
+            blocks.append(Paragraph(f"{words}{valid}.", lead=f"{version} signed by"))
     older = tuple(
         (
             Cell(strong=str(p.number)),

@@ -45,6 +45,7 @@ def treatment_document(sheet: TreatmentSheet, shown: Shown, *, colour_of: Colour
         *second.care(sheet),
         *_corrections(sheet),
         *_copies(sheet),
+        *_signed(sheet),
         *seal_blocks(shown.seal),
         *_missing(sheet),
         Group((Heading("Signatures"), _signatures(sheet))),
@@ -116,7 +117,28 @@ def _whole(c: Completeness) -> str:
     return f"{name[0].upper()}{name[1:]} it holds all {c.asked} things that are asked."
 
 
+def _signed(sheet: TreatmentSheet) -> list[Block]:
+    """Each thing that can be signed with the names under it, also where nobody signed."""
+    columns = (
+        Column("what", "44mm"),
+        Column("signed by", "48mm"),
+        Column("on", "28mm"),
+        Column("how", "1fr"),
+    )
+    rows = tuple(
+        (
+            Cell(strong=s.what),
+            Cell(s.who or "nobody"),
+            Cell(figures.day(s.on)),
+            Cell(joined((s.words, "altered since it was signed" if s.altered else ""), "; ")),
+        )
+        for s in sheet.signed
+    )
+    return section("What was signed, and what was not", columns, rows)
+
+
 def _signatures(sheet: TreatmentSheet) -> Block:
+    """Lines for names on paper; names that are on record stand on theirs."""
     signed = [
         (
             joined((f"report signed as {s.value.capacity}" if s.value.capacity else "report signed", s.value.how)),
@@ -126,6 +148,9 @@ def _signatures(sheet: TreatmentSheet) -> Block:
         for s in sheet.record.signatures
         if s.value.of == "report"
     ]
+    off = sheet.record.signed_off
+    if off is not None:
+        signed.append(("record signed off as a whole", off.by, figures.day(off.at.date())))
     if not signed:
-        return Signatures((("conservator", sheet.record.head.documenter, ""), ("owner, copy received", "", "")))
+        signed = [("conservator", sheet.record.head.documenter, "")]
     return Signatures((*signed, ("owner, copy received", "", "")))

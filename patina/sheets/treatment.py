@@ -17,6 +17,7 @@ from patina.conservation.kinds import Kind
 from patina.conservation.patches import PatchFinding
 from patina.conservation.record import Kept, Record, plain
 from patina.conservation.salts import Extraction
+from patina.conservation.signed import Signed
 from patina.sheets.casts import TreatmentRow
 from patina.sheets.shelf import LotRow
 from patina.sheets.tiles import PhotographRow, ReadingRow
@@ -38,6 +39,7 @@ __all__ = [
     "PatchChange",
     "PatchFinding",
     "Record",
+    "Signed",
     "TreatmentHeadRow",
     "TreatmentSheet",
     "WrittenPart",
@@ -146,7 +148,8 @@ class CareRow:
 class TreatmentSheet:
     """A treatment in full. record: everything that was written down. All else is worked out from it: areas of the
     condition maps and their change, the lowest effective test patch, how far salts are out, layers in g/m² with
-    their dew margin, what is open about consent, what is missing by purpose, care that is due on ``today``.
+    their dew margin, what is open about consent, what was signed by whom and what by nobody, what is
+    missing by purpose, care that is due on ``today``.
 
     photographs, readings: of the cast. lots: those that materials and layers name. studio_work: what was put down
     on the cast itself (patinated, waxed) while the treatment lasted, with its recipe and pot. hours: of all actions
@@ -167,6 +170,7 @@ class TreatmentSheet:
     completeness: tuple[Completeness, ...]
     pairs: tuple[ImagePair, ...]
     unsigned: tuple[str, ...]
+    signed: tuple[Signed, ...]
     photographs: tuple[PhotographRow, ...]
     readings: tuple[ReadingRow, ...]
     lots: tuple[LotRow, ...]
@@ -205,6 +209,7 @@ class TreatmentSheet:
             ],
             "consent_flags": plain(self.flags),
             "signatures_no_longer_valid": list(self.unsigned),
+            "signed": plain(self.signed),
             "completeness": [
                 {
                     "purpose": c.purpose,

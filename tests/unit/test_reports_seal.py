@@ -14,6 +14,7 @@ from patina.bench.paper.print_reports import treatment_report
 from patina.bench.paper.printing import finish_record
 from patina.bench.sealing import amend, seal
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.reports.document import Caution
 from patina.reports.seal_words import seal_blocks
 from patina.sheets.history import SealSheet
@@ -67,3 +68,40 @@ def test_a_record_that_is_not_what_was_signed_says_so() -> None:
         inner for block in seal_blocks(replace(signed, sound=True)) for inner in getattr(block, "blocks", (block,))
     ]
     assert sound and not any(isinstance(b, Caution) for b in sound)
+
+
+def test_what_was_signed_and_what_was_not_is_said_apart(tmp_path: Path) -> None:
+    """Signing the record off is the author's name under the report, and none under a proposal: each thing that can be
+    signed is named with who signed it, or with nobody and what stands in its place."""
+    with open_studio(tmp_path / "studio") as studio:
+        id = treated(studio)
+        newest = max(p.number for p in treat.treatment_sheet(studio, id).record.proposals)
+        said = {"aim": "the same, and the toning", "why": "toning was asked for", "drafted_by": "Tamsin Orrelby"}
+        sheet = treat.write_part(studio, id, "proposal", said).sheet
+        before = [s.line for s in sheet.signed]
+        assert before[-2:] == [
+            "report: signed by nobody",
+            "record as a whole: signed by nobody; it is not signed off and may still be written in",
+        ]
+        assert f"proposal, version {newest + 1}: signed by nobody" in before
+        assert any(m.ask.key == "report_signed" for m in sheet.complete_for("report").missing)
+        seal(studio, id, STATEMENT, by="Tamsin Orrelby")
+        sheet = treat.treatment_sheet(studio, id)
+        assert not any(m.ask.key == "report_signed" for m in sheet.complete_for("report").missing)
+        (missing,) = (m for m in sheet.complete_for("proposal").missing if m.ask.key == "signed")
+        assert missing.detail == (
+            f"Nobody signed version {newest + 1} of the proposal (Tamsin Orrelby signed the record off as a whole, "
+            "which is no consent to a proposal)."
+        )
+        off = sheet.signed[-1]
+        assert (off.what, off.who, off.words) == (
+            "record as a whole",
+            "Tamsin Orrelby",
+            "signed off, and never edited since",
+        )
+        for ending in ("pdf", "html"):
+            words = words_of(treatment_report(studio, id, tmp_path / f"said.{ending}"))
+            table = words.partition("What was signed, and what was not")[2]
+            for expected in (f"proposal, version {newest + 1}", "nobody", "record as a whole", "Tamsin Orrelby"):
+                assert expected in table, (ending, expected)
+            assert "not signed." not in words and "is not signed," not in words

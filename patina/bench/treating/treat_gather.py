@@ -13,11 +13,12 @@ from patina.conservation.condition import latest_pairs, map_change, map_shares
 from patina.conservation.consent import consent_flags, still_signed
 from patina.conservation.images import image_pairs
 from patina.conservation.patches import lowest_effective
-from patina.conservation.record import Kept, ObjectFacts, Record
+from patina.conservation.record import Kept, ObjectFacts, Record, SignedOff
 from patina.conservation.salts import judge_extraction
+from patina.conservation.signed import signed_facts
 from patina.conservation.values import Layer, Material, Patch
 from patina.errors import NotComparable, NotFound, PatinaError
-from patina.records import casts, treatment_store
+from patina.records import casts, seals, treatment_store
 from patina.records.ids import fetch
 from patina.records.shelf_tables import LotTable
 from patina.records.tables import CastTable, PieceTable
@@ -34,6 +35,7 @@ def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
     """The record of a treatment and the sheet of its cast."""
     cast = casts.cast_sheet(session, session.get_one(CastTable, row.cast_id))
     parts, earlier = treatment_store.kept_parts(session, row)
+    seal = seals.seal_row(session, row)
     record = Record(
         id=row.public_id,
         head=treatment_store.head_of(row),
@@ -43,6 +45,7 @@ def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
         earlier=tuple(earlier),
         uid=row.uid,
         cast_uid=session.get_one(CastTable, row.cast_id).uid,
+        signed_off=None if seal is None else SignedOff(seal.by, seal.at),
         **{many: tuple(kept) for many, kept in parts.items()},
     )
     return record, cast
@@ -90,6 +93,7 @@ def gather(studio: Studio, session: Session, row: Any, today: date) -> Treatment
         completeness=tuple(completeness(record, purpose) for purpose in PURPOSES),
         pairs=image_pairs(record),
         unsigned=tuple(s.id for s in record.signatures if not still_signed(record, s)),
+        signed=signed_facts(record),
         photographs=cast.photographs,
         readings=cast.readings,
         lots=tuple(lots.values()),
