@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, say, table, the_studio, times
+from patina.commands.help_words import Group
 from patina.errors import BadQuantity, Refused
 
 if TYPE_CHECKING:
     from patina.sheets.archive import BundleSheet, TakenSheet
 
 
-class _Archive(click.Group):
+class _Archive(Group):
     """A group whose first word may also be what is archived."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
@@ -32,8 +33,8 @@ class _Archive(click.Group):
 def archive() -> None:
     """Write records as one file that needs no program: patina archive TARGET FILE.
 
-    TARGET: a piece (W1), cast (C1), series (W1 or M1), recipe (R1), tile (T1), or studio. Also: archive verify FILE,
-    archive receipt FILE.
+    TARGET: a piece (W1), cast (C1), series (W1 or M1), recipe (R1), tile (T1), treatment (CT1), or studio. Also:
+    archive verify FILE, archive receipt FILE.
     """
 
 
@@ -53,7 +54,7 @@ def _told(words: str) -> None:
 def make(
     target: str, file: Path, made_for: str, rights: str, no_print: bool, studio: str | None, as_json: bool
 ) -> None:
-    """Write TARGET (W1, C1, M1, R1, T1 or studio) into one new FILE."""
+    """Write TARGET (W1, C1, M1, R1, T1, CT1 or studio) into one new FILE."""
     from patina.bench.paper.archive import archive as archive_deed
 
     if not target.strip():  # a name that came out empty must never hand over everything

@@ -202,7 +202,7 @@ def taken_photographs(taken: object) -> int:
     return sum(n for name, n in taken.added if name in ("photograph", "photograph_use"))  # type: ignore[attr-defined]
 
 
-@pytest.mark.parametrize("target", ["C1", "M1", "R1"])
+@pytest.mark.parametrize("target", ["C1", "M1", "R1", "CT1"])
 def test_a_part_comes_back_to_the_byte(rich: Studio, other: Studio, target: str, tmp_path: Path) -> None:
     """Tables and photographs are the same again, and the log that came with them is kept as it was given."""
     first = made(rich, target, tmp_path / "one.zip")
@@ -217,6 +217,35 @@ def test_a_part_comes_back_to_the_byte(rich: Studio, other: Studio, target: str,
     assert two[chain] == one["data/log/chain.csv"]
     assert two[chain.replace("chain.csv", "entries.jsonl")] == one["data/log/entries.jsonl"]
     assert archive.take_in(other, first).records == 0
+
+
+def test_a_treatment_goes_alone_and_reads_the_same_there(rich: Studio, other: Studio, tmp_path: Path) -> None:
+    """With the treatment come its cast, the photographs that its maps show and the readings that its report shows;
+    not its other treatments, nor photographs that it does not name. Its signature is proved in the other studio."""
+    from PIL import Image
+
+    Image.new("RGB", (90, 120), (30, 60, 90)).save(tmp_path / "back.png")
+    tiles.add_photograph(rich, "C1", tmp_path / "back.png", state="not of this treatment")
+    treat.begin_treatment(rich, {"cast": "C1", "name": "another, years later"})
+    signed = sealing.seal(rich, "CT1", by="Ida")
+    sealing.amend(rich, "CT1", "Seen again in the rain.", "the owner asked", by="Ida")
+    file = made(rich, "CT1", tmp_path / "one.zip")
+    sheet = archive.verify(file)
+    assert (sheet.target, sheet.kind, sheet.name, sheet.photographs) == ("CT1", "conservation", "cleaning", 1)
+    archive.take_in(other, file)
+    (row,) = treat.list_treatments(other)
+    there, here = treat.treatment_sheet(rich, "CT1"), treat.treatment_sheet(other, row.id)
+    assert here.record == there.record
+    assert [r.lab for r in here.readings] == [r.lab for r in there.readings] != []
+    assert [p.name for p in here.photographs] == ["front.png"]
+    assert here.studio_work == there.studio_work
+    seal = sealing.seal_of(other, row.id)
+    assert (seal.sound, seal.sha256, [a.words for a in seal.amendments]) == (
+        True,
+        signed.sha256,
+        ["Seen again in the rain."],
+    )
+    assert upkeep.check(other).problems == ()
 
 
 @ONE

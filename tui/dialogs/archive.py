@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 ENDINGS = (".zip",)
 # letters of the records that a bundle can be made of
-MADE_OF = ("W", "C", "M", "R", "T")
+MADE_OF = ("W", "C", "M", "R", "T", "CT")
 _ALWAYS = (
     ("studio", "The whole studio, as one file"),
     ("verify", "A bundle: prove it"),
@@ -36,7 +36,7 @@ _ALWAYS = (
 def ask_archive(screen: Base, record: str | None, done: Callable[[], None] = lambda: None) -> None:
     """Offer what there is to do about bundles. record: id of the one chosen. done: called when records came in."""
     mine = []
-    if record is not None and record[:1] in MADE_OF and record[1:].isdigit():
+    if record is not None and record.rstrip("0123456789") in MADE_OF:
         mine = [
             (f"all {record}", f"{record} with all that belongs to it, as one file"),
             (f"owner {record}", f"{record} for its owner: without what is withheld"),

@@ -37,7 +37,8 @@ def archive(
     printed: bool = True,
     progress: Progress = quiet,
 ) -> BundleSheet:
-    """Write a piece (W1), cast (C1), series (M1 or W1), recipe (R1), tile (T1) or the studio into one new file.
+    """Write a piece (W1), cast (C1), series (M1 or W1), recipe (R1), tile (T1), treatment (CT1) or the studio into one
+    new file.
 
     made_for: "owner" leaves out recipes withheld from clients and from the cast's owner; whoever may not see withheld
     quantities makes no bundle that shows them either. rights: who may do what with it, else the studio's setting.
@@ -83,6 +84,10 @@ def _held(studio: Studio, target: str, made_for: str) -> Callable[[Session], Hel
 def _owner(studio: Studio, target: str) -> str:
     from patina.bench.pieces.casts import cast_sheet
 
+    if target.startswith("CT"):
+        from patina.bench.treating.treat import treatment_sheet
+
+        return treatment_sheet(studio, target).record.owner
     return cast_sheet(studio, target).row.owner if target.startswith("C") else ""
 
 

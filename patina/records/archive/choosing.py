@@ -1,4 +1,4 @@
-"""Which rows belong to a piece, a cast, a series, a recipe, a tile or the whole studio.
+"""Which rows belong to a piece, a cast, a series, a recipe, a tile, a treatment or the whole studio.
 
 From the record that is asked for, everything that points at it is its own (photographs, readings, works,
 treatments and their parts), and everything its own rows point at is needed to understand them (the agreed
@@ -17,7 +17,9 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, Refused
 from patina.records.archive.cells import RECORD, plain
 from patina.records.archive.shape import (
+    BESIDE,
     CUT_WHERE_OUTSIDE,
+    JOINS,
     NEEDED_WITH,
     NOT_NEEDED_WITH,
     STOPS,
@@ -27,12 +29,11 @@ from patina.records.archive.shape import (
     pointing_at,
     shapes,
 )
-from patina.records.ids import letter_of, number_of
 
 Row = dict[str, Any]
 Held = Callable[[int, int], bool]
 AT_ONCE = 400
-TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile"}
+TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile", "CT": "conservation"}
 WITHHELD = "the studio withholds the quantities of this recipe"
 # a session reads everything for a bundle: also withdrawn readings, and what its reader would not be shown in a list
 ALL = {"with_withdrawn": True, "of_the_door": True}
@@ -98,7 +99,8 @@ def in_parts(ids: Iterable[Any]) -> Iterator[list[Any]]:
 
 
 def choose(session: Session, target: str, *, held: Held | None = None, for_owner: bool = False) -> Choice:
-    """The rows of a piece (W1), cast (C1), series (M1), recipe (R1) or tile (T1); empty: the whole studio.
+    """The rows of a piece (W1), cast (C1), series (M1), recipe (R1), tile (T1) or treatment (CT1); empty: the whole
+    studio.
 
     held: whether a revision (recipe's number, its own) is withheld from who is to have the bundle; such recipes are
     left out with all that tells their quantities. for_owner: leave out what is no owner's business as well. Raises
@@ -113,15 +115,7 @@ def choose(session: Session, target: str, *, held: Held | None = None, for_owner
                 "Name what the bundle is to be about, such as C1.",
             )
         return Choice()
-    letter = letter_of(target) or ""
-    table = TARGETS.get(letter)
-    number = number_of(target, letter) if letter else None
-    if table is None or number is None:
-        raise NotFound(
-            f"'{target}' is nothing that a bundle can be made of.",
-            "Give the id of a piece (W1), cast (C1), agreed finish (M1), recipe (R1) or tile (T1), or studio.",
-            field="target",
-        )
+    letter, table, number = _target(target)
     finder = _Finder(session, letter)
     if not finder.by_id(table, {number}):
         raise NotFound(f"There is no record '{target}'.", "patina list shows what there is.", field="target")
@@ -142,6 +136,20 @@ def choose(session: Session, target: str, *, held: Held | None = None, for_owner
     choice.withheld = sorted({f"R{i}" for name, i in banned if name == "recipe" and _was_used(finder, rows, i)})
     cut_cells(choice)
     return choice
+
+
+def _target(text: str) -> tuple[str, str, int]:
+    """The letters, table and number of what a bundle is to be about. Raises NotFound."""
+    found = table_of("".join(text.split()).upper())
+    for letter, table in TARGETS.items():
+        if found is not None and found[0] == table:
+            return letter, table, found[1]
+    raise NotFound(
+        f"'{text}' is nothing that a bundle can be made of.",
+        "Give the id of a piece (W1), cast (C1), agreed finish (M1), recipe (R1), tile (T1) or treatment (CT1), or "
+        "studio.",
+        field="target",
+    )
 
 
 def _withheld_recipes(session: Session, held: Held) -> set[tuple[str, int]]:
@@ -203,7 +211,7 @@ def _closed(
 ) -> tuple[dict[str, dict[int, Row]], dict[str, set[int]]]:
     """All rows of a bundle, and those of them that are the target's own."""
     seen: dict[tuple[str, int], bool] = {}
-    waiting: list[tuple[str, set[int], bool]] = [(table, {number}, True)]
+    waiting: list[tuple[str, set[int], bool]] = [(table, {number}, True), *_beside(finder, table, number)]
     while waiting:
         name, ids, mine = waiting.pop()
         fresh = {i for i in ids if (name, i) not in banned and (mine > seen.get((name, i), -1))}
@@ -221,6 +229,12 @@ def _closed(
         if mine:
             own.setdefault(name, set()).add(i)
     return found, own
+
+
+def _beside(finder: _Finder, table: str, number: int) -> list[tuple[str, set[int], bool]]:
+    """Rows that point where the target points, and that its report shows."""
+    row = finder.by_id(table, {number})[number]
+    return [(child, finder.children(child, key, {row[key]}), False) for child, key in BESIDE.get(table, ())]
 
 
 def _upward(shape: Shape, rows: dict[int, Row]) -> list[tuple[str, set[int], bool]]:
@@ -267,6 +281,8 @@ def _by_name(
         new = {i for i in ids if (name, i) not in seen and (name, i) not in banned}
         if new:
             found.append((name, new, True))
+    for name, keys in JOINS.items():
+        found += _joins(finder, seen, name, keys)
     from patina.records.archive.given import bundles_about
 
     about = bundles_about(finder.session, {f"{shapes()[t].letter}{i}" for t, i in seen})
@@ -279,6 +295,19 @@ def _by_name(
         if new:
             found.append((table, new, False))
     return found
+
+
+def _joins(
+    finder: _Finder, seen: dict[tuple[str, int], bool], name: str, keys: tuple[str, ...]
+) -> list[tuple[str, set[int], bool]]:
+    """Rows that join two others, of which both are there."""
+    columns = [shapes()[name].column(key) for key in keys]
+    first = columns[0]
+    rows = finder.by_id(name, finder.children(name, first.key, {i for t, i in seen if t == first.to}))
+    new = {
+        i for i, row in rows.items() if (name, i) not in seen and any((c.to, row[c.key]) in seen for c in columns[1:])
+    }
+    return [(name, new, False)] if new else []
 
 
 def _all_there(finder: _Finder, seen: dict[tuple[str, int], bool], row: Row) -> bool:

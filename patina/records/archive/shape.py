@@ -35,6 +35,11 @@ NEEDED_WITH = {
     ("photograph_use", "tile_id"): "what a tile that is referred to looks like",
     ("making_fact", "tile_id"): "how a tile that is referred to was made",
 }
+# What joins two rows comes along wherever both are there, whatever leads to them: the first column, then the others of
+# which one is filled.
+JOINS = {"photograph_use": ("photograph_id", "tile_id", "cast_id")}
+# What the report of a record shows beside it: rows that point at the same row, by their table and the column of both.
+BESIDE = {"conservation": (("reading", "cast_id"), ("treatment", "cast_id"))}
 NOT_NEEDED_WITH = {
     ("photograph_use", "photograph_id"): "other tiles and casts that the photograph shows",
     ("conservation_map", "photograph_id"): "other records that show the photograph",
@@ -42,6 +47,7 @@ NOT_NEEDED_WITH = {
     ("concession", "master_id"): "other casts made to the same agreed finish",
     ("tile_holding", "tile_id"): "who holds the tile is part of the agreed finish it belongs to",
     ("treatment", "cast_id"): "the work on other casts",
+    ("conservation", "cast_id"): "other treatments of the cast",
     ("owner_care", "cast_id"): "what owners of other casts were told",
 }
 # References that are not followed from a chosen row to what points at it, with the kinds of bundle in which they are.

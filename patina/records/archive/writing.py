@@ -70,7 +70,7 @@ def write_bundle(
     extras: Extras | None = None,
     progress: Progress = lambda _: None,
 ) -> Written:
-    """Write the records of a target (W1, C1, M1, R1, T1, empty for the whole studio) into one new file.
+    """Write the records of a target (W1, C1, M1, R1, T1, CT1, empty for the whole studio) into one new file.
 
     held, for_owner: as ``choose`` takes them. studio, rights: who it comes from, who may do what with it. Raises
     NotFound, Refused where the file is there already, StudioTrouble where it cannot be written; then no half file
