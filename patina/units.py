@@ -222,6 +222,23 @@ def number(written: str, field: str | None = None) -> float:
     return value
 
 
+def signed_number(written: str) -> float | None:
+    """A figure as an instrument or a colleague writes it: signed, with a full stop or one decimal comma.
+
+    None where it is none. Unlike ``number`` it takes a negative one, and asks nothing about "1,234".
+    >>> signed_number("\N{MINUS SIGN}3,5"), signed_number("1_0"), signed_number("inf")
+    (-3.5, None, None)
+    """
+    plain = written.strip().replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", "")
+    if "." not in plain and plain.count(",") == 1:
+        plain = plain.replace(",", ".")
+    try:
+        value = float(plain) if "_" not in plain else math.nan  # Python reads 1_0 as ten; nobody else does
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None
+
+
 def _measure(written: str, kind: str, field: str | None, top: float, *, zero: bool = False) -> float:
     value, word = split_quantity(written, field)
     if not word:
@@ -343,55 +360,3 @@ def coverage_ml_per_m2(written: str, field: str | None = None) -> float:
 def density_g_per_ml(written: str, field: str | None = None) -> float:
     """A density in g/mL, above 0 to 25. A bare number is taken as g/mL only with its unit written."""
     return in_range(_ratio(written, field, "mass", "volume", "1.05 g/mL"), written, field, 25, "25 g/mL")
-
-
-def _shown(value: float, unit: str, digits: int) -> str:
-    figure = f"{value:.{digits}g}"
-    if "e" in figure:
-        figure = f"{float(figure):.12f}".rstrip("0").rstrip(".")
-    return f"{figure} {unit}"
-
-
-def show_volume_ml(value_ml: float) -> str:
-    """A volume to read: litres from 1000 mL on, else mL; six figures, so that reading it back agrees."""
-    return _shown(value_ml / 1000, "L", 6) if abs(value_ml) >= 1000 else _shown(value_ml, "mL", 6)
-
-
-def show_mass_g(value_g: float) -> str:
-    """A weight to read: kilograms from 1000 g on, else g; six figures."""
-    return _shown(value_g / 1000, "kg", 6) if abs(value_g) >= 1000 else _shown(value_g, "g", 6)
-
-
-def show_area_m2(value_m2: float) -> str:
-    """An area to read in m2, six figures."""
-    return _shown(value_m2, "m2", 6)
-
-
-def show_length_mm(value_mm: float) -> str:
-    """A length to read in mm, six figures."""
-    return _shown(value_mm, "mm", 6)
-
-
-def show_temperature_c(value_c: float) -> str:
-    """A temperature to read in °C, six figures."""
-    return _shown(value_c, "°C", 6)
-
-
-def show_duration_h(value_h: float) -> str:
-    """A time to read: hours from 1 h on, else minutes; six figures."""
-    return _shown(value_h, "h", 6) if value_h >= 1 else _shown(value_h * 60, "min", 6)
-
-
-def show_share(value: float) -> str:
-    """A share 0-1 to read, in per cent, six figures."""
-    return _shown(value * 100, "%", 6)
-
-
-def show_coverage_ml_per_m2(value_ml_per_m2: float) -> str:
-    """A coverage to read in mL/m2, six figures."""
-    return _shown(value_ml_per_m2, "mL/m2", 6)
-
-
-def show_density_g_per_ml(value_g_per_ml: float) -> str:
-    """A density to read in g/mL, six figures."""
-    return _shown(value_g_per_ml, "g/mL", 6)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from patina.bench import entry_rules
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment, Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
+from patina.units import signed_number
 
 if TYPE_CHECKING:
     pass
@@ -109,14 +110,8 @@ class _Form:
 
 def _number(text: str, field: str) -> float:
     """A plain number, negative or not, with a full stop or one decimal comma."""
-    plain = text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", "")
-    if "." not in plain and plain.count(",") == 1:
-        plain = plain.replace(",", ".")
-    try:
-        value = float(plain)
-    except ValueError:
-        value = float("nan")
-    if not abs(value) < 1e12:
+    value = signed_number(text)
+    if value is None or not abs(value) < 1e12:
         raise BadQuantity(f"'{text}' is no number.", "Write a number without a unit.", field=field)
     return value
 

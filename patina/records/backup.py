@@ -11,21 +11,25 @@ import os
 import sqlite3
 import tempfile
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
 from patina import __version__
 from patina.errors import Refused, StudioTrouble
+from patina.records import zips
 from patina.records.engine import DATABASE_FILE, Store
 from patina.records.photographs import sha256_of
 
 FORMAT = "patina backup"
 FORMAT_VERSION = 1
 MANIFEST = "manifest.json"
-_EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say; a real time would make every backup differ
-_BLOCK = 1 << 20
+Told = Callable[[int, int, str], None]
+
+
+def quiet(_done: int, _of: int, _what: str) -> None:
+    """The progress of somebody who does not look."""
 
 
 def copy_database(source: Path, target: Path) -> None:
@@ -37,8 +41,10 @@ def copy_database(source: Path, target: Path) -> None:
         os.fsync(copied.fileno())
 
 
-def write_backup(store: Store, file: Path) -> dict[str, Any]:
+def write_backup(store: Store, file: Path, told: Told = quiet) -> dict[str, Any]:
     """Write the studio into one new file; returns its path, its SHA-256 and what could not be saved.
+
+    told: how many parts are done of how many, and which is next; what it raises stops the work and leaves no file.
 
     Raises Refused where the file exists, StudioTrouble where it cannot be written. A photograph that is
     missing or damaged is left out and named under "missing".
@@ -48,12 +54,12 @@ def write_backup(store: Store, file: Path) -> dict[str, Any]:
     if store.folder is None:
         from patina.records.pg_backup import write_dump
 
-        return write_dump(store, file)
+        return write_dump(store, file, told)
     with writing(file), tempfile.TemporaryDirectory(prefix=".backup-", dir=file.absolute().parent) as folder:
         copy = Path(folder) / DATABASE_FILE
         copy_database(store.folder / DATABASE_FILE, copy)
         packed = Path(folder) / "packed"
-        missing = pack(store, copy, packed, _facts(copy), DATABASE_FILE)
+        missing = pack(store, copy, packed, _facts(copy), DATABASE_FILE, told)
         sha256 = sha256_of(packed)
         packed.replace(file)
     return {"file": str(file), "sha256": sha256, "missing": missing}
@@ -76,15 +82,20 @@ def writing(file: Path) -> Iterator[None]:
         ) from None
 
 
-def pack(store: Store, copy: Path, packed: Path, facts: dict[str, Any], name_of_copy: str) -> list[str]:
+def pack(
+    store: Store, copy: Path, packed: Path, facts: dict[str, Any], name_of_copy: str, told: Told = quiet
+) -> list[str]:
     """Put the copy of the database, the photographs and the manifest into one file; returns what is missing.
 
     facts: schema, changes, chain and photographs as the copy holds them. name_of_copy: in the file.
     """
+    of = 2 * len(facts["photographs"]) + 2  # each is looked at, and each is packed
+    told(0, of, "the database")
     files = {name_of_copy: _entry(copy)}
     paths = {name_of_copy: copy}
     missing: list[str] = []
-    for sha256 in facts["photographs"]:
+    for n, sha256 in enumerate(facts["photographs"], 1):
+        told(n, of, "looking at the photographs")
         size = store.files.size(sha256)
         if size is None or store.files.fault(sha256, size) is not None:
             missing.append(sha256)
@@ -103,11 +114,13 @@ def pack(store: Store, copy: Path, packed: Path, facts: dict[str, Any], name_of_
     }
     with packed.open("wb") as out:
         with zipfile.ZipFile(out, "w", allowZip64=True) as archive:
-            _add(archive, MANIFEST, json.dumps(manifest, indent=1, sort_keys=True).encode())
-            for name in sorted(paths):
-                _add(archive, name, paths[name])
+            zips.add(archive, MANIFEST, json.dumps(manifest, indent=1, sort_keys=True).encode(), packed=True)
+            for n, name in enumerate(sorted(paths), of - len(paths) - 1):
+                told(n, of, "packing")
+                zips.add(archive, name, paths[name], packed=not name.startswith("photographs/"))
         out.flush()
         os.fsync(out.fileno())
+    told(of, of, "")
     return missing
 
 
@@ -121,18 +134,3 @@ def _facts(copy: Path) -> dict[str, Any]:
 
 def _entry(path: Path) -> dict[str, Any]:
     return {"size": path.stat().st_size, "sha256": sha256_of(path)}
-
-
-def _add(archive: zipfile.ZipFile, name: str, content: bytes | Path) -> None:
-    """One member. Photographs are compressed already; the rest is deflated."""
-    info = zipfile.ZipInfo(name, _EPOCH)
-    info.external_attr = 0o100644 << 16
-    info.create_system = 3
-    info.compress_type = zipfile.ZIP_STORED if name.startswith("photographs/") else zipfile.ZIP_DEFLATED
-    if isinstance(content, bytes):
-        archive.writestr(info, content)
-        return
-    info.file_size = content.stat().st_size
-    with archive.open(info, "w", force_zip64=info.file_size > 1 << 31) as out, content.open("rb") as source:
-        while block := source.read(_BLOCK):
-            out.write(block)

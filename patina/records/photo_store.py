@@ -19,8 +19,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from patina.errors import Damaged, NotFound, StudioTrouble
-from patina.records.photographs import CHANGED, MISSING, require_hash, sha256_of
+from patina.errors import Damaged, StudioTrouble
+from patina.records.photographs import CHANGED, MISSING, require_hash, sha256_of, source_file
 from patina.records.store_troubles import not_there, opened, store_troubles, trouble_classes, unreachable
 
 ATTEMPTS = 3
@@ -48,13 +48,7 @@ class PhotographStore:
         Raises NotFound where the source cannot be read, StudioTrouble where the store does not answer,
         refuses, or gives back other bytes than were written.
         """
-        try:
-            stream = source.open("rb")
-        except OSError as trouble:
-            raise NotFound(
-                f"'{source.name}' cannot be read: {trouble.strerror}.", "Check the path and the file's permissions."
-            ) from None
-        with stream:
+        with source_file(source) as stream:
             return self.keep_bytes(iter(lambda: stream.read(_BLOCK), b""))
 
     def keep_bytes(self, content: Iterator[bytes]) -> str:

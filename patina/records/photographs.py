@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import BinaryIO, Protocol
 
 from patina.errors import Damaged, NotFound, StudioTrouble
 
@@ -74,13 +74,7 @@ class PhotographFiles:
         Raises NotFound where the source cannot be read, StudioTrouble where the folder cannot be
         written or the disk is full; then nothing is left behind.
         """
-        try:
-            stream = source.open("rb")
-        except OSError as trouble:
-            raise NotFound(
-                f"'{source.name}' cannot be read: {trouble.strerror}.", "Check the path and the file's permissions."
-            ) from None
-        with stream:
+        with source_file(source) as stream:
             try:
                 return self._keep(iter(lambda: stream.read(_BLOCK), b""))
             except OSError as trouble:
@@ -154,6 +148,16 @@ class PhotographFiles:
         """Every file under the folder, in order of name."""
         if self.folder.is_dir():
             yield from sorted(p for p in self.folder.rglob("*") if p.is_file() or p.is_symlink())
+
+
+def source_file(source: Path) -> BinaryIO:
+    """A photograph's file, open to be taken in. Raises NotFound where it cannot be read."""
+    try:
+        return source.open("rb")
+    except OSError as trouble:
+        raise NotFound(
+            f"'{source.name}' cannot be read: {trouble.strerror}.", "Check the path and the file's permissions."
+        ) from None
 
 
 def sha256_of(path: Path) -> str:

@@ -29,36 +29,6 @@ families = st.sampled_from(
 )
 
 
-@given(amounts)
-def test_reading_what_is_shown_gives_the_amount_back(value):
-    """show_* and the readers are inverse to the six figures shown."""
-    pairs = [
-        (units.show_mass_g, units.mass_g),
-        (units.show_volume_ml, units.volume_ml),
-        (units.show_length_mm, units.length_mm),
-    ]
-    for show, read in pairs:
-        assert math.isclose(read(show(value)), value, rel_tol=1e-5)
-
-
-@given(
-    st.floats(1e-4, 1e4),
-    st.floats(1e-2, 5e3),
-    st.floats(1e-3, 25),
-    st.floats(0, 1),
-    st.floats(-50, 1500),
-    st.floats(1e-2, 8e4),
-)
-def test_reading_inverts_showing_for_the_other_kinds(area, coverage, density, share, celsius, hours):
-    """Area, coverage, density, share, temperature and time."""
-    assert math.isclose(units.area_m2(units.show_area_m2(area)), area, rel_tol=1e-5)
-    assert math.isclose(units.coverage_ml_per_m2(units.show_coverage_ml_per_m2(coverage)), coverage, rel_tol=1e-5)
-    assert math.isclose(units.density_g_per_ml(units.show_density_g_per_ml(density)), density, rel_tol=1e-5)
-    assert math.isclose(units.share(units.show_share(share)), share, rel_tol=1e-5, abs_tol=1e-11)
-    assert math.isclose(units.temperature_c(units.show_temperature_c(celsius)), celsius, rel_tol=1e-5, abs_tol=1e-9)
-    assert math.isclose(units.duration_h(units.show_duration_h(hours)), hours, rel_tol=1e-5)
-
-
 @given(st.sampled_from(BASES), st.floats(1e-6, 1.0), st.sampled_from(["", "weight", "volume"]))
 def test_a_strength_shown_reads_back(basis, value, by):
     """For every basis and value; parts keep by weight or by volume."""

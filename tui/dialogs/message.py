@@ -14,8 +14,8 @@ from tui.dialogs.base import Dialog
 from tui.widgets.prose import Prose, ProseView
 
 
-class Trouble(Dialog[None]):
-    """Says what is wrong; nothing was stored."""
+class _Read(Dialog[None]):
+    """Something to read: a heading, words, and the way back."""
 
     BINDINGS: ClassVar[list[Any]] = [Binding("enter", "leave", "Leave")]
     YES = ""
@@ -24,7 +24,15 @@ class Trouble(Dialog[None]):
     def __init__(self, heading: str, prose: Prose) -> None:
         super().__init__()
         self._heading = heading
-        self._prose = prose
+        self.prose = prose
+
+    def heading(self) -> str:
+        """What it is about."""
+        return self._heading
+
+
+class Trouble(_Read):
+    """Says what is wrong; nothing was stored."""
 
     @classmethod
     def of(cls, trouble: PatinaError) -> Trouble:
@@ -47,31 +55,14 @@ class Trouble(Dialog[None]):
         )
         return cls("That should not have happened", prose)
 
-    def heading(self) -> str:
-        """The title of the trouble."""
-        return self._heading
-
     def body(self) -> ComposeResult:
         """What and remedy."""
         with VerticalScroll(id="dialog-body", can_focus=False):
-            yield ProseView(self._prose)
+            yield ProseView(self.prose)
 
 
-class Notes(Dialog[None]):
+class Notes(_Read):
     """Something to read, longer than a line."""
-
-    BINDINGS: ClassVar[list[Any]] = [Binding("enter", "leave", "Leave")]
-    YES = ""
-    NO = "Back (Esc)"
-
-    def __init__(self, heading: str, prose: Prose) -> None:
-        super().__init__()
-        self._heading = heading
-        self.prose = prose
-
-    def heading(self) -> str:
-        """What it is about."""
-        return self._heading
 
     def body(self) -> ComposeResult:
         """The words, to be scrolled."""

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from datetime import datetime
 from pathlib import Path
 
 from patina.entries import NewReading
 from patina.errors import BadQuantity, Incomplete, NotFound, PatinaError
+from patina.units import signed_number
 
 LARGEST_FILE_BYTES = 20_000_000
 _WORDS = ("area", "illuminant", "observer", "geometry", "instrument", "wax_state", "warmth", "read_by", "note")
@@ -86,16 +86,11 @@ class _Row:
 
     def number(self, column: str, fallback: float | None) -> float | None:
         """A number with a full stop, or one decimal comma; the fallback where the cell is empty."""
-        text = self.cells.get(column.casefold(), "").replace("\N{MINUS SIGN}", "-")
+        text = self.cells.get(column.casefold(), "")
         if not text:
             return fallback
-        if "." not in text and text.count(",") == 1:
-            text = text.replace(",", ".")
-        try:
-            value = float(text) if "_" not in text else math.nan  # Python reads 1_0 as ten; nobody else does
-        except ValueError:
-            value = math.nan
-        if not math.isfinite(value):
+        value = signed_number(text)
+        if value is None:
             self.trouble(column, f"'{text}' is no number")
             return fallback
         return value

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
-from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, NotFound, Refused
+from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, Refused
 from patina.records import recipes
 from patina.records.unit import unit
 from patina.sheets import RecipeRow, RecipeSheet
@@ -128,20 +128,9 @@ def _has_safety_notes(recipe: Recipe, known: Catalogue) -> None:
 
 def _words(studio: Studio, recipe: Recipe) -> list[str]:
     """The names of what the recipe uses, so that a search for any of them finds it."""
-    from patina.surface.alloys import find_alloy
+    from patina.records.derived import recipe_words
 
-    known = studio.catalogue()
-    words: list[str] = []
-    for key in dict.fromkeys(i.substance for s in recipe.solutions for i in s.ingredients):
-        substance = known.get(key)
-        words += [substance.name, *substance.other_names, substance.cas or ""]
-    for key in recipe.alloys:
-        try:
-            alloy = find_alloy(key)
-        except NotFound:
-            continue
-        words += [alloy.name, *alloy.other_names]
-    return words
+    return recipe_words(studio.catalogue(), recipe)
 
 
 def import_files(studio: Studio, paths: Sequence[Path], *, by: str = "") -> tuple[str, ...]:
