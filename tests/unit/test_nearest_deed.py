@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sqlalchemy import insert
 
 from patina.bench.matched import rack
 from patina.bench.readings import tiles
@@ -20,6 +22,7 @@ from patina.entries import NewLot, NewReading, NewTile
 from patina.errors import BadQuantity
 from patina.matching.reach import reach_of
 from patina.records.rack import Wanted
+from patina.records.tables import ReadingTable, TileTable
 
 N = 6000
 
@@ -60,6 +63,62 @@ def large(tmp_path_factory: pytest.TempPathFactory, labs: np.ndarray) -> Iterato
         yield studio
 
 
+@pytest.fixture
+def studio(tmp_path: Path) -> Iterator[Studio]:
+    """A studio without tiles."""
+    with open_studio(tmp_path / "studio") as opened:
+        yield opened
+
+
+def put_in(studio: Studio, labs: np.ndarray) -> None:
+    """A tile to each colour, every third of another alloy, written at once on either database."""
+    moment = datetime(2026, 3, 2, 9, tzinfo=UTC)
+    plates = [
+        {
+            "id": i,
+            "engraved": f"N-{i}",
+            "alloy": "C87300" if i % 3 else "C83600",
+            "preparation": "",
+            "size": "",
+            "as_done": [],
+            "made_by": "",
+            "wax_state": "waxed",
+            "note": "",
+            "search_text": "",
+            "version": 1,
+        }
+        for i in range(1, len(labs) + 1)
+    ]
+    readings = [
+        {
+            "id": i,
+            "tile_id": i,
+            "lab_l": float(L),
+            "lab_a": float(a),
+            "lab_b": float(b),
+            "illuminant": "D50",
+            "observer": "2",
+            "source": "typed",
+            "area": "",
+            "geometry": "unknown",
+            "instrument": "",
+            "n": 1,
+            "wax_state": "waxed",
+            "warmth": "cold",
+            "read_at": moment,
+            "read_by": "",
+            "note": "",
+            "parts": [],
+            "added_at": moment,
+            "latest": True,
+        }
+        for i, (L, a, b) in enumerate(labs, 1)
+    ]
+    with studio.store.engine.begin() as connection:
+        connection.execute(insert(TileTable), plates)
+        connection.execute(insert(ReadingTable), readings)
+
+
 def scan(labs: np.ndarray, target: np.ndarray, k: int, among: np.ndarray | None = None) -> list[int]:
     """Numbers of the nearest by comparing every reading."""
     found = delta_e_many(np.broadcast_to(target, labs.shape), labs)
@@ -71,7 +130,7 @@ def scan(labs: np.ndarray, target: np.ndarray, k: int, among: np.ndarray | None 
 def targets(labs: np.ndarray, n: int) -> np.ndarray:
     """Colours like those there are, and colours anywhere."""
     rng = np.random.default_rng(6)
-    near = labs[rng.integers(0, N, n)] + rng.normal(0, 2, (n, 3))
+    near = labs[rng.integers(0, len(labs), n)] + rng.normal(0, 2, (n, 3))
     near[::3] = rng.uniform((0, -80, -80), (100, 80, 80), (len(near[::3]), 3))
     near[:, 0] = np.clip(near[:, 0], 0, 100)
     return near
@@ -109,45 +168,59 @@ def test_a_large_rack_is_laid_out_beside_the_first_answer(
     assert [int(m.tile[1:]) for m in first] == scan(labs, np.array([26.0, 6.0, 9.0]), 20)
 
 
-def test_a_new_reading_is_found_at_once(tmp_path: Path) -> None:
+def test_either_database_hands_out_all_that_can_be_near(studio: Studio, labs: np.ndarray) -> None:
+    """1500 tiles, 12 targets, the nearest 20 in order by the database alone, of all and of one alloy."""
+    some = labs[:1500]
+    put_in(studio, some)
+    of_alloy = np.arange(1, len(some) + 1) % 3 == 0
+    with studio.store.view() as session:
+        for target in targets(some, 12):
+            point = (float(target[0]), float(target[1]), float(target[2]))
+            found = rack.from_records(session, Wanted("D50", "2"), point, 20)
+            assert [tile for tile, _, _ in found] == scan(some, target, 20)
+            few = rack.from_records(session, Wanted("D50", "2", alloys=("C83600",)), point, 5)
+            assert [tile for tile, _, _ in few] == scan(some, target, 5, of_alloy)
+            every = rack.from_records(session, Wanted("D50", "2", every=True), point, 20)
+            assert [tile for tile, _, _ in every] == scan(some, target, 20)
+
+
+def test_a_new_reading_is_found_at_once(studio: Studio) -> None:
     """What is added after a search is in the next one; an older reading no longer counts unless asked for."""
-    with open_studio(tmp_path / "studio") as studio:
-        assert rack.nearest(studio, "30,5,5") == ()
-        for n, L in ((1, 30.0), (2, 40.0)):
-            tiles.start_tile(studio, NewTile(f"T{n}", "C87300"))
-            tiles.add_reading(studio, f"T{n}", NewReading(L, 5.0, 5.0))
-        assert [m.tile for m in rack.nearest(studio, "30,5,5")] == ["T1", "T2"]
-        tiles.add_reading(studio, "T1", NewReading(60.0, 5.0, 5.0))
-        assert [m.tile for m in rack.nearest(studio, "30,5,5")] == ["T2", "T1"]
-        every = rack.nearest(studio, "30,5,5", every=True)
-        assert [(m.tile, m.reading) for m in every] == [("T1", "D1"), ("T2", "D2"), ("T1", "D3")]
-        assert [m.tile for m in rack.nearest(studio, "T1")] == ["T2"]
-        with pytest.raises(BadQuantity):
-            rack.nearest(studio, "30,5,5", top=0)
+    assert rack.nearest(studio, "30,5,5") == ()
+    for n, L in ((1, 30.0), (2, 40.0)):
+        tiles.start_tile(studio, NewTile(f"T{n}", "C87300"))
+        tiles.add_reading(studio, f"T{n}", NewReading(L, 5.0, 5.0))
+    assert [m.tile for m in rack.nearest(studio, "30,5,5")] == ["T1", "T2"]
+    tiles.add_reading(studio, "T1", NewReading(60.0, 5.0, 5.0))
+    assert [m.tile for m in rack.nearest(studio, "30,5,5")] == ["T2", "T1"]
+    every = rack.nearest(studio, "30,5,5", every=True)
+    assert [(m.tile, m.reading) for m in every] == [("T1", "D1"), ("T2", "D2"), ("T1", "D3")]
+    assert [m.tile for m in rack.nearest(studio, "T1")] == ["T2"]
+    with pytest.raises(BadQuantity):
+        rack.nearest(studio, "30,5,5", top=0)
 
 
-def test_filters_by_shelf_method_and_hazards(tmp_path: Path) -> None:
+def test_filters_by_shelf_method_and_hazards(studio: Studio) -> None:
     """Only recipes whose chemicals stand on the shelf, of a method, without a hazard; the shelf is that of now."""
-    with open_studio(tmp_path / "studio") as studio:
-        finishes.add_starters(studio)
-        for n, name in enumerate(("Torch sulphide brown", "Hot ferric red-brown", "Silver black"), 1):
-            sheet = finishes.recipe_sheet(studio, name)
-            tiles.start_tile(studio, NewTile(f"T{n}", "C87300", recipe=sheet.id, revision=sheet.revision))
-            tiles.add_reading(studio, f"T{n}", NewReading(20.0 + n, 5.0, 5.0))
-        tiles.start_tile(studio, NewTile("T4", "C87300"))
-        tiles.add_reading(studio, "T4", NewReading(20.0, 5.0, 5.0))
+    finishes.add_starters(studio)
+    for n, name in enumerate(("Torch sulphide brown", "Hot ferric red-brown", "Silver black"), 1):
+        sheet = finishes.recipe_sheet(studio, name)
+        tiles.start_tile(studio, NewTile(f"T{n}", "C87300", recipe=sheet.id, revision=sheet.revision))
+        tiles.add_reading(studio, f"T{n}", NewReading(20.0 + n, 5.0, 5.0))
+    tiles.start_tile(studio, NewTile("T4", "C87300"))
+    tiles.add_reading(studio, "T4", NewReading(20.0, 5.0, 5.0))
 
-        def found(**asked: object) -> list[str]:
-            return [m.tile for m in rack.nearest(studio, "20,5,5", **asked)]  # type: ignore[arg-type]
+    def found(**asked: object) -> list[str]:
+        return [m.tile for m in rack.nearest(studio, "20,5,5", **asked)]  # type: ignore[arg-type]
 
-        assert found() == ["T4", "T1", "T2", "T3"]
-        assert found(on_shelf=True) == []
-        shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g"))
-        assert found(on_shelf=True) == ["T1"]
-        assert "T4" not in found(method="torch") and "T1" in found(method="torch")
-        with pytest.raises(BadQuantity):
-            found(method="magic")
-        assert "T3" not in found(avoid=["H272"]) and "T1" in found(avoid=["H272"])
+    assert found() == ["T4", "T1", "T2", "T3"]
+    assert found(on_shelf=True) == []
+    shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g"))
+    assert found(on_shelf=True) == ["T1"]
+    assert "T4" not in found(method="torch") and "T1" in found(method="torch")
+    with pytest.raises(BadQuantity):
+        found(method="magic")
+    assert "T3" not in found(avoid=["H272"]) and "T1" in found(avoid=["H272"])
 
 
 @settings(max_examples=200, deadline=None)

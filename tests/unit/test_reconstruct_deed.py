@@ -92,6 +92,7 @@ def test_with_five_tiles_it_is_modest(studio: Studio) -> None:
     assert five.unknown_bits > forty.unknown_bits
 
 
+@pytest.mark.one_engine("sqlite", why="the time goes into the fit; the next ones fit on both")
 def test_with_many_tiles_the_true_setting_comes_up(studio: Studio) -> None:
     """Forty tiles: the setting that made the target is among the first three, its colour inside the interval."""
     make(studio, 40)
@@ -132,6 +133,7 @@ def test_figures_on_a_card_count_before_words() -> None:
     assert read_card("4-6 coats").meant[0].low == 4 and read_card("4-6 coats").meant[0].high == 6
 
 
+@pytest.mark.one_engine("sqlite", why="what is read is the card")
 def test_a_card_that_says_nothing_is_refused(studio: Studio) -> None:
     """What cannot be read is refused with an example; a colour that is none, too."""
     with pytest.raises(Refused):
@@ -158,6 +160,7 @@ def test_reconstruct_on_the_command_line(studio: Studio) -> None:
     assert "1. make" in run.invoke(patina, where).output
 
 
+@pytest.mark.one_engine("sqlite", why="what is read is the card")
 def test_a_spoon_is_each_kind_of_spoon_in_turn(studio: Studio) -> None:
     """ "2 spoons" without a size: tea, dessert and table spoon compete, each with its assumption and the volume
     that nobody stated; what the card calls medium narrows them."""
@@ -173,6 +176,7 @@ def test_a_spoon_is_each_kind_of_spoon_in_turn(studio: Studio) -> None:
     assert min(strengths) >= 29 and max(strengths) <= 151
 
 
+@pytest.mark.one_engine("sqlite", why="what is read is the card")
 def test_a_spoon_in_a_known_volume_is_reckoned_by_published_sizes(studio: Studio) -> None:
     """A tablespoon is 15 mL (metric) to 17.8 mL (imperial, five-eighths of a fluid ounce; from memory), heaped or
     scant by 30 %; powders lie at 0.8 to 1.3 g/mL (common practice, no source): two in one litre are 17 to 60 g/L."""
@@ -188,6 +192,7 @@ def test_a_spoon_in_a_known_volume_is_reckoned_by_published_sizes(studio: Studio
     assert "a pint, US or imperial" in said.meant[0].said and "does not say" not in said.meant[0].said
 
 
+@pytest.mark.one_engine("sqlite", why="what is read is the card")
 def test_a_figure_counts_before_a_spoon_and_contradictions_are_said(studio: Studio) -> None:
     """30 g/L beside a spoon: the figure; a pinch called strong: told; an unknown chemical: taken as powder, told."""
     figure = reconstruct.reconstruct(studio, "2 spoons, 30 g/L, 3 coats", "30,5,5")
@@ -198,6 +203,7 @@ def test_a_figure_counts_before_a_spoon_and_contradictions_are_said(studio: Stud
     assert any("Name the chemical" in c for c in reconstruct.reconstruct(studio, "3 spoons", "30,5,5").cautions)
 
 
+@pytest.mark.one_engine("sqlite", why="the same questions as of the other cards")
 @pytest.mark.parametrize("n", [0, 5])
 def test_spoons_with_few_tiles_and_on_the_command_line(studio: Studio, n: int) -> None:
     """With no tiles and with five the readings are ranked; the volume can be named."""

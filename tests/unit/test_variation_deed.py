@@ -110,6 +110,7 @@ def test_repeats_on_a_tile_tell_the_gauge_of_the_same_instrument_only(studio: St
     assert L.within.sd == pytest.approx((0.5 - 0.025) ** 0.5)
 
 
+@pytest.mark.one_engine("sqlite", why="another sum of the same question")
 @pytest.mark.parametrize(
     "again",
     [
@@ -127,6 +128,7 @@ def test_what_is_no_repeat(studio: Studio, again: NewReading) -> None:
     assert variation(studio, "Tern").components[0].gauge.sd is None
 
 
+@pytest.mark.one_engine("sqlite", why="another sum of the same question")
 @pytest.mark.parametrize(("area", "instrument"), [("", "meter 1"), ("whole", "meter 1"), ("back", "")])
 def test_a_spot_or_instrument_without_a_name_is_no_repeat(studio: Studio, area: str, instrument: str) -> None:
     """Two readings that do not say which spot, or by what, are two spots."""
@@ -148,6 +150,7 @@ def test_one_cast_says_too_few_pieces_and_none_says_all(studio: Studio) -> None:
     assert any("Too few pieces" in line for line in sheet.words)
 
 
+@pytest.mark.one_engine("sqlite", why="another sum of the same question")
 def test_casts_read_on_one_spot_each_are_not_split(studio: Studio) -> None:
     """One spot a cast: pieces and spots cannot be told apart, and the sum of them is said."""
     fill(studio, [[30.0], [31.0], [32.0]])
