@@ -22,8 +22,9 @@ from typing import NoReturn
 import click
 
 from patina import __version__
+from patina.commands.help_words import Context, Group, choose_language
 from patina.errors import PatinaError
-from patina.language import shown
+from patina.language import read_as, shown
 
 COMMANDS = {
     "salvage": "patina.commands.upkeep:salvage",
@@ -91,7 +92,7 @@ COMMANDS = {
 }
 
 
-class _Commands(click.Group):
+class _Commands(Group):
     """A group whose commands are imported when called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -103,6 +104,7 @@ class _Commands(click.Group):
             return None
         module, attribute = place.split(":")
         command: click.Command = getattr(importlib.import_module(module), attribute)
+        command.context_class = Context
         return command
 
 
@@ -120,7 +122,7 @@ def patina(ctx: click.Context, studio: str | None, as_name: str | None) -> None:
 
     Without a command it opens the screens on the studio.
     """
-    ctx.obj = {"studio": studio, "as": as_name}
+    ctx.ensure_object(dict).update({"studio": studio, "as": as_name})
     if ctx.invoked_subcommand is None:
         from patina.commands.screens import open_screens
 
@@ -132,25 +134,26 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     words = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in words
     _write_everything()
+    read_as()
     if as_json:
         _keep_stderr_clean()
     if not sys.warnoptions:  # a library's notes to programmers are no part of the answer
         warnings.simplefilter("ignore")
     logging.getLogger().addHandler(logging.NullHandler())  # nor what it logs
     try:
-        patina.main(args=words, prog_name="patina", standalone_mode=False)
+        patina.main(args=words, prog_name="patina", standalone_mode=False, obj={"words": words})
         sys.stdout.flush()
     except PatinaError as trouble:
-        _tell(as_json, trouble.title, trouble.what, trouble.remedy)
+        _tell(words, trouble.title, trouble.what, trouble.remedy)
         sys.exit(2)
     except click.exceptions.Exit as leaving:
         sys.exit(leaving.exit_code)
     except click.ClickException as trouble:
-        _tell(as_json, "The command was not understood", _sentence(trouble.format_message()), _usage(trouble))
+        _tell(words, "The command was not understood", _sentence(trouble.format_message()), _usage(trouble))
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):
         _tell(
-            as_json,
+            words,
             "Stopped",
             "The command was stopped before it was done.",
             "Nothing half-done was kept; run it again.",
@@ -163,10 +166,10 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         named = _named(words, defect)
         if named is not None:
             _drop_output()
-            _tell(as_json, *named)
+            _tell(words, *named)
             sys.exit(2)
         _tell(
-            as_json,
+            words,
             "A defect in the program",
             f"{type(defect).__name__}: {defect}.",
             "Please report it with the command you gave.",
@@ -248,8 +251,11 @@ def _usage(trouble: click.ClickException) -> str:
     return f"See '{command} --help'."
 
 
-def _tell(as_json: bool, title: str, what: str, remedy: str) -> None:
-    text = "\n  ".join(shown(words) for words in (title, what, remedy))
+def _tell(words: Sequence[str], title: str, what: str, remedy: str) -> None:
+    as_json = "--json" in words
+    if not as_json:
+        choose_language({"words": words})
+    text = "\n  ".join(shown(part) for part in (title, what, remedy))
     print(json.dumps({"title": title, "what": what, "remedy": remedy}) if as_json else text, file=sys.stderr)
 
 

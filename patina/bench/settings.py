@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from patina.colour.values import EDITIONS
-from patina.errors import BadQuantity, NotFound
-from patina.language import LANGUAGES, MEASURES, Reader, read_as
+from patina.errors import BadQuantity, NotFound, Refused
+from patina.language import LANGUAGES, MEASURES, Reader, read_as, reader
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
 
 LONGEST = 200
+_READING = ("language", "decimal", "measures")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +56,32 @@ _KNOWN: dict[str, tuple[str, str, tuple[str, ...]]] = {
 
 def read_as_here(studio: Studio | None) -> Reader:
     """Show everything from now on as this studio's settings say, or as PATINA_LANGUAGE says of the language."""
-    names = ("language", "decimal", "measures")
-    said = studio.settings(*names) if studio else dict.fromkeys(names, "")
+    return _read_as(studio.settings(*_READING) if studio else dict.fromkeys(_READING, ""))
+
+
+def _read_as(said: dict[str, str]) -> Reader:
     return read_as(os.environ.get("PATINA_LANGUAGE", "").strip() or said["language"], said["decimal"], said["measures"])
+
+
+def read_as_named(where: str | None) -> Reader:
+    """Show everything as PATINA_LANGUAGE or the studio that is named says, without opening it.
+
+    For what is said before a studio is open: help, and a command that was not understood. A choice that was made
+    already stays. A studio on a server is not asked.
+    """
+    from patina.bench.places import place_of
+    from patina.records.peek import settings_of_folder
+
+    if reader() != Reader():
+        return reader()
+    said = dict.fromkeys(_READING, "")
+    place = place_of(where)
+    if "://" not in place:
+        said = settings_of_folder(Path(place), _READING)
+    try:
+        return _read_as(said)
+    except Refused:  # help is not refused because of a language that nobody knows
+        return read_as()
 
 
 def list_settings(studio: Studio) -> tuple[Setting, ...]:

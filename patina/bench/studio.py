@@ -7,6 +7,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
+from patina.bench.places import place_of
 from patina.errors import BadQuantity, PatinaError, Refused
 from patina.records.engine import Store, is_url, open_studio_store
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue, Substance
     from patina.records.access import Reader
 
-ENVIRONMENT = "PATINA_STUDIO"
 WHO_ENVIRONMENT = "PATINA_AS"
 
 
@@ -113,9 +113,8 @@ def open_studio(where: str | Path | None = None, *, as_name: str | None = None) 
     at work; None takes PATINA_AS, then what this machine was told, then the studio's setting "who". On a database
     server the login decides. Raises StudioTrouble; Refused where as_name is somebody else than the login's person.
     """
-    chosen = str(where) if where else os.environ.get(ENVIRONMENT, "").strip()
-    place: str | Path = usual_place() if not chosen else chosen if is_url(chosen) else Path(chosen)
-    studio = Studio(open_studio_store(place))
+    place = place_of(where)
+    studio = Studio(open_studio_store(place if is_url(place) else Path(place)))
     try:
         _say_who(studio, as_name)
     except PatinaError:
@@ -145,10 +144,3 @@ def _say_who(studio: Studio, as_name: str | None) -> None:
                 f"Leave --as out, or open the studio with the login of {said}.",
                 field="as",
             )
-
-
-def usual_place() -> Path:
-    """The platform's own data folder for a studio."""
-    from platformdirs import user_data_path
-
-    return user_data_path("patina", appauthor=False)

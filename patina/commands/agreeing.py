@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from patina.commands.common import common, say, the_studio, times
+from patina.commands.help_words import Group
 from patina.commands.matching import triple
 from patina.entries import (
     APPROVAL_ANSWERS,
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
-@click.group()
+@click.group(cls=Group)
 def agree() -> None:
     """An agreed finish in full: zones with limit tiles, who holds which tile, concessions."""
 

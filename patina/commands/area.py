@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, say
+from patina.commands.help_words import Group
 
 if TYPE_CHECKING:
     from patina.surface.area import AreaEstimate
 
 
-@click.group()
+@click.group(cls=Group)
 def area() -> None:
     """The area to be coloured, with its uncertainty and working."""
 

@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from patina.commands.common import common, say, table, the_studio, times
+from patina.commands.help_words import Group
 
 
-@click.group()
+@click.group(cls=Group)
 def exposure() -> None:
     """Who worked with what, how long, with which extraction and respirator."""
 

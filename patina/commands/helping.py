@@ -6,8 +6,9 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say, table
+from patina.commands.common import common, name_of_studio, say, table
 from patina.errors import Refused
+from patina.language import shown
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -26,26 +27,37 @@ def help_(
         say(as_json, *_twice("man", _man()), as_it_is=True)
     elif completion:
         say(as_json, *_twice("completion", _completion(completion)), as_it_is=True)
-    elif page is not None:
-        _write_page(page)
+    else:
+        _handbook(words, page, studio, as_json)
+
+
+def _handbook(words: tuple[str, ...], page: Path | None, studio: str | None, as_json: bool) -> None:
+    from patina.bench.settings import read_as_named
+
+    language = read_as_named(name_of_studio(studio)).language
+    if page is not None:
+        _write_page(page, language)
         say(as_json, {"file": str(page)}, f"The handbook is in {page}.")
-    elif words:
+        return
+    language = "en" if as_json else language  # JSON is the same for every reader
+    if words:
         from patina.handbook import plain, topic
 
-        found = topic(" ".join(words))
-        say(as_json, {"topic": found.name, "title": found.title, "text": found.text}, plain(found.text))
+        found = topic(" ".join(words), language)
+        document = {"topic": found.name, "title": found.title, "text": found.text}
+        say(as_json, document, plain(found.text), as_it_is=language != "en")
     else:
-        _list_topics(as_json)
+        _list_topics(as_json, language)
 
 
 def _twice(name: str, text: str) -> tuple[dict[str, str], str]:
     return {name: text}, text
 
 
-def _list_topics(as_json: bool) -> None:
+def _list_topics(as_json: bool, language: str) -> None:
     from patina.handbook import topics
 
-    rows = [(t.name, t.title) for t in topics()]
+    rows = [(t.name, t.title) for t in topics(language)]
     text = (
         table(rows, ("topic", "about"))
         + "\n\nRead one with 'patina help TOPIC'; commands with 'patina COMMAND --help'."
@@ -74,7 +86,7 @@ def _root() -> click.Group:
     return root
 
 
-def _write_page(page: Path) -> None:
+def _write_page(page: Path, language: str) -> None:
     from importlib.resources import files
 
     from patina.bench.saving import write_whole
@@ -83,5 +95,10 @@ def _write_page(page: Path) -> None:
     if page.suffix.casefold() not in (".html", ".htm"):
         raise Refused(f"{page} is not named like a page.", "Give a file that ends in .html.")
     pictures = files("swatches").joinpath("screens")
-    text = handbook_page(lambda name: pictures.joinpath(name).read_bytes())
+    text = handbook_page(
+        lambda name: pictures.joinpath(name).read_bytes(),
+        language,
+        heading=shown("patina: handbook"),
+        contents=shown("Topics"),
+    )
     write_whole(page, text.encode())

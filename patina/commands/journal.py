@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, name_of_studio, say, table, the_studio, times
+from patina.commands.help_words import Group
 
 if TYPE_CHECKING:
     from patina.sheets import JournalRow, ReplaySheet
 
 
-@click.group()
+@click.group(cls=Group)
 def journal() -> None:
     """Work at the torch that waits on this machine because the database was away."""
 

@@ -34,6 +34,8 @@ def man_page(root: click.Group) -> str:
         ".SH ENVIRONMENT",
         ".TP\n.B PATINA_STUDIO\nThe studio where none is named: a folder or a database URL.",
         ".TP\n.B PATINA_PHOTOGRAPHS\nWhere photographs lie, if not in the studio's folder.",
+        ".TP\n.B PATINA_LANGUAGE\nen or de: the language of screens, answers, the handbook and "
+        r"\-\-help; else the studio's setting. This page is in English in every language.",
         ".SH SEE ALSO",
         r"\fBpatina help\fR, the handbook.",
     ]

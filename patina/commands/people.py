@@ -7,11 +7,12 @@ from pathlib import Path
 import click
 
 from patina.commands.common import common, say, table, the_studio
+from patina.commands.help_words import Group
 
 _ROLES = click.Choice(["head", "patineur", "assistant", "conservator", "client"])
 
 
-@click.group()
+@click.group(cls=Group)
 def people() -> None:
     """Who works in the studio and as what. Where nobody is registered, one person may do everything."""
 
@@ -168,7 +169,7 @@ def withheld(studio: str | None, as_json: bool) -> None:
     say(as_json, {"withheld": [r.as_json() for r in found]}, text)
 
 
-@click.group()
+@click.group(cls=Group)
 def drafts() -> None:
     """Recipe texts that met another's revision, and how they are settled."""
 

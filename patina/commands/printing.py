@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from patina.commands.common import common, say, the_studio
+from patina.commands.help_words import Group
 from patina.errors import Refused
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -18,7 +19,7 @@ Written = tuple[Path, ...]
 _FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 
 
-@click.group("print")
+@click.group("print", cls=Group)
 def print_() -> None:
     """Print a record: FILE (.pdf, .html, .svg or .png), or --pdf and --html, both at once where both are wanted."""
 

@@ -10,6 +10,7 @@ import click
 
 from patina.commands.archiving import linked_art, spectrum
 from patina.commands.common import common, say, table, the_studio
+from patina.commands.help_words import Group
 from patina.errors import NotFound, Refused
 
 
@@ -38,7 +39,7 @@ def import_(files: tuple[Path, ...], starters: bool, keep_ours: bool, studio: st
     say(as_json, document, words or "Nothing new: they are all here already.")
 
 
-@click.group()
+@click.group(cls=Group)
 def export() -> None:
     """Write out a record."""
 

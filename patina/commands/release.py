@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, say, the_studio
+from patina.commands.help_words import Group
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ _REVISION = click.option("--revision", type=click.IntRange(min=1), help="Which r
 _BY = click.option("--by", default="", metavar="NAME", help="Who stands for it (else the studio's own 'who').")
 
 
-@click.group()
+@click.group(cls=Group)
 def release() -> None:
     """Whether a recipe may be used on pieces: a named person answers for every critical danger."""
 

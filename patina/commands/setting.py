@@ -7,11 +7,12 @@ from pathlib import Path
 import click
 
 from patina.commands.common import common, say, table, the_studio
+from patina.commands.help_words import Group
 
 _EDITIONS = click.Choice(["before-2014", "after-2014", "unknown"])
 
 
-@click.group()
+@click.group(cls=Group)
 def chart() -> None:
     """The studio's own charts, by name: `patina read --chart NAME` reads by one."""
 

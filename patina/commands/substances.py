@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from patina.commands.common import common, say, table, the_studio
+from patina.commands.help_words import Group
 
 if TYPE_CHECKING:
     from patina.sheets import SubstanceSheet
 
 
-@click.group()
+@click.group(cls=Group)
 def substance() -> None:
     """Substances of the studio, with what is not known of them."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from patina.commands.common import common, say, table, the_studio
+from patina.commands.help_words import Group
 from patina.errors import BadQuantity
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
-@click.group()
+@click.group(cls=Group)
 def treatment() -> None:
     """A conservator's treatment: from authority and examination to report and care."""
 

@@ -1,4 +1,8 @@
-"""The handbook: one text file for each topic, the same for the terminal, the screens and the page."""
+"""The handbook: one text file for each topic, the same for the terminal, the screens and the page.
+
+English lies in this folder, another language in a folder of its own under the same file names; a topic that is not
+there is read in English.
+"""
 
 from __future__ import annotations
 
@@ -21,29 +25,38 @@ class Topic:
 
 
 @cache
-def topics() -> tuple[Topic, ...]:
-    """All topics in the order of reading."""
-    found = sorted(
-        (p for p in files("patina.handbook").iterdir() if p.name.endswith(".md")), key=lambda path: path.name
+def topics(language: str = "en") -> tuple[Topic, ...]:
+    """All topics in the order of reading, each in that language where it is written in it, else in English."""
+    home = files("patina.handbook")
+    there = home.joinpath(language)
+    names = sorted(path.name for path in home.iterdir() if path.name.endswith(".md"))
+    return tuple(
+        _topic(name, (own if (own := there.joinpath(name)).is_file() else home.joinpath(name)).read_text("utf-8"))
+        for name in names
     )
-    return tuple(_topic(path.name, path.read_text("utf-8")) for path in found)
 
 
-def topic(name: str) -> Topic:
-    """The topic of that name, or the only one that begins with it. Raises NotFound with the nearest names.
+def topic(name: str, language: str = "en") -> Topic:
+    """The topic of that name or title, or the only one that begins with it. Raises NotFound with the nearest names.
 
     >>> topic("mix").title
     'Mixing'
+    >>> topic("ansetzen", "de").name
+    'mixing'
     """
     wanted = name.strip().casefold().replace(" ", "-")
-    known = {t.name: t for t in topics()}
-    begun = [t for t in topics() if wanted and t.name.startswith(wanted)]
+    known = {t.name: t for t in topics(language)}
+    begun = {n for n, t in known.items() for called in (n, _typed(t.title)) if wanted and called.startswith(wanted)}
     if wanted in known:
         return known[wanted]
     if len(begun) == 1:
-        return begun[0]
+        return known[begun.pop()]
     near = get_close_matches(wanted, known, 3) or list(known)
     raise NotFound(f"The handbook has no topic '{name}'.", f"Topics with a like name: {', '.join(near)}.")
+
+
+def _typed(title: str) -> str:
+    return title.casefold().replace(" ", "-")
 
 
 def plain(text: str) -> str:

@@ -27,27 +27,34 @@ nav ol { columns: 2; } a { color: var(--metal); }
 """
 
 
-def handbook_page(picture: Callable[[str], bytes]) -> str:
+def handbook_page(
+    picture: Callable[[str], bytes],
+    language: str = "en",
+    *,
+    heading: str = "patina: handbook",
+    contents: str = "Topics",
+) -> str:
     """Every topic as one HTML page.
 
-    picture: gives the SVG of a picture by its file name, to be laid into the page.
+    picture: gives the SVG of a picture by its file name, to be laid into the page. language: of the topics. heading,
+    contents: what stands above the page, and what its list of topics is called, in that language.
     """
     from markdown_it import MarkdownIt
 
     markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-    rows = "".join(f'<li><a href="#{t.name}">{html.escape(t.title)}</a></li>' for t in topics())
+    rows = "".join(f'<li><a href="#{t.name}">{html.escape(t.title)}</a></li>' for t in topics(language))
     parts = []
-    for topic in topics():
+    for topic in topics(language):
         body = markdown.render(_with_keys(topic.text)).replace("<h1>", f'<h1 id="{topic.name}">', 1)
         parts.append(f"<section>{_keys(_inlaid(body, picture))}</section>")
     return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<!DOCTYPE html>\n<html lang="{language}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
         "style-src 'unsafe-inline'\">"
-        f"<title>patina: handbook</title><style>{_STYLE}</style></head><body>"
-        '<header><h1 style="break-before:auto">patina: handbook</h1></header>'
-        f'<nav aria-label="Topics"><ol>{rows}</ol></nav>'
+        f"<title>{html.escape(heading)}</title><style>{_STYLE}</style></head><body>"
+        f'<header><h1 style="break-before:auto">{html.escape(heading)}</h1></header>'
+        f'<nav aria-label="{html.escape(contents)}"><ol>{rows}</ol></nav>'
         f"<main>{''.join(parts)}</main></body></html>\n"
     )
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 DECIMAL = {"en": ".", "de": ","}
 MEASURES = ("metric", "US")
+HELP_BOOK = "commands.po"
 G_PER_OZ = 28.349523125  # avoirdupois ounce, exact. Source: [NIST-SP811]
 ML_PER_FL_OZ = 29.5735295625  # US fluid ounce, exact. Source: [NIST-SP811]
 
@@ -83,11 +84,26 @@ def shown(text: str) -> str:
     return _marked(text) if _reader.decimal == "," else text
 
 
+def help_text(text: str) -> str:
+    """A text of ``--help`` as the reader reads it: a whole text of the commands' own book, or the text itself.
+
+    Only that book is read, so that help comes at once. Units stay, since they show what to type.
+
+    >>> _ = read_as("de")
+    >>> help_text("Options"), help_text("no text of help")
+    ('Optionen', 'no text of help')
+    >>> _ = read_as()
+    """
+    if _reader.language != "en":
+        text = _catalogue(_reader.language, HELP_BOOK).whole.get(text, text)
+    return _marked(text) if _reader.decimal == "," else text
+
+
 @lru_cache(maxsize=4)
-def _catalogue(language: str) -> Catalogue:
+def _catalogue(language: str, only: str = "") -> Catalogue:
     from patina.language.catalogue import Catalogue
 
-    return Catalogue.of(language)
+    return Catalogue.of(language, only)
 
 
 # A decimal number that is not part of a longer one, of a name of a file or of a paragraph's number.

@@ -18,11 +18,19 @@ HERE = Path(__file__).parent
 # PO file -> the rooms whose messages stand in it
 FILES = {
     "screens": ("tui",),
-    "words": ("patina/sheets", "patina/errors.py", "patina/units.py", "patina/recipe_file.py", "patina/commands"),
+    "words": (
+        "patina/sheets",
+        "patina/errors.py",
+        "patina/units.py",
+        "patina/recipe_file.py",
+        "patina/handbook/__init__.py",
+        "patina/commands",
+    ),
     "deeds": ("patina/bench", "patina/records"),
     "facts": ("patina/chemistry", "patina/safety", "patina/surface", "patina/matching", "patina/colour"),
     "papers": ("patina/reports", "patina/conservation"),
     "data": ("patina/data",),
+    "commands": ("patina/cli.py", "patina/commands"),
 }
 # Files of facts whose columns are shown as they stand.
 _COLUMNS = {
@@ -40,7 +48,7 @@ _COLUMNS = {
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
     "_a", "row", "Field", "field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution",
-    "said", "notify", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
+    "said", "notify", "_tell", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
 }  # fmt: skip
 _SHOWN_NAMES = {
     "HEADING",
@@ -58,8 +66,22 @@ _SHOWN_NAMES = {
 }
 # Calls whose second text is a style, and names of arguments that are never words.
 _STYLED = {"ink", "words", "styled", "text"}
-_SETTINGS = {"classes", "id", "style", "variant", "group", "shown", "key", "metavar", "type"}
+_SETTINGS = {"classes", "id", "style", "variant", "group", "shown", "key", "metavar", "type", "help"}
 _UNIT = r"(?:m[23²³]?|[mc]m|k?g|m?L|°[CF]|degC|h|s|min|px|ppm|K|%|k?g/m?L|mL/m[2²]|L/m2|m3/[sh]|g/mol|bytes?)"
+# What the library of the command line says by itself.
+_OF_CLICK = (
+    "Usage:", "Options", "Commands", "Positional arguments", "Show this message and exit.",
+    "Show the version and exit.",
+    "required", "default: {0}", "No such option '{0}'.", "No such command '{0}'.", "Missing command.",
+    "Did you mean '{0}'?", "(Did you mean one of: {0}?)", "Missing argument '{0}'.", "Missing option '{0}'.",
+    "Choose from:", "Invalid value for '{0}': {1}", "'{0}' is not one of {1}.", "'{0}' is not a valid {1}.",
+    "{0} is not in the range {1}.", "File '{0}' does not exist.", "Directory '{0}' does not exist.",
+    "Path '{0}' does not exist.", "File '{0}' is a directory.", "Directory '{0}' is a file.",
+    "File '{0}' is not readable.", "Directory '{0}' is not readable.", "Path '{0}' is not readable.",
+    "Got unexpected extra argument ({0}).", "Got unexpected extra arguments ({0}).",
+    "Option '{0}' requires an argument.", "Option '{0}' requires {1} arguments.", "Option '{0}' does not take a value.",
+    "Argument '{0}' takes {1} values.", "integer", "integer range", "float", "float range",
+)  # fmt: skip
 # Words that come out of records and data files and stand on the screens as they are.
 _FROM_RECORDS = {
     "tui": (
@@ -87,6 +109,8 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
     found: dict[str, str] = {}
     if paths == FILES["data"]:
         return _of_data()
+    if paths == FILES["commands"]:
+        return _of_commands()
     for name in paths:
         found |= dict.fromkeys(_FROM_RECORDS.get(name, ()), f"{name}:1")
         path = ROOT / name
@@ -112,6 +136,33 @@ def _of_data() -> dict[str, str]:
                 if words.strip():
                     found.setdefault(words.strip(), f"patina/data/{name}:1")
     return found
+
+
+def _of_commands() -> dict[str, str]:
+    """Texts of ``--help``: what each command, option and argument is for, and what the library says by itself."""
+    cli, folder = (ROOT / name for name in FILES["commands"])
+    found: dict[str, str] = {}
+    for file in [cli, *sorted(folder.glob("*.py"))]:
+        tree = ast.parse(file.read_text("utf-8"))
+        where = str(file.relative_to(ROOT))
+        found |= {words: f"{where}:{line}" for words, line in _help_texts(tree) if words not in found}
+        if file == cli:
+            found |= {words: f"{where}:{line}" for words, line in _messages(tree) if words not in found}
+    return found | dict.fromkeys(_OF_CLICK, "the library of the command line:1")
+
+
+def _help_texts(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and any(_makes_a_command(d) for d in node.decorator_list):
+            yield ast.get_docstring(node) or "", node.lineno
+        if isinstance(node, ast.Call):
+            for given in node.keywords:
+                if given.arg == "help" and isinstance(given.value, ast.Constant) and isinstance(given.value.value, str):
+                    yield given.value.value, node.lineno
+
+
+def _makes_a_command(decorator: ast.expr) -> bool:
+    return isinstance(decorator, ast.Call) and getattr(decorator.func, "attr", "") in ("command", "group")
 
 
 def _messages(tree: ast.Module) -> Iterator[tuple[str, int]]:

@@ -16,9 +16,9 @@ from sqlalchemy.orm import Session
 from patina.errors import Changed, Refused, StudioTrouble
 from patina.records.access import Identity
 from patina.records.migrations import HEAD, VERSIONS
+from patina.records.peek import DATABASE_FILE as DATABASE_FILE
 from patina.records.photographs import PhotographFiles, Photographs
 
-DATABASE_FILE = "studio.db"
 BUSY_MS = 10_000
 
 

@@ -11,6 +11,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Markdown, OptionList
 
 from patina.handbook import Topic, topics
+from patina.language import reader
 from tui import actions
 from tui.app import STYLES
 from tui.screens.base import Base
@@ -57,7 +58,7 @@ class Handbook(Base):
 
     def __init__(self, asked_on: str = "") -> None:
         super().__init__()
-        self.topics: tuple[Topic, ...] = topics()
+        self.topics: tuple[Topic, ...] = topics(reader().language)
         names = [t.name for t in self.topics]
         near = _NEAR.get(asked_on, "")
         self.first = names.index(near) if near in names else 0
