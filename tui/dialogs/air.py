@@ -48,4 +48,10 @@ def air_form(studio: Studio, sheet: RecipeSheet) -> Form:
                 studio.set_setting(f"air_{key}", values[key])
         return found
 
-    return Form(f"The air of {sheet.recipe.name}", fields, reckon, before="Upper bounds; smell is no alarm.")
+    return Form(
+        f"The air of {sheet.recipe.name}",
+        fields,
+        reckon,
+        before="Upper bounds; smell is no alarm.",
+        yes="Work out",
+    )

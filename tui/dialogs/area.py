@@ -105,7 +105,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
     @property
     def method(self) -> str:
         """The method that stands in its field, by its words, its number or its beginning; "" where none does."""
-        typed = self.query_one("#field-method", Input).value.strip().casefold()
+        typed = self.query_one("#field-method", FieldInput).meant.casefold()
         for n, (key, label) in enumerate(LABELS.items(), 1):
             if typed and (typed == str(n) or label.startswith(typed) or key.startswith(typed)):
                 return key
@@ -120,8 +120,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
         event.stop()
         if event.input.id == "field-method":
             if event.input.value in tuple("12345"):
-                event.input.value = LABELS[self.method]
-                event.input.cursor_position = len(event.input.value)
+                self.query_one("#field-method", FieldInput).put(LABELS[self.method])
             self._show_method()
         self.found = self.taken = None  # nothing is taken by what stood there before
         if self._pause is not None:
@@ -139,7 +138,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
         if not method:
             self._told(Prose().text(_methods(), "$text-muted"))
             return
-        typed = {key: self.query_one(f"#field-{m}-{key}", Input).value for m, key, _, _ in ASKED if m == method}
+        typed = {key: self.query_one(f"#field-{m}-{key}", FieldInput).meant for m, key, _, _ in ASKED if m == method}
         if not any(text.strip() for key, text in typed.items() if key != "unit"):
             self._told(Prose().text(_methods(), "$text-muted"))
             return
@@ -186,7 +185,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
         self.query_one("#area-words", ProseView).show(whole)
 
     def _texture(self) -> TextureOffer | None:
-        typed = self.query_one("#field-texture", Input).value.strip()
+        typed = self.query_one("#field-texture", FieldInput).meant
         return next((offer for offer in self._offers if f"{offer.factor:.3g}" == typed), None)
 
     def action_beside(self) -> None:
@@ -196,7 +195,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
             return
         self.first, self.found, self.taken = self.found, None, None
         field = self.query_one("#field-method", FieldInput)
-        field.value = next(label for key, label in LABELS.items() if key != self.method)
+        field.put(next(label for key, label in LABELS.items() if key != self.method))
         field.focus()
 
     def agreed(self) -> None:
@@ -208,7 +207,7 @@ class AreaDialog(Dialog[tuple[str, str]]):
         if self.taken is None:
             self.notify("There is no area to take yet: see below what is missing or wrong.", timeout=4)
             return
-        texture = self.query_one("#field-texture", Input).value.strip()
+        texture = self.query_one("#field-texture", FieldInput).meant
         self.dismiss((f"{self.taken.area_m2:.4g} m2", texture))
 
 

@@ -36,21 +36,47 @@ class Field:
     choices: tuple[str, ...] = ()
 
 
+# Words that a field may open with, or that its hint names, without offering them.
+OWN_WORDS = ("today", "whole")
+
+
 class FieldInput(Input):
-    """A field; up and down walk through the offered words."""
+    """A field; up and down walk through the offered words, which stand in the reader's language."""
 
     BINDINGS: ClassVar[list[Any]] = [Binding("up", "offer(-1)", show=False), Binding("down", "offer(1)", show=False)]
 
     def __init__(self, field: Field) -> None:
-        suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
-        super().__init__(
-            field.value, placeholder=shown(field.hint), id=f"field-{field.key}", suggester=suggester, compact=True
-        )
         self.field = field
+        self._meant = in_own_words((*field.choices, *OWN_WORDS))
+        self.offered = tuple(self._meant)[: len(dict.fromkeys(field.choices))]
+        super().__init__(
+            self.as_said(field.value),
+            # in brackets: without colour a hint must not be taken for what stands there
+            placeholder=f"({shown(field.hint)})" if field.hint else "",
+            id=f"field-{field.key}",
+            suggester=SuggestFromList(self.offered, case_sensitive=False) if field.choices else None,
+            compact=True,
+        )
+
+    def as_said(self, word: str) -> str:
+        """A word that the field offers as the reader reads it; anything else as it is."""
+        return next((said for said, meant in self._meant.items() if meant == word), word)
+
+    @property
+    def meant(self) -> str:
+        """What stands in the field, an offered word as the deeds know it."""
+        text = self.value.strip()
+        folded = text.casefold()
+        return next((meant for said, meant in self._meant.items() if said.casefold() == folded), text)
+
+    def put(self, word: str) -> None:
+        """Write into the field, an offered word as the deeds know it."""
+        self.value = self.as_said(word)
+        self.cursor_position = len(self.value)
 
     def action_offer(self, way: int) -> None:
         """The next offered word; without any, the next field."""
-        words = self.field.choices
+        words = self.offered
         if not words:
             (self.screen.focus_next if way > 0 else self.screen.focus_previous)(FieldInput)
             return
@@ -59,12 +85,22 @@ class FieldInput(Input):
         self.cursor_position = len(self.value)
 
 
+def in_own_words(words: Sequence[str]) -> dict[str, str]:
+    """Words as the reader reads them, each with the word it stands for; two that read the same stay as they are."""
+    found: dict[str, str] = {}
+    for word in words:
+        said = shown(word)
+        found.setdefault(word if found.get(said, word) != word else said, word)
+    return found
+
+
 class Form(Dialog[Any]):
     """Asks for several things; ``submit`` gets them as text and gives the answer, or raises.
 
     Troubles with a ``field`` are said under that field, the others above the buttons. draft: keeps what is typed
     until it is saved, also when the form is left or the program ends; it stands there when the form is opened again.
-    remember: fields that begin with what was saved in them last (needs a draft).
+    remember: fields that begin with what was saved in them last (needs a draft). yes: what the button does, where
+    nothing is saved.
     """
 
     BINDINGS: ClassVar[list[Any]] = [
@@ -82,8 +118,10 @@ class Form(Dialog[Any]):
         before: str = "",
         draft: FormDraft | None = None,
         remember: Sequence[str] = (),
+        yes: str = "",
     ) -> None:
         super().__init__()
+        self.YES = f"{yes} (Ctrl+S)" if yes else type(self).YES
         self._heading = heading
         self.draft = draft
         self._remember = tuple(remember)
@@ -107,7 +145,7 @@ class Form(Dialog[Any]):
     def body(self) -> ComposeResult:
         """The fields."""
         if self._before:
-            yield Static(self._before, classes="field-hint", markup=False)
+            yield Static(self._before, id="form-before", classes="field-hint", markup=False)
         with VerticalScroll(id="form-fields", can_focus=False):
             for field in self.fields:
                 with Vertical(classes="field"):
@@ -124,7 +162,7 @@ class Form(Dialog[Any]):
     @property
     def values(self) -> dict[str, str]:
         """What stands in the fields."""
-        return {f.field.key: f.value.strip() for f in self.query(FieldInput)}
+        return {f.field.key: f.meant for f in self.query(FieldInput)}
 
     def agreed(self) -> None:
         """The button."""
@@ -165,7 +203,9 @@ class Form(Dialog[Any]):
         if self.draft is not None:
             self.draft.drop()
             for field in self.query(FieldInput):
-                field.value = self._as_opened[field.field.key]
+                field.put(self._as_opened[field.field.key])
+            for said in self.query("#form-before"):
+                said.remove()
 
     @on(Input.Blurred)
     def _field_left(self, event: Input.Blurred) -> None:

@@ -102,7 +102,7 @@ def _reproduce(screen: Base, id: str) -> None:
         )
 
     screen.ask(
-        Form(f"Get the finish of {id} again", fields, plan),
+        Form(f"Get the finish of {id} again", fields, plan, yes="Work out"),
         lambda found: _notes(screen, "Plan", plan_words(found)),
     )
 
@@ -114,7 +114,10 @@ def _causes(screen: Base, id: str) -> None:
     field = Field("reference", "Reference", "id of an earlier cast, or of the tile")
     screen.ask(
         Form(
-            f"Why is {id} otherwise than", [field], lambda values: deeds.causes(screen.studio, id, values["reference"])
+            f"Why is {id} otherwise than",
+            [field],
+            lambda values: deeds.causes(screen.studio, id, values["reference"]),
+            yes="Work out",
         ),
         lambda found: _notes(screen, "Likely causes", cause_words(found)),
     )
@@ -146,7 +149,7 @@ def _card(screen: Base, id: str) -> None:
         )
 
     screen.ask(
-        Form("From a card to a colour", fields, ask),
+        Form("From a card to a colour", fields, ask, yes="Work out"),
         lambda found: _notes(screen, "What it may have been", reconstruction_words(found)),
     )
 

@@ -79,7 +79,7 @@ class OldWords(Dialog[str]):
         self.focus_next(FieldInput)
 
     def _value(self, key: str) -> str:
-        return self.query_one(f"#field-{key}", Input).value.strip()
+        return self.query_one(f"#field-{key}", FieldInput).meant
 
     def compute(self) -> None:
         """Read the words; at once, it is no work."""

@@ -132,7 +132,7 @@ def give_form(screen: Base, record: str, kind: str) -> Form:
         )
         return owner_giving.give(screen.studio, entry)
 
-    return Form("Hand over", fields, keep)
+    return Form("Hand over", fields, keep, yes="Hand over")
 
 
 def transfer_form(screen: Base) -> Form:
@@ -146,7 +146,7 @@ def transfer_form(screen: Base) -> Form:
         path = Path(values["file"]).expanduser()
         return owner_giving.print_transfer_list(screen.studio, path, values["to"])[0]
 
-    return Form("Transfer list", fields, keep)
+    return Form("Transfer list", fields, keep, yes="Write")
 
 
 def _show_given(screen: Base, rows: tuple[HandoverRow, ...]) -> None:

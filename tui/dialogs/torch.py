@@ -89,7 +89,8 @@ def _ask_new(screen: Base, recipe: str, batch: str) -> None:
         return work.start_work(studio, work_forms.work_form({**values, "target": target, "recipe": recipe}))
 
     name = f"Work by {finishes.recipe_sheet(studio, recipe).recipe.name}"
-    screen.ask(Form(name, fields, keep, before=_taught(studio, recipe)), lambda sheet: to_torch(screen, sheet))
+    form = Form(name, fields, keep, before=_taught(studio, recipe), yes="Begin")
+    screen.ask(form, lambda sheet: to_torch(screen, sheet))
 
 
 def _taught(studio: Studio, recipe: str) -> str:
@@ -157,7 +158,8 @@ def ask_heat(screen: Torch) -> None:
             prose.heading("From the tile to this wall").text(swung.words)
         return prose
 
-    screen.ask(Form("Heat of a pass", fields, work_out), lambda prose: screen.ask(Notes("Heat of a pass", prose), done))
+    form = Form("Heat of a pass", fields, work_out, yes="Work out")
+    screen.ask(form, lambda prose: screen.ask(Notes("Heat of a pass", prose), done))
 
 
 def _coverage(ml_m2: float | None) -> str:

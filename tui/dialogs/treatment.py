@@ -53,7 +53,7 @@ class GoingForm(Form):
 
     def keep_field(self, field: FieldInput) -> None:
         """Keep one field, if it says something else than before."""
-        key, value = field.field.key, field.value.strip()
+        key, value = field.field.key, field.meant
         if value == self._last[key] or self.app.screen is not self:  # put on record already, or left
             return
         said = self.query_one(f"#trouble-{key}", Static)
