@@ -20,9 +20,11 @@ from patina.bench.recipes import finishes, releases
 from patina.bench.safe import exposure
 from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.demo.matching import add_matching
 from patina.demo.old_table import add_old_table
 from patina.demo.people import add_owners
+from patina.demo.signed_off import add_signed_record
 from patina.demo.torch import add_torch_log
 from patina.demo.treatment import add_treatment_record
 from patina.entries import (
@@ -115,7 +117,8 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         say("a tile at the torch")
         add_torch_log(studio, "HW-08", "Torch sulphide brown", HELPER)
         say("a conservator's treatment")
-        add_treatment_record(studio)
+        treated = add_treatment_record(studio)
+        add_signed_record(studio, treat.treatment_sheet(studio, treated).record.object.cast)
         say("owners")
         add_owners(studio, where, WHO)
         say("old cards to bring in")

@@ -23,7 +23,6 @@ from patina.bench.readings import tiles  # noqa: E402
 from patina.bench.recipes import finishes  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
 from patina.bench.torch import work, work_forms  # noqa: E402
-from patina.bench.treating import treat  # noqa: E402
 from patina.demo.studio import make_demo  # noqa: E402
 
 OUT = ROOT / "swatches" / "screens"
@@ -166,7 +165,7 @@ async def _photograph(person: Driver) -> None:
     if type(person.app.screen).__name__ != "Photograph":
         await person.press("enter")
     await _screen(person, "Photograph")
-    await person.press("e", "home", "down", "enter")  # the chart of the demonstration: before 2014
+    await person.press("k", "home", "down", "enter")  # the chart of the demonstration: before 2014
     await person.press(*["left"] * 20, *["down"] * 6)  # onto the left tile
     await _still(person)
 
@@ -212,7 +211,7 @@ async def _casts(person: Driver) -> None:
 
 
 async def _treatment(person: Driver) -> None:
-    await _at(person, "4", "casts", treat.list_treatments(person.app.studio)[0].id)
+    await _at(person, "4", "casts", "CT1")
     await person.press("w")
     await _screen(person, "Treatment")
     await person.press("down", "down", "down")

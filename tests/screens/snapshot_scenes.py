@@ -13,7 +13,6 @@ from patina.bench.pieces import casts
 from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.torch import work, work_forms
-from patina.bench.treating import treat
 from patina.errors import Refused
 
 RECIPE = "Torch sulphide brown"
@@ -117,11 +116,11 @@ async def in_finishes(walk: Walk) -> None:
     await walk.peek("question_mark", "help")
     await walk.peek("ctrl+p", "palette")
     await walk.peek("f2", "handbook-topic")
-    for key, name in (("t", "tile-form"), ("h", "revisions"), ("g", "go-to"), ("H", "past"), ("B", "archive")):
+    for key, name in (("t", "tile-form"), ("l", "revisions"), ("g", "go-to"), ("H", "past"), ("B", "archive")):
         await walk.peek(key, name)
-    for key, name in (("f9", "settings"), ("f10", "people"), ("S", "sign-off"), ("w", "withhold"), ("i", "import")):
+    for key, name in (("f9", "settings"), ("f10", "people"), ("S", "sign-off"), ("W", "withhold"), ("i", "import")):
         await walk.peek(key, name)
-    await walk.peek("x", "export")
+    await walk.peek("E", "export")
     await walk.top("e")
     await walk.snap("recipe-text")
     await walk.person.write("?")
@@ -138,7 +137,7 @@ async def at_safety(walk: Walk) -> None:
     await walk.snap("safety")
     await walk.press("down", "enter")
     await walk.snap("safety-unfolded")
-    await walk.peek("p", "measured")
+    await walk.peek("k", "measured")
     await walk.peek("r", "release")
     await walk.peek("a", "air")
     await walk.back_to(walk.app.screen_stack[0])
@@ -166,8 +165,8 @@ async def at_the_bench(walk: Walk) -> None:
     await walk.peek("f7", "print-mix")
     await walk.press("escape")
     await walk.snap("bench")
-    await walk.peek("x", "exposure-form")
-    await walk.peek("s", "keep-pot")
+    await walk.peek("k", "exposure-form")
+    await walk.peek("ctrl+s", "keep-pot")
     await walk.press("v")
     await walk.press("enter")
     await walk.snap("pot-sheet")
@@ -192,7 +191,7 @@ async def among_tiles(walk: Walk) -> None:
         await walk.peek(key, name)
     await walk.peek("j", "judge")
     await walk.peek("c", "compare-form")
-    await walk.peek("m", "rack-map")
+    await walk.peek("v", "rack-map")
     for engraved in ("HM-03", "HM-04", mottled):
         await walk.to("3", "tiles", tiles.tile_sheet(studio, engraved).row.id)
         await walk.press("escape", "space")
@@ -214,8 +213,8 @@ async def at_a_photograph(walk: Walk) -> None:
     await settled(walk.person, PAUSE_S)
     await walk.snap("photograph")
     await walk.peek("t", "photograph-typed")
-    await walk.peek("e", "chart-edition")
-    await walk.press("e", "home", "down", "enter")
+    await walk.peek("k", "chart-edition")
+    await walk.press("k", "home", "down", "enter")
     await walk.press("c")
     await walk.snap("photograph-corrected")
     await walk.peek("l", "look")
@@ -235,11 +234,11 @@ async def among_casts(walk: Walk) -> None:
     await walk.press("escape")
     await walk.snap("casts")
     await walk.options("x", "cast-more", "predict", "reproduce", "causes", "fact", "approve", "page")
-    await walk.options("o", "owner", "sheet", "care", "give", "loan", "given", "back", "list")
+    await walk.options("h", "owner", "sheet", "care", "give", "loan", "given", "back", "list")
     for key, name in (("n", "new-cast"), ("e", "change-cast"), ("t", "cast-treated"), ("p", "print-cast")):
         await walk.peek(key, name)
     here = walk.app.screen
-    await walk.top("s")
+    await walk.top("z")
     await walk.snap("series")
     await walk.peek("y", "plots")
     await walk.back_to(here)
@@ -256,7 +255,7 @@ async def among_casts(walk: Walk) -> None:
 
 async def a_treatment(walk: Walk) -> None:
     """A conservator's record, section by section, its forms and its map."""
-    treatment = treat.list_treatments(walk.app.studio)[0].id
+    treatment = "CT1"
     await walk.to("4", "casts", treatment)
     await walk.top("w")
     screen = await walk.on("Treatment")
@@ -343,7 +342,7 @@ async def bringing_in(walk: Walk) -> None:
     await walk.press()
     await walk.snap("bringing")
     await walk.peek("a", "bringing-question")
-    await walk.top("p")
+    await walk.top("t")
     await walk.on("Came")
     await walk.snap("brought")
 

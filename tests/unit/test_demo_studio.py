@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import swatches
-from patina.bench import access
+from patina.bench import access, sealing
 from patina.bench.matched import matching
 from patina.bench.paper import owner
 from patina.bench.pieces import casts
@@ -57,6 +57,12 @@ def test_it_shows_every_part_of_the_job(studio: Studio) -> None:
     assert casts.list_masters(studio)
     assert len(casts.list_casts(studio, "Heron, turning")) == 4
     assert treat.treatment_sheet(studio, "CT1").complete_for("log").complete
+    closed = treat.treatment_sheet(studio, "CT2")
+    assert all(found.complete for found in closed.completeness), closed.completeness
+    seal = sealing.seal_of(studio, "CT2")
+    assert (seal.sealed, seal.sound, len(seal.amendments)) == (True, True, 1)
+    with pytest.raises(Refused, match="signed off"):
+        treat.change_head(studio, "CT2", {"marks": "none"})
     assert any(row.state == "expired" for row in shelf.list_lots(studio))
     assert batches.list_batches(studio, open_only=False)
     assert {r.kind for r in owner.given(studio)} == {"owner's sheet", "tile on loan"}
