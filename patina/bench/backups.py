@@ -42,10 +42,11 @@ def backup_due(studio: Studio, *, now: datetime | None = None) -> BackupDue:
     at, file = _last_backup(studio)
     when = f"The last whole backup is of {at:%Y-%m-%d %H:%M} UTC ({file})." if at else "No whole backup is known."
     if not days:
-        return BackupDue(False, 0, at, f"{when} Nobody asked to be reminded: patina setting backup-days 7.")
+        said = f"{when} Nobody asked to be reminded."
+        return BackupDue(False, 0, at, f"{said} To be reminded: patina setting backup-days 7.", said, file)
     due = at is None or (now or datetime.now(UTC)) - at > timedelta(days=days)
-    asked = f"One is wanted every {days} days" + (": make one with patina backup FILE." if due else ".")
-    return BackupDue(due, days, at, f"{when} {asked}")
+    said = f"{when} One is wanted every {days} days."
+    return BackupDue(due, days, at, f"{said} Make one: patina backup FILE." if due else said, said, file)
 
 
 def _last_backup(studio: Studio) -> tuple[datetime | None, str]:

@@ -11,16 +11,23 @@ from patina.errors import Refused
 from patina.sheets import ChangeRow, CheckSheet
 from patina.sheets.upkeep import SalvageSheet
 
+Told = Callable[[int, int, str], None]
 
-def check(studio: Studio, progress: Callable[[str], None] = lambda _: None) -> CheckSheet:
-    """Prove every record, the log of changes and every photograph. progress: told what is looked at."""
+
+def quiet(_done: int, _of: int, _what: str) -> None:
+    """The progress of somebody who does not look."""
+
+
+def check(studio: Studio, told: Told = quiet) -> CheckSheet:
+    """Prove every record, the log of changes and every photograph. told: parts done, of how many, which is next."""
     from patina.records.check import check_store
 
-    return check_store(studio.store, progress)
+    return check_store(studio.store, told)
 
 
-def backup(studio: Studio, file: Path) -> dict[str, Any]:
-    """Write the whole studio into one new file while it may be in use.
+def backup(studio: Studio, file: Path, told: Told = quiet) -> dict[str, Any]:
+    """Write the whole studio into one new file while it may be in use. told: parts done, of how many, which is next;
+    what it raises stops the work, and no file is left.
 
     Returns {"file", "sha256", "missing"}: missing names photographs whose files are gone or damaged.
     Raises Refused where the file exists, StudioTrouble where it cannot be written.
@@ -28,7 +35,7 @@ def backup(studio: Studio, file: Path) -> dict[str, Any]:
     from patina.records.backup import write_backup
 
     studio.require("read all")
-    written = write_backup(studio.store, Path(file))
+    written = write_backup(studio.store, Path(file), told)
     if not written["missing"]:
         from patina.bench.backups import remember_backup
 

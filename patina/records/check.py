@@ -40,7 +40,7 @@ from patina.sheets import CheckSheet
 
 # What adding up decimal figures may leave over, relative to the amounts.
 SLACK = 1e-6
-Progress = Callable[[str], None]
+Told = Callable[[int, int, str], None]
 
 
 @dataclass
@@ -49,8 +49,9 @@ class _Findings:
     notes: list[str] = field(default_factory=list)
 
 
-def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet:
-    """Look at everything. progress is told in a few words what is being looked at.
+def check_store(store: Store, told: Told = lambda _done, _of, _what: None) -> CheckSheet:
+    """Look at everything. told: how many parts and photographs are done of how many, and what is next; what it
+    raises stops the work.
 
     Problems: damaged pages, broken references, a broken or shortened log, a record that is not what
     the log says, a revision, seal or photograph whose hash is another, a missing photograph, a figure that
@@ -60,8 +61,9 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
     found = _Findings()
     records = photographs = 0
     with store.view_of_all() as session:
-        for words, part in _PARTS:
-            progress(words)
+        of = len(_PARTS) + _how_many_photographs(session)
+        for n, (words, part) in enumerate(_PARTS):
+            told(n, of, words)
             try:
                 found.problems += part(session)
             except Damaged as trouble:
@@ -73,8 +75,7 @@ def check_store(store: Store, progress: Progress = lambda _: None) -> CheckSheet
         try:
             found.notes += _odd(session)
             records, photographs = _count(session)
-            progress("photographs")
-            _check_photographs(session, store, found)
+            _check_photographs(session, store, found, lambda n: told(len(_PARTS) + n, of, "the photographs"))
         except Damaged as trouble:
             found.problems.append(trouble.what)
         except exc.DatabaseError as trouble:
@@ -94,6 +95,14 @@ def _count(session: Session) -> tuple[int, int]:
     counted = [k for k in record_kinds() if k not in (PhotographTable, PhotographUse)]
     records = sum(session.scalar(select(func.count()).select_from(kind)) or 0 for kind in counted)
     return records, session.scalar(select(func.count()).select_from(PhotographTable)) or 0
+
+
+def _how_many_photographs(session: Session) -> int:
+    """For the progress alone: a database that is damaged there is told of where the photographs are looked at."""
+    try:
+        return session.scalar(select(func.count()).select_from(PhotographTable)) or 0
+    except exc.DatabaseError:
+        return 0
 
 
 def _database(session: Session) -> Iterator[str]:
@@ -257,10 +266,11 @@ def _odd(session: Session) -> Iterator[str]:
     yield from derived_more.areas(session)
 
 
-def _check_photographs(session: Session, store: Store, found: _Findings) -> None:
+def _check_photographs(session: Session, store: Store, found: _Findings, told: Callable[[int], None]) -> None:
     known: set[str] = set()
     try:
         for sha256, size in session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)):
+            told(len(known))
             known.add(sha256)
             fault = store.files.fault(sha256, size)
             if fault is not None:

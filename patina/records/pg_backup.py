@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import exc, text
 
 from patina.errors import Damaged, Refused, StudioTrouble
-from patina.records.backup import pack, writing
+from patina.records.backup import Told, pack, quiet, writing
 from patina.records.engine import Store, bring_to_head
 from patina.records.photographs import sha256_of
 from patina.sheets import CheckSheet
@@ -66,7 +66,7 @@ def _run(store: Store, *words: str) -> None:
         )
 
 
-def write_dump(store: Store, file: Path) -> dict[str, Any]:
+def write_dump(store: Store, file: Path, told: Told = quiet) -> dict[str, Any]:
     """Write a studio on a server into one new file while it is in use; as ``backup.write_backup``."""
     dump = program("pg_dump")
     with writing(file), tempfile.TemporaryDirectory(prefix=".backup-", dir=file.absolute().parent) as folder:
@@ -77,7 +77,7 @@ def write_dump(store: Store, file: Path) -> dict[str, Any]:
             facts = _facts(connection)
             common = ("--format=custom", "--no-owner", "--no-privileges", "--no-password")
             _run(store, dump, *common, f"--snapshot={snapshot}", f"--file={copy}")
-        missing = pack(store, copy, packed, facts, DUMP_FILE)
+        missing = pack(store, copy, packed, facts, DUMP_FILE, told)
         sha256 = sha256_of(packed)
         packed.replace(file)
     return {"file": str(file), "sha256": sha256, "missing": missing}

@@ -86,6 +86,10 @@ class Driver:
         """Wait until words stand on the screen, also where a line's end parts them."""
         await self.until(lambda: words in " ".join(self.text().split()), seconds)
 
+    async def until_told(self, words: str, seconds: float = 20.0) -> None:
+        """Wait until a short word is told that holds these words."""
+        await self.until(lambda: any(words in told.message for told in self.app._notifications), seconds)
+
     def text(self) -> str:
         """What stands on the screen, line by line."""
         width = self.app.size.width

@@ -60,7 +60,7 @@ async def test_two_methods_are_reconciled(running: Start) -> None:
         await _weigh(person)
         await person.press("ctrl+n")
         await person.press("end", "ctrl+u", "4")
-        assert person.app.screen.method == "wrap"
+        await person.until(lambda: person.app.screen.method == "wrap")
         await person.fill(**{"wrap-foil": "125 g", "wrap-thickness": "0.015 mm", "wrap-overlap": "30 %"})
         await person.until(lambda: person.app.screen.taken is not None)
         a, b, ua, ub = 2.2967, 2.1605, 0.158, 0.091
@@ -81,8 +81,8 @@ async def test_two_methods_too_far_apart_stop(running: Start, size: tuple[int, i
         await person.until(lambda: "Usual causes" in _said(person))
         assert person.app.screen.taken is None
         await person.press("ctrl+s")
-        assert type(person.app.screen).__name__ == "AreaDialog"
-        assert "Ctrl+S" in person.text()
+        await person.until(lambda: type(person.app.screen).__name__ == "AreaDialog")
+        await person.until_text("Ctrl+S")
 
 
 async def test_a_mesh_asks_its_unit(running: Start, tmp_path: Path) -> None:
@@ -124,7 +124,7 @@ async def test_what_cannot_be_is_said_and_not_taken(running: Start) -> None:
         await person.fill(**{"weight-mass": "96", "weight-wall": "5 mm", "weight-alloy": "C87300"})
         await person.until(lambda: "▲" in _said(person) and "unit" in _said(person))
         await person.press("ctrl+s")
-        assert type(person.app.screen).__name__ == "AreaDialog"
+        await person.until(lambda: type(person.app.screen).__name__ == "AreaDialog")
         await person.press("escape")
         await person.until(lambda: type(person.app.screen).__name__ == "Bench")
         assert person.app.screen.query_one("#mix-area").value == ""
@@ -197,7 +197,7 @@ async def test_old_words_that_are_not_understood_are_not_put_in(running: Start) 
         await person.fill(words="hello", substance="cupric nitrate trihydrate")
         await person.until(lambda: "▲" in person.app.screen.query_one("#old-words").prose.plain)
         await person.press("ctrl+s")
-        assert type(person.app.screen).__name__ == "OldWords"
+        await person.until(lambda: type(person.app.screen).__name__ == "OldWords")
         await person.press("escape")
         await person.until(lambda: type(person.app.screen).__name__ == "RecipeText")
         assert person.app.screen.query_one("#recipe-text").text == before

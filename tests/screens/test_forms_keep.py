@@ -50,12 +50,12 @@ async def test_a_saved_form_leaves_no_draft(running: Callable[..., Running], stu
 
 
 async def test_the_same_again_for_a_whole_tile(running: Callable[..., Running], studio: Studio) -> None:
-    """d and Ctrl+S make the next tile with recipe, alloy and wax as on the chosen one."""
+    """N and Ctrl+S make the next tile with recipe, alloy and wax as on the chosen one."""
     async with running((80, 24)) as driver:
         await driver.press("3")
         await driver.until_text("QT-2")
         await driver.until(lambda: driver.app.screen.sheet is not None)
-        await driver.press("d")
+        await driver.press("N")
         await driver.until_text("Start a test tile")
         await driver.press("ctrl+s")
         await driver.until(lambda: len(list_tiles(studio)) == 3)

@@ -15,6 +15,6 @@ async def test_the_handbook_opens_at_the_topic_of_the_place(running: Callable[..
         await driver.press("down")
         await driver.until_text("opens the work")
         await driver.press("enter", "escape")
-        assert "opens the work" in driver.text()
+        await driver.until_text("opens the work")
         await driver.press("escape")
         await driver.until(lambda: driver.app.screen.WHERE == "bench")

@@ -38,10 +38,10 @@ async def test_the_history_of_a_tile_and_a_deed_taken_back_there(studio: Studio,
         await person.press("3")
         await person.until_text("QT-9")
         await history(person)
-        assert "QT-2 → QT-9" in told(person)
-        assert "4 mm" in told(person)
+        await person.until(lambda: "QT-2 → QT-9" in told(person))
+        await person.until(lambda: "4 mm" in told(person))
         await person.press("down")
-        assert "L*" in told(person)
+        await person.until(lambda: "L*" in told(person))
         await person.press("up", "u")
         await person.until_text("QT-2")
     assert tiles.tile_sheet(studio, "T2").row.engraved == "QT-2"

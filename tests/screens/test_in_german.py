@@ -31,10 +31,10 @@ async def test_every_place_speaks_german(in_german: Start) -> None:
             await person.press(key)
             await person.until_text(f"▸{name}")
             await person.until_text("? Hilfe")
-            assert "to search" not in person.text() and "zum Suchen" in person.text()
+            await person.until(lambda: "to search" not in person.text() and "zum Suchen" in person.text())
         await person.press("1")
         await person.until_text("Oberflächen: 2")
-        assert "Slipway brown" in person.text()
+        await person.until_text("Slipway brown")
 
 
 async def test_help_is_german(in_german: Start) -> None:
@@ -45,6 +45,7 @@ async def test_help_is_german(in_german: Start) -> None:
             await person.until_text(f"▸{name}")
             await person.press("f1")
             await person.until_text(f"Tasten: {name}")
+            await person.until_text("Zurück (Esc)")
             seen = person.text()
             assert "Das Blatt des gewählten Eintrags öffnen." in seen and "Zurück (Esc)" in seen
             assert "Open the sheet" not in seen
@@ -58,6 +59,7 @@ async def test_a_form_takes_a_decimal_comma(in_german: Start, studio: Studio) ->
         await person.until_text("▸Regal")
         await person.press("n")
         await person.until_text("Eine Charge")
+        await person.until_text("Speichern (Ctrl+S)")
         seen = person.text()
         assert "Speichern (Ctrl+S)" in seen and "Menge" in seen and "Haltbar bis" in seen
         await person.fill(substance="sodium chloride", amount="12,5 g")

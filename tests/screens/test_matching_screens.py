@@ -52,15 +52,16 @@ def edition(studio: Studio) -> Studio:
 
 
 async def test_a_series_with_charts_and_what_changed(running: Start, edition: Studio) -> None:
-    """s on a cast shows its edition: charts, register with verdicts, where the hand changed; o orders by date."""
+    """z on a cast shows its edition: charts, register with verdicts, where the hand changed; o orders by date."""
     async with running(on=edition) as person:
         await _to(person, "4", "casts")
-        await person.press("s")
+        await person.press("z")
         await person.until(lambda: _on(person, "Series") and person.app.screen.sheet is not None)
         await person.until_text("L*")
         charts = person.app.screen.query_one("#series-charts")
         drawn = charts.render().plain
         assert drawn.count("●") + drawn.count("✖") + drawn.count("◆") >= 9 and "┄" in drawn
+        await person.until(lambda: "prove nothing" in person.sheet())
         words = person.sheet()
         assert "3/3 C3" in words and "✗ fail" in words and "hand: Ada → Bo" in words
         assert "prove nothing" in words
@@ -72,10 +73,10 @@ async def test_a_series_with_charts_and_what_changed(running: Start, edition: St
 
 @pytest.mark.parametrize("size", [(80, 24), (140, 40)])
 async def test_the_rack_as_a_map(running: Start, size: tuple[int, int]) -> None:
-    """m shows tiles at their a*, b* in their own colour; arrows go from tile to tile, Enter opens its sheet."""
+    """v shows tiles at their a*, b* in their own colour; arrows go from tile to tile, Enter opens its sheet."""
     async with running(size) as person:
         await _to(person, "3", "tiles")
-        await person.press("m")
+        await person.press("v")
         await person.until(lambda: _on(person, "RackPlace") and person.app.screen.map.dots)
         here = person.app.screen.map
         ids = {d.id for d in here.dots}
@@ -84,9 +85,10 @@ async def test_the_rack_as_a_map(running: Start, size: tuple[int, int]) -> None:
         await person.until_text("✚ T2")
         await person.press("left")
         await person.until(lambda: here.chosen.id in ("T1", "M1"))
+        await person.until_text("b*")
         text = person.text()
         assert "a*" in text and "b*" in text
-        await person.press("x")
+        await person.press("v")
         await person.until_text("C*")
         await person.press("right")
         await person.until(lambda: here.chosen.id == "T2")
@@ -100,7 +102,7 @@ async def test_the_map_paints_tiles_in_their_own_colour(running: Start) -> None:
 
     async with running() as person:
         await _to(person, "3", "tiles")
-        await person.press("m")
+        await person.press("v")
         await person.until(lambda: _on(person, "RackPlace") and person.app.screen.map.dots)
         here = person.app.screen.map
         styles = [str(span.style) for span in here.render().spans]

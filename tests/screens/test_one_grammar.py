@@ -27,47 +27,29 @@ GRAMMAR: dict[str, tuple[str, tuple[str, ...]]] = {
     "ctrl+o": ("bring in", ("bring_in",)),
     "ctrl+p": ("find", ("command_palette",)),
     "enter": ("go on with what is chosen", ("open_sheet", "open_tile", "keep", "read", "meaning", "bring", "zone")),
-    "n": ("something new", ("new", "write", "add_area", "type('note')")),
+    "n": ("something new", ("new", "write", "add_area", "patch", "type('note')")),
     "e": ("edit what stands", ("edit", "change", "correct")),
     "p": ("print", ("print_sheet", "picture")),
     "y": ("plot", ("plot",)),
     "g": ("go to what belongs to it", ("related",)),
-    "v": ("next list", ("next_list",)),
+    "v": ("another view of the same", ("next_list", "rack_map", "axes", "swap", "first", "unfold", "drawn")),
     "x": ("more, seldom needed", ("more",)),
+    "E": ("export", ("export",)),
     "d": ("take away", ("take_back", "drop_area")),
     "delete": ("take away", ("take_back", "drop_area")),
     "r": ("read, or let go after reading", ("reading", "release")),
-    "l": ("look, or look for", ("look", "log", "nearest")),
-    "c": ("hold one thing against another", ("compare", "two", "corrected", "missing", "old_data")),
+    "l": ("look, or look for", ("look", "log", "nearest", "history")),
+    "c": ("hold one thing against another", ("compare", "two", "corrected", "missing", "old_data", "drafts")),
     "H": ("history", ("past",)),
     "A": ("amend", ("amend",)),
     "B": ("archive", ("archive",)),
+    "K": ("keep safe", ("keep_safe",)),
+    "S": ("sign off", ("sign_off",)),
 }
 
-_GLOVES = "at the torch every letter is the first of what a wet glove wants: vessel, step, zone, heat"
-_MAP = "the map has no print of its own; letters are the first of what is put on it"
-_TABLE = "an old table is not a record: letters are the first of what is asked about it"
-_TWO = "nothing more is offered where things lie beside each other; x exchanges them"
 # (screen, key): why the key of the grammar means something else there
 EXCEPTIONS: dict[tuple[str, str], str] = {
-    ("safety", "p"): "the pH measured; F7 and P print",
-    ("treatment-map", "p"): _MAP,
-    ("treatment-map", "r"): _MAP,
-    ("photograph", "p"): "the points of the chart; a photograph is not printed",
-    ("photograph", "e"): "the edition of the chart; a photograph is never edited",
-    ("bringing", "p"): _TABLE,
-    ("bringing", "f7"): _TABLE,
-    ("bringing", "e"): _TABLE,
-    ("bringing", "l"): _TABLE,
-    ("brought", "r"): _TABLE,
-    ("torch", "v"): _GLOVES,
-    ("map", "x"): _TWO,
-    ("comparing", "x"): _TWO,
-    ("edge", "x"): _TWO,
-    ("finishes", "x"): "one thing only is seldom needed of a recipe: its file",
-    ("bench", "x"): "one thing only is seldom needed of a pot: who was exposed to it",
-    ("finishes", "d"): "texts that wait are settled there: one of the two goes away",
-    ("tiles", "d"): "same again, d for the ditto of a notebook; a tile is never taken away",
+    ("torch", "v"): "at the torch a letter is the first of what a wet glove wants: the vessel, what is left in it",
 }
 
 FAMILIES: dict[str, tuple[str, ...]] = {
@@ -77,24 +59,17 @@ FAMILIES: dict[str, tuple[str, ...]] = {
     "colours": ("map", "series", "comparing", "edge", "reading", "plots"),
     "bringing in": ("bringing", "brought"),
 }
-# (family, key): why letters outside the grammar differ within a family; each place has deeds of its own
-DIFFERENT: dict[tuple[str, str], str] = {
-    ("places", "a"): "add what the place is fed with: starters, substance, area, agreed finish",
-    ("places", "i"): "take in a file: recipes, readings",
-    ("places", "k"): "keep account: count of a lot, care that is due",
-    ("places", "m"): "recipes are mixed, the rack has a map",
-    ("places", "o"): "weigh from the shelf, order of the rack, owner of a cast",
-    ("places", "s"): "safety of a recipe, keep a pot, series of a cast",
-    ("places", "t"): "begin: a tile of a recipe, a treatment of a cast; take: from a lot, from a pot",
-    ("places", "w"): "withhold a recipe; the work: at the torch, of the conservator",
-    ("records", "h"): "heat of a pass at the torch; history of parts in a treatment",
-    ("records", "S"): "sign a treatment off, as in the places; beside s, the step before at the torch",
-    ("records", "t"): "type what is measured: temperature of the metal, strength of the pot",
-    ("records", "o"): "lay photographs over each other; open every reason",
-    ("records", "i"): "images of a treatment; ingredient whose strength is tried",
-    ("pictures", "t"): "type it as figures",
-    ("pictures", "tab"): "the next thing drawn",
+# (family, key): the one thing that a letter outside the grammar means within a family, and the actions that mean it
+WITHIN: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
+    ("places", "a"): ("add what the place is fed with", ("starters", "agree", "add_substance")),
+    ("places", "k"): ("keep account", ("count", "care_due", "log_exposure")),
+    ("places", "t"): ("take it into use", ("start_tile", "treatment", "use_pot", "take")),
+    ("places", "w"): ("the work: at the torch, of the conservator", ("torch", "conserve")),
+    ("places", "z"): ("lay side by side", ("lay_out", "series")),
+    ("records", "t"): ("type what is measured", ("type('temperature')", "try_strength")),
 }
+# (family, key): why a letter does two things within a family all the same
+DIFFERENT: dict[tuple[str, str], str] = {}
 _WAYS = ("left", "right", "up", "down")
 _MOVES = (
     *_WAYS,
@@ -138,18 +113,29 @@ def test_a_key_of_the_grammar_means_the_same_on_every_screen() -> None:
     assert not EXCEPTIONS.keys() - used, "a reason is given for what is no exception any more"
 
 
-def test_other_letters_differ_within_a_family_only_with_a_reason() -> None:
-    """On screens that are used one after the other, a letter that does two things is listed with its reason."""
-    wrong, used = [], set()
+def test_other_letters_mean_one_thing_within_a_family() -> None:
+    """On screens that are used one after the other, a letter means one thing, or it is said why not."""
+    wrong, used, meant = [], set(), set()
     for family, screens in FAMILIES.items():
         for key, actions in _by_key(screens).items():
-            if key in GRAMMAR or key in _MOVES or len({a.name for a in actions}) < 2:
+            names = {a.name for a in actions}
+            if key in GRAMMAR or key in _MOVES or len(names) < 2:
                 continue
-            used.add((family, key))
-            if (family, key) not in DIFFERENT:
-                wrong.append(f"{family}: {key} is {', '.join(sorted({a.name for a in actions}))}")
+            meant.add((family, key))
+            if names - set(WITHIN.get((family, key), ("", ()))[1]):
+                used.add((family, key))
+                if (family, key) not in DIFFERENT:
+                    wrong.append(f"{family}: {key} is {', '.join(sorted(names))}")
     assert not wrong
     assert not DIFFERENT.keys() - used, "a reason is given for what is different no more"
+    assert not WITHIN.keys() - meant, "a meaning is given for what is one action only"
+
+
+def test_nothing_is_listed_that_no_action_bears() -> None:
+    """The grammar speaks of actions that are there."""
+    names = {action.name for action in ACTIONS}
+    told = {name for _, actions in (*GRAMMAR.values(), *WITHIN.values()) for name in actions}
+    assert not told - names
 
 
 def test_no_screen_has_a_key_twice_and_none_shadows_what_works_everywhere() -> None:

@@ -160,9 +160,9 @@ async def test_light_and_dark(running: Start) -> None:
     """F8 changes between the two looks of the program's own theme."""
     async with running() as person:
         await person.press("f8")
-        assert person.app.theme == "patina light"
+        await person.until(lambda: person.app.theme == "patina light")
         await person.press("f8")
-        assert person.app.theme == "patina dark"
+        await person.until(lambda: person.app.theme == "patina dark")
 
 
 async def test_a_trouble_is_told_and_the_screen_lives_on(running: Start, studio: Studio) -> None:
@@ -174,7 +174,7 @@ async def test_a_trouble_is_told_and_the_screen_lives_on(running: Start, studio:
     async with running() as person:
         person.app.screen.call_later(refuse)
         await person.until_text("The kiln is hot.")
-        assert "Wait." in person.text()
+        await person.until_text("Wait.")
         await person.press("escape")
         await person.press("3")
         await person.until_text("QT-2")

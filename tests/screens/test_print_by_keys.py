@@ -87,7 +87,7 @@ async def test_the_series_screen_prints_itself(running: Start, studio: Studio, t
     path = tmp_path / "series.html"
     async with running((120, 36)) as person:
         await _to(person, "4", "casts")
-        await person.press("s")
+        await person.press("z")
         await person.until(lambda: _on(person, "Series") and person.app.screen.sheet is not None, 10.0)
         await person.press("p")
         await _choose(person, "Series report, as a page")

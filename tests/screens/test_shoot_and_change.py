@@ -338,7 +338,7 @@ async def test_a_point_that_is_moved_takes_the_correction_back(running: Start, s
         await person.press("c")
         await person.until(lambda: picture.preview.rgb != taken.rgb, 10.0)
         before_2014 = picture.preview.rgb
-        await person.press("e")
+        await person.press("k")
         await person.until(lambda: _on(person, "Choose"))
         await person.press("home", "enter")
         await person.until(lambda: picture.preview.rgb not in (taken.rgb, before_2014), 10.0)

@@ -209,7 +209,7 @@ async def _after(me: Conservator) -> None:
             "images", "image", photograph=me.photograph(n), role=role, view="front", light="diffuse",
             position="tripod 1.9 m", in_frame="id; scale; chart; date",
         )  # fmt: skip
-    await me.press("i")
+    await me.press("f")
     await me.notes("front")
     await me.part("care", "care", trigger="months", task="wash and wax", every_months="6", from_day="2026-04-01")
     await me.section("report")

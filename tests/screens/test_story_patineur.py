@@ -225,7 +225,7 @@ async def test_a_patineurs_job_by_keys(tmp_path: Path, size: tuple[int, int]) ->
             await me.form(engraved="QY-1", batch="B1")
             await me.record("T1")
             await _tile(me, "dark brown", ask_edition=True)
-            await me.press("escape", "d")
+            await me.press("escape", "N")
             await me.form()
             await me.record("T2")
             await _tile(me, "chestnut", ask_edition=False)

@@ -82,7 +82,7 @@ async def _bring_in(me: Walk, table: Path, refused: Path) -> None:
             await me.press("home", *["down"] * at, "enter")
         await me.on("Bringing")
         await me.until(lambda s=still: len(screen.plan.open) < s)
-    await me.press("p")
+    await me.press("t")
     await me.on("Came")
     await me.see("3 of 5 rows would be brought in", "a row of totals")
     await me.press("b")
@@ -127,7 +127,7 @@ async def _edition(me: Walk) -> None:
 
 async def _series(me: Walk, report: Path) -> str:
     """The edition as a series: charts, alarms, variation, plots; its report on paper."""
-    await me.press("s")
+    await me.press("z")
     screen = await me.on("Series")
     await me.until(lambda: screen.sheet is not None)
     await me.see("7/9", "L*")
@@ -163,18 +163,18 @@ async def _out_of_the_house(me: Walk, sheet: Path) -> None:
     """A recipe is withheld; the owner is told of care, and given a sheet that says nothing of quantities."""
     await me.place("1", "finishes")
     await me.step_to("Torch sulphide brown")
-    await me.press("w")
+    await me.press("W")
     await me.form(why="the house's own")
     await me.place("4", "casts")
     await me.step_to("C1")
-    await me.press("o")
+    await me.press("h")
     await me.choose("Care, wax")
     await me.form(care="wax once a year", next_check="2027-05-01", ask=HEAD)
-    await me.press("o")
+    await me.press("h")
     await me.choose("Hand the owner's sheet over")
     await me.form(to="Coast Museum", as_what="owner", terms="for upkeep only", file=str(sheet))
     await me.until(sheet.is_file)
-    await me.press("o")
+    await me.press("h")
     await me.choose("What was given")
     await me.notes("Coast Museum", "upkeep")
     await me.press("H")
@@ -212,7 +212,7 @@ async def test_a_studio_heads_job_by_keys(tmp_path: Path, size: tuple[int, int])
             await _out_of_the_house(me, given)
             await _german_and_back(me)
         async with Running(studio, size) as person:
-            await Walk(person).told("make one with patina backup FILE")
+            await Walk(person).told("K makes one")
         lots = {lot.lot_number: lot for lot in shelf.list_lots(studio)}
         assert sorted(lots) == ["AG-1", "FN-1", "LS-7"]
         assert lots["AG-1"].amount == pytest.approx(2 * 31.1034768)  # the troy ounce, NIST Handbook 44

@@ -76,7 +76,7 @@ async def test_keys_are_answered_while_thumbnails_load(
             await person.press("n")
             await person.until(lambda: type(person.app.screen).__name__ == "Form")
             await person.press("escape")
-            assert len(begun) == 1
+            await person.until(lambda: len(begun) == 1)
             may_go_on.set()
             await person.until(lambda: _thumbnails(person).missing is None)
             assert {CACHE.get(sha256).at(0, 0) for sha256 in photographs[:2]} == {(96, 64, 40), (40, 96, 64)}

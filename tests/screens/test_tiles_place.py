@@ -71,12 +71,13 @@ async def test_two_tiles_side_by_side(running: Start) -> None:
         await person.until(lambda: _dialog(person, "Comparing") and person.app.screen.sheet is not None)
         difference = person.app.screen.sheet.difference
         assert (round(difference.dL, 6), round(difference.da, 6), round(difference.db, 6)) == (4.0, 1.0, 2.5)
+        await person.until_text("yellower")
         shown = person.text()
         assert "+4.00" in shown and "+1.00" in shown and "+2.50" in shown
         assert "lighter" in shown and "redder" in shown and "yellower" in shown
         await person.press("f")
         await person.until_text("CIE94")
-        await person.press("x")
+        await person.press("v")
         await person.until_text("−4.00")
 
 
@@ -121,8 +122,9 @@ async def test_readings_from_a_csv(running: Start, studio: Studio, tmp_path: Pat
             await person.press("enter")
             if path is bad:
                 await person.until(lambda: _dialog(person, "Trouble"))
-                assert "row" in person.text() and "six" in person.text()
+                await person.until(lambda: "row" in person.text() and "six" in person.text())
                 await person.press("escape")
+                await person.until(lambda: not _dialog(person, "Trouble"))
                 assert len(tiles.tile_sheet(studio, "T2").readings) == 1
         await person.until(lambda: len(tiles.tile_sheet(studio, "T2").readings) == 3)
         await person.until(lambda: "L* 29.0" in person.sheet())
@@ -237,7 +239,7 @@ async def test_a_recipe_edited_is_a_new_revision(running: Start, studio: Studio)
         await person.until(lambda: finishes.recipe_sheet(studio, "Quay green").revision == 2)
         await person.until(lambda: person.app.screen.WHERE == "finishes" and "7 passes" in person.sheet())
         await person.until(lambda: "the first coats were thin" in person.sheet())
-        await person.press("h")
+        await person.press("l")
         await person.until(lambda: _dialog(person, "Choose"))
         await person.press("down", "enter")
         await person.until(lambda: "revision 1 of 2" in person.sheet())

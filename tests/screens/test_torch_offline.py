@@ -87,7 +87,9 @@ async def test_the_database_goes_and_comes_back(on_server: Studio, databases: Da
             databases.server.start()
             stopped = False
             await person.until_text("The database is back", 20)
-            assert "of the journal on record" in person.text() and "NO DATABASE" not in person.text()
+            await person.until(
+                lambda: "of the journal on record" in person.text() and "NO DATABASE" not in person.text()
+            )
             await person.press("space")
             await person.until_text("On disk")
     finally:

@@ -41,7 +41,7 @@ async def test_the_series_says_where_its_variation_comes_from(running: Callable[
     async with running(on=studio) as person:
         await person.press("4")
         await person.until(lambda: person.app.screen.WHERE == "casts" and person.app.screen.sheet is not None)
-        await person.press("s")
+        await person.press("z")
         await person.until(lambda: person.app.screen.WHERE == "series" and person.app.screen.sheet is not None)
         assert person.app.screen.sheet.variation == told.words
         await person.until(lambda: "gauge 0.14 (df 4)" in " ".join(person.sheet().split()))

@@ -90,7 +90,7 @@ async def test_the_whole_job_by_keys(tmp_path: Path, monkeypatch: pytest.MonkeyP
             await person.press("space", "down", "space", "c")
             await person.until(lambda: _on(person, "Comparing") and person.app.screen.sheet is not None)
             shown = person.app.screen.sheet
-            assert "CIEDE2000" in person.text()
+            await person.until_text("CIEDE2000")
         for engraved, name in (("SB-1", "dark brown"), ("SB-2", "chestnut")):
             sheet = tiles.tile_sheet(studio, engraved)
             reading = sheet.readings[0]

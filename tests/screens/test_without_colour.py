@@ -49,7 +49,7 @@ async def test_tiles_are_told_by_words_and_signs(running: Start, studio: Studio)
             assert row.lab is None or show.colour_words(row.lab.L, row.lab.a, row.lab.b) in title
         assert any("░░░░░░" in line for line in lines)
         assert any(line.startswith("\N{LEFT HALF BLOCK}") and "QT-1" in line for line in lines)
-        assert "▸Tiles" in person.text()
+        await person.until_text("▸Tiles")
 
 
 async def test_side_by_side_is_told_by_words(running: Start) -> None:
@@ -59,7 +59,7 @@ async def test_side_by_side_is_told_by_words(running: Start) -> None:
         await person.press("space", "down", "space", "z")
         await person.until_text("Against T2")
         assert _greys(person)
-        assert "▼T2" in person.text() and "darker" in person.text()
+        await person.until(lambda: "▼T2" in person.text() and "darker" in person.text())
 
 
 async def test_an_expired_lot_is_told_by_a_word(running: Start) -> None:
@@ -68,4 +68,4 @@ async def test_an_expired_lot_is_told_by_a_word(running: Start) -> None:
         await _to(person, "5", "shelf")
         await person.until_text("EXPIRED")
         assert _greys(person)
-        assert "▲!" in person.text()
+        await person.until_text("▲!")

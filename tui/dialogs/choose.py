@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import OptionList
 
 from tui.dialogs.base import Dialog
-from tui.widgets.words import Option, words
+from tui.widgets.words import Option, Static, words
 
 
 class Choose(Dialog[Any]):
@@ -20,19 +20,27 @@ class Choose(Dialog[Any]):
     YES = ""
 
     def __init__(
-        self, heading: str, options: Sequence[tuple[str, str | Content]], *, chosen: str | None = None
+        self,
+        heading: str,
+        options: Sequence[tuple[str, str | Content]],
+        *,
+        chosen: str | None = None,
+        before: str = "",
     ) -> None:
         super().__init__()
         self._heading = heading
         self.options = tuple(options)
         self._chosen = chosen
+        self._before = before
 
     def heading(self) -> str:
         """What is to be chosen."""
         return self._heading
 
     def body(self) -> ComposeResult:
-        """The options."""
+        """The options, and what is to be known before."""
+        if self._before:
+            yield Static(self._before, classes="field-hint", markup=False)
         yield OptionList(
             *(Option(words(line) if isinstance(line, str) else line, id=id) for id, line in self.options),
             id="choices",

@@ -56,5 +56,5 @@ def _bring(screen: Finishes) -> None:
     ]
     screen.ask(
         Choose("What do you have?", ways),
-        lambda way: screen.action_import_file() if way == "files" else ask_what(screen),
+        lambda way: screen.action_take_in() if way == "files" else ask_what(screen),
     )

@@ -18,7 +18,7 @@ from tui.widgets.prose import Prose, ProseView
 
 class Came(Base):
     """What would be kept, or what came of it. keep: what B does, None where there is nothing to keep. refused: what
-    R writes."""
+    E writes."""
 
     WHERE = "brought"
     CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
@@ -55,7 +55,7 @@ class Came(Base):
             return
         self._keep(self)
 
-    def action_refused(self) -> None:
+    def action_export(self) -> None:
         """Write the refused rows into a file."""
         write = self.refused
         if write is None:

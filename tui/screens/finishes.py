@@ -127,7 +127,7 @@ class Finishes(Place):
             self._showing = None
             self.load(keep=id)
 
-    def action_import_file(self) -> None:
+    def action_take_in(self) -> None:
         """Take in a recipe file."""
         from tui.dialogs.path import AskPath
 
@@ -157,24 +157,14 @@ class Finishes(Place):
         self.work("Taking in the starter recipes", lambda: finishes.add_starters(self.studio), done)
 
     def action_export(self) -> None:
-        """Write the recipe into a file."""
-        from tui.dialogs.path import AskPath
+        """Write the revision that is shown, or all recipes, into a file."""
+        from tui.dialogs.exporting import ask_export
 
-        if self.has_sheet("a finish"):
-            recipe: RecipeSheet = self.sheet[0]
-            name = recipe.recipe.name.lower().replace(" ", "-").replace("/", "-") + ".toml"
-            dialog = AskPath("Write the recipe into a file", (".toml",), value=str(Path.cwd() / name), must_exist=False)
-            self.ask(dialog, lambda path: self._export(recipe, path))
-
-    def _export(self, recipe: RecipeSheet, path: Path) -> None:
-        from patina.errors import Refused
-
-        text = finishes.export_recipe(self.studio, recipe.id, recipe.revision)
-        try:
-            path.write_text(text, encoding="utf-8")
-        except OSError as trouble:
-            raise Refused(f"{path} cannot be written: {trouble.strerror}.", "Choose another folder.") from None
-        self.said(f"Written: {path}")
+        if not self.sheet:
+            ask_export(self, None)
+            return
+        recipe: RecipeSheet = self.sheet[0]
+        ask_export(self, recipe.id, recipe.revision)
 
     def action_withhold(self) -> None:
         """Withhold the quantities of the recipe, or show them again."""

@@ -34,7 +34,7 @@ class Keeping(Going):
 
         def tell(told: BackupDue) -> None:
             if told.due:
-                self.notify(told.words, title="A backup is due", severity="warning", timeout=10)
+                self.notify(f"{told.said} K makes one.", title="A backup is due", severity="warning", timeout=10)
 
         self.work("Looking at the last backup", lambda: backup_due(self.studio), tell, quiet=True, key="backup")
 
@@ -57,6 +57,18 @@ class Keeping(Going):
         from tui.dialogs.archive import ask_archive
 
         ask_archive(self, self.standing_on, self.action_read_again)
+
+    def action_keep_safe(self) -> None:
+        """The last backup, a new one, the proof of the studio, the reminder."""
+        from tui.dialogs.safekeeping import ask_safe
+
+        ask_safe(self)
+
+    def action_export(self) -> None:
+        """Write the chosen record in a form that others read, or a whole list as a table."""
+        from tui.dialogs.exporting import ask_export
+
+        ask_export(self, self.standing_on)
 
     def action_past(self) -> None:
         """Who changed what of the chosen record; without one, of the studio."""

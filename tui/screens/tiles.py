@@ -120,7 +120,7 @@ class Tiles(Measuring):
         if (id := self.chosen_or_say("a tile")) is not None:
             show_ageing(self, id)
 
-    def action_import_csv(self) -> None:
+    def action_take_in(self) -> None:
         """Take in an instrument's readings."""
         from tui.dialogs.path import AskPath
 

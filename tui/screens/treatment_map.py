@@ -250,7 +250,7 @@ class TreatmentMap(Base):
             key="outline",
         )
 
-    def action_type_points(self) -> None:
+    def action_type_figures(self) -> None:
         """Type the corners."""
         from tui.dialogs.form import Field, Form
 
@@ -269,7 +269,7 @@ class TreatmentMap(Base):
 
     # -- zones that stand --------------------------------------------------------------------------
 
-    def action_next_zone(self) -> None:
+    def action_next_thing(self) -> None:
         """Choose the next zone."""
         picture = self.picture
         if self.zones:
