@@ -46,11 +46,6 @@ def yes_or_no(cell: str) -> bool:
     return bool(one_of("yes", "no")(cell) == "yes")
 
 
-def optional_text(cell: str) -> str | None:
-    """A cell that may be empty; an empty one is None."""
-    return cell or None
-
-
 def number(cell: str) -> float:
     """A finite decimal number with a full stop."""
     value = float(cell)

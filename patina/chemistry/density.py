@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
-from patina.chemistry.substances import Substance, catalogue
+from patina.chemistry.substances import Substance
 from patina.datafile import number, read_table, text
 from patina.errors import CannotConvert
 
@@ -225,28 +225,3 @@ def as_sold_density_g_ml(substance: Substance, assay_pct: float | None = None) -
             along = (assay_pct - low.assay_pct) / (high.assay_pct - low.assay_pct)
             return low.density_g_ml + along * (high.density_g_ml - low.density_g_ml)
     return grades[0].density_g_ml if assay_pct < grades[0].assay_pct else grades[-1].density_g_ml
-
-
-def percent_by_weight(
-    grams_per_litre: Mapping[str, float],
-    *,
-    volume_is: str = "made up to",
-    solvent: str = "water",
-    density_g_ml: float | None = None,
-) -> tuple[dict[str, tuple[float, float]], float, str]:
-    """% w/w and its error for each ingredient, with the solution's density and how it was got.
-
-    grams_per_litre: by catalogue key, grams of the pure named form per litre of solution ("made up
-    to") or of solvent ("added to"), as `grams_per_litre` in `strength` gives them. density_g_ml:
-    measured, else estimated. Added to a known volume of solvent, the shares follow from masses alone.
-    """
-    known = catalogue()
-    amounts = {known.get(key): grams for key, grams in grams_per_litre.items()}
-    pot = known.get(solvent)
-    if volume_is == "added to":
-        density, error, method, _ = density_from_solvent(amounts, pot)
-        mass = 1000 * _solvent_density(pot, 20.0) + sum(amounts.values())
-        return {s.key: (100 * g / mass, 0.0) for s, g in amounts.items()}, density_g_ml or density, method
-    density, error, method = (density_g_ml, 0.0, "as measured") if density_g_ml else density_of(amounts, pot)
-    shares = {s.key: 100 * g / (1000 * density) for s, g in amounts.items()}
-    return {key: (pct, pct * error / density) for key, pct in shares.items()}, density, method

@@ -182,16 +182,3 @@ def _described(matrix: Array, here: Array, there: Array, inside: Array, shape: S
 def chart_hole(corners: Sequence[Point]) -> Array:
     """Outline (4, 2) around a found chart with its frame, to be left out of the search."""
     return outline(np.array(corners, float), margin=1.3)
-
-
-def overlaid(after: Array, registration: Registration, size: tuple[int, int]) -> tuple[Array, Array]:
-    """The later picture as seen from the earlier one's place, and where it has anything to show.
-
-    size: (width, height) of the earlier picture. Gives arrays (height, width, ...) and bool (height, width).
-    """
-    if registration.scale > 1.5:
-        after = np.asarray(cv2.GaussianBlur(after, (0, 0), 0.4 * registration.scale))
-    moved = cv2.warpPerspective(after, registration.matrix, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
-    full = np.full(after.shape[:2], 255, np.uint8)
-    shown = cv2.warpPerspective(full, registration.matrix, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP)
-    return np.asarray(moved), np.asarray(shown) > 0

@@ -35,11 +35,6 @@ class OneWay:
         return self.var_between / total if total > 0 else 0.0
 
     @property
-    def sd_within(self) -> float:
-        """Standard deviation of readings on one piece."""
-        return math.sqrt(self.var_within)
-
-    @property
     def sd_between(self) -> float:
         """Standard deviation of the pieces' true values."""
         return math.sqrt(self.var_between)

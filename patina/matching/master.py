@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
 
 from patina.colour.difference import FORMULAS
 from patina.colour.values import Lab, Part
-from patina.errors import BadQuantity, NotComparable, NotFound
+from patina.errors import BadQuantity
 from patina.matching.constants import constant
 
 
@@ -70,75 +69,3 @@ class ZoneTarget:
     fixed_u: float = 0.0
     spread: tuple[float, float, float] | None = None
     grain: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """Who holds which tile. role: master, light limit, dark limit or sealed; next_check: when it is read again."""
-
-    tile: str
-    holder: str
-    role: str = "master"
-    place: str = ""
-    next_check: date | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Concession:
-    """A piece taken although it was outside. It is recorded and never moves the master."""
-
-    piece: str
-    zone: str
-    difference: float
-    reason: str
-    agreed_by: str
-    agreed_on: date
-
-
-@dataclass(frozen=True, slots=True)
-class Master:
-    """An agreed finish.
-
-    zones: one target each. light: under which it was agreed ("D50 booth, 1500 lx"). geometry: of the
-    readings ("45/0", "d/8 SCI", "camera", "unknown"). wax: "waxed", "unwaxed" or "lacquered".
-    metal: "cold" or "warm" when read. target: "as new" or "as today". agreed_by, agreed_on: who and
-    when. tiles: who holds which. concessions: pieces taken although outside.
-    Raises BadQuantity without zones or with one zone twice, NotComparable where the zones' colours
-    are stated for different illuminants or observers.
-    """
-
-    name: str
-    zones: tuple[ZoneTarget, ...]
-    tolerance: Tolerance
-    light: str
-    geometry: str
-    wax: str
-    metal: str = "cold"
-    target: str = "as new"
-    agreed_by: tuple[str, ...] = ()
-    agreed_on: date | None = None
-    tiles: tuple[Held, ...] = ()
-    concessions: tuple[Concession, ...] = ()
-
-    def __post_init__(self) -> None:
-        names = [z.zone for z in self.zones]
-        if not names or len(set(names)) != len(names):
-            raise BadQuantity("A master needs zones, each once.", "Name each zone once.", field="zones")
-        if len({(z.lab.illuminant, z.lab.observer) for z in self.zones}) > 1:
-            raise NotComparable("The zones are stated for different illuminants.", "State all for one.")
-
-    def zone(self, name: str) -> ZoneTarget:
-        """The target of one zone; raises NotFound naming the zones there are."""
-        for target in self.zones:
-            if target.zone == name:
-                return target
-        raise NotFound(f"{self.name} has no zone '{name}'.", f"Choose one of {', '.join(z.zone for z in self.zones)}.")
-
-    def conceding(self, concession: Concession) -> Master:
-        """The same master with a concession noted; zones and tolerance stay what they were."""
-        self.zone(concession.zone)
-        return replace(self, concessions=(*self.concessions, concession))
-
-    def due(self, today: date) -> tuple[Held, ...]:
-        """Tiles whose next check has come."""
-        return tuple(t for t in self.tiles if t.next_check is not None and t.next_check <= today)

@@ -1,9 +1,7 @@
 """The roles in a PostgreSQL database: groups, grants, rows that are not shown, and recipes without their quantities.
 
-A login that is no head or patineur reads ``revision`` through a view of the same name in the schema ``patina_open``,
-which stands first on its search path, and a client ``tile`` and ``treatment`` through ``patina_shown``; the tables
-themselves they may not read. In what people typed, such a view leaves out every figure. Rows that a role is not shown
-are left out by row security. All of it can be said again at any time.
+A login that is no head or patineur reads some tables through views (``access_views``); the tables themselves it may
+not read. Rows that a role is not shown are left out by row security. All of it can be said again at any time.
 """
 
 from __future__ import annotations
@@ -11,49 +9,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from sqlalchemy import text
-
 from patina.errors import Refused
-from patina.records.access import ROLES, SEES_WITHHELD, access_of_table, deed_allowed
-from patina.records.access_rows import FIGURE, KINDS_WITH_QUANTITIES
-from patina.records.access_withheld import BASIS
+from patina.records.access import ROLES, access_of_table
+from patina.records.access_rows import FIGURE
+from patina.records.access_views import OF_CLIENTS, OPEN, SHOWN, VIEWS, functions, group, views
 from patina.records.base import Base
 from patina.records.engine import Store
-from patina.sheets.access import WITHHELD
 from patina.sheets.people import PersonRow
 
-OPEN = "patina_open"  # schema of what stands in for tables that are not read themselves
-SHOWN = "patina_shown"  # the same for those who write nothing
-# table -> schema of its view, whether its row is whole for this login, and what stands in for a column where it is not
-VIEWS = {
-    "revision": (
-        OPEN,
-        f"{OPEN}.sees(recipe_id, number)",
-        {
-            "document": f"{OPEN}.mask(document)",
-            "reason": f"{OPEN}.words(reason)",
-            "finish": f"{OPEN}.words(finish)",
-            "provenance": f"{OPEN}.words(provenance)",
-        },
-    ),
-    "tile": (
-        SHOWN,
-        f"{OPEN}.sees_revision(revision_id)",
-        {"as_done": f"{OPEN}.words(as_done)", "note": f"{OPEN}.words(note)", "search_text": "''"},
-    ),
-    "treatment": (
-        SHOWN,
-        f"{OPEN}.sees_revision(revision_id)",
-        {"as_done": f"{OPEN}.words(as_done)", "note": f"{OPEN}.words(note)", "did": f"{OPEN}.words(did)"},
-    ),
-}
 WITH_DELETE = ("word", "exposure")
+EDITED = ("recipe_draft",)  # of the tables whose rows are not all shown
 _NO_FIGURE = f"word !~ '{FIGURE}'"  # a search for a figure must not answer whether it stands somewhere
-
-
-def group(role: str) -> str:
-    """The name of a role's group on the server."""
-    return f"patina_{role}"
 
 
 def statements(people: tuple[PersonRow, ...]) -> tuple[str, ...]:
@@ -61,7 +27,7 @@ def statements(people: tuple[PersonRow, ...]) -> tuple[str, ...]:
     from patina.records.check import record_kinds
 
     record_kinds()  # every table is known by then
-    return (*_groups(), *_functions(), *_tables(), *_view(), *_people(people))
+    return (*_groups(), *functions(), *_tables(), *views(), *_people(people))
 
 
 def apply(store: Store, people: tuple[PersonRow, ...]) -> tuple[str, ...]:
@@ -97,57 +63,14 @@ def _groups() -> Iterator[str]:
     yield f"GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO {writers}"
 
 
-def _functions() -> Iterator[str]:
-    see = ", ".join(f"'{role}'" for role in ROLES if deed_allowed(role, SEES_WITHHELD))
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.sees(recipe integer, revision integer) RETURNS boolean "
-        "LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public AS $$ "
-        "WITH me AS (SELECT name, role FROM person WHERE login = session_user AND active) "
-        f"SELECT EXISTS (SELECT FROM me WHERE role IN ({see})) OR NOT coalesce(("
-        "SELECT w.withheld AND NOT EXISTS (SELECT FROM jsonb_array_elements_text(w.open_to::jsonb) o, me "
-        "WHERE lower(o) IN (lower(me.name), lower(me.role))) "
-        "FROM withholding w WHERE w.recipe_id = recipe AND (w.number IS NULL OR w.number = revision) "
-        "ORDER BY w.id DESC LIMIT 1), false) $$"
-    )
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.sees_batch(batch integer) RETURNS boolean "
-        "LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public AS $$ "
-        f"SELECT batch IS NULL OR coalesce((SELECT {OPEN}.sees(r.recipe_id, r.number) FROM batch b "
-        "JOIN revision r ON r.id = b.revision_id WHERE b.id = batch), true) $$"
-    )
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.sees_revision(revision integer) RETURNS boolean "
-        "LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public AS $$ "
-        f"SELECT revision IS NULL OR coalesce((SELECT {OPEN}.sees(r.recipe_id, r.number) FROM revision r "
-        "WHERE r.id = revision), true) $$"
-    )
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.words(said text) RETURNS text LANGUAGE sql IMMUTABLE AS $$ "
-        "SELECT regexp_replace(said, '[0-9]+([.,/:][0-9]+)*', '…', 'g') $$"
-    )
-    strength = f'{{"as_written": "{WITHHELD}", "basis": "{BASIS}", "value": 0.0, "by": "", "note": ""}}'
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.mask(document text) RETURNS text LANGUAGE sql IMMUTABLE AS $$ "
-        "SELECT (document::jsonb || jsonb_build_object("
-        "'reserve', 0.0, 'dead_volume_ml', 0.0, "
-        f"'finish', {OPEN}.words(document::jsonb ->> 'finish'), "
-        f"'provenance', {OPEN}.words(document::jsonb ->> 'provenance'), "
-        "'solutions', coalesce((SELECT jsonb_agg(s || jsonb_build_object('ingredients', coalesce((SELECT jsonb_agg("
-        f"i || jsonb_build_object('strength', '{strength}'::jsonb) ORDER BY n) FROM "
-        "jsonb_array_elements(s -> 'ingredients') WITH ORDINALITY x(i, n)), '[]'::jsonb)) ORDER BY k) "
-        "FROM jsonb_array_elements(document::jsonb -> 'solutions') WITH ORDINALITY y(s, k)), '[]'::jsonb), "
-        "'steps', coalesce((SELECT jsonb_agg(s || jsonb_build_object('coverage_ml_per_m2', null, 'transfer', 1.0, "
-        f"'note', {OPEN}.words(coalesce(s ->> 'note', ''))) ORDER BY k) "
-        "FROM jsonb_array_elements(document::jsonb -> 'steps') WITH ORDINALITY z(s, k)), '[]'::jsonb)))::text $$"
-    )
-
-
 def _tables() -> Iterator[str]:
     for name in sorted(Base.metadata.tables):
         access = {role: access_of_table(role, name) for role in ROLES}
         yield f'REVOKE ALL ON "{name}" FROM {", ".join(map(group, ROLES))}'
         for role, what in access.items():
-            rights = ["SELECT"] if not (name in VIEWS and what.startswith("o")) else []
+            if name in VIEWS and what.startswith("o"):  # this role reads and writes through the view alone
+                continue
+            rights = ["SELECT"]
             if "w" in what:
                 rights += ["INSERT", "UPDATE", *(["DELETE"] if name in WITH_DELETE else [])]
             if rights:
@@ -157,60 +80,32 @@ def _tables() -> Iterator[str]:
 
 def _rows(name: str, access: dict[str, str]) -> Iterator[str]:
     """Row security where some role is not shown every row. Whoever owns the database is not bound by it."""
-    if name in VIEWS or all(what in ("r", "rw") for what in access.values()):
+    viewed = name in VIEWS  # then whoever reads the view has no right on the table, and its rows need no condition
+    if all(what in ("r", "rw") or (viewed and what != "-") for what in access.values()):
         return
     yield f'ALTER TABLE "{name}" ENABLE ROW LEVEL SECURITY'
-    for policy in ("patina_all", "patina_some", "patina_write", "patina_gone"):
+    for policy in ("patina_all", "patina_some", "patina_write", "patina_edit", "patina_gone"):
         yield f'DROP POLICY IF EXISTS {policy} ON "{name}"'
     every = [group(role) for role, what in access.items() if what in ("r", "rw")]
     some = [group(role) for role, what in access.items() if what.startswith("o")]
     if every:
         yield f'CREATE POLICY patina_all ON "{name}" TO {", ".join(every)} USING (true) WITH CHECK (true)'
-    if some:
-        kinds = ", ".join(f"'{kind}'" for kind in KINDS_WITH_QUANTITIES)
-        conditions = {"change": f"kind NOT IN ({kinds})", "word": _NO_FIGURE, "gram": _NO_FIGURE}
+    if some and not viewed:
+        conditions = {"word": _NO_FIGURE, "gram": _NO_FIGURE, "recipe_draft": f"{OPEN}.sees(recipe_id, met)"}
         shown = conditions.get(name, f"{OPEN}.sees_batch(batch_id)")
         yield f'CREATE POLICY patina_some ON "{name}" FOR SELECT TO {", ".join(some)} USING ({shown})'
         yield f'CREATE POLICY patina_write ON "{name}" FOR INSERT TO {", ".join(some)} WITH CHECK (true)'
+        if name in EDITED:
+            yield f'CREATE POLICY patina_edit ON "{name}" FOR UPDATE TO {", ".join(some)} USING ({shown})'
         if name in WITH_DELETE:
             yield f'CREATE POLICY patina_gone ON "{name}" FOR DELETE TO {", ".join(some)} USING (true)'
 
 
-def _view() -> Iterator[str]:
-    for name, (schema, whole, instead) in VIEWS.items():
-        columns = [c.name for c in Base.metadata.tables[name].columns]
-        shown = ", ".join(
-            f"CASE WHEN {whole} THEN {c} ELSE {instead[c]} END AS {c}" if c in instead else c for c in columns
-        )
-        readers = [group(role) for role in ROLES if access_of_table(role, name).startswith("o")]
-        yield f"DROP VIEW IF EXISTS {schema}.{name}"
-        yield f"CREATE VIEW {schema}.{name} WITH (security_barrier) AS SELECT {shown} FROM public.{name}"
-        yield f"GRANT SELECT ON {schema}.{name} TO {', '.join(readers)}"
-    yield from _new_revisions()
-
-
-def _new_revisions() -> Iterator[str]:
-    """A revision that is written through the view goes into the table."""
-    columns = [c.name for c in Base.metadata.tables["revision"].columns]
-    yield (
-        f"CREATE OR REPLACE FUNCTION {OPEN}.add_revision() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
-        "IF NEW.id IS NULL THEN NEW.id := nextval(pg_get_serial_sequence('public.revision', 'id')); END IF; "
-        f"INSERT INTO public.revision ({', '.join(columns)}) VALUES ({', '.join(f'NEW.{c}' for c in columns)}); "
-        "RETURN NEW; END $$"
-    )
-    yield (
-        f"CREATE TRIGGER add_revision INSTEAD OF INSERT ON {OPEN}.revision "
-        f"FOR EACH ROW EXECUTE FUNCTION {OPEN}.add_revision()"
-    )
-    writers = [group(role) for role in ROLES if access_of_table(role, "revision") == "ow"]
-    if writers:
-        yield f"GRANT INSERT ON {OPEN}.revision TO {', '.join(writers)}"
-
-
 def _path(role: str) -> str:
     """Where a login of a role looks for a table."""
-    schemas = [s for s, name in ((SHOWN, "tile"), (OPEN, "revision")) if access_of_table(role, name).startswith("o")]
-    return ", ".join([*schemas, "public"])
+    first = [SHOWN] if any(access_of_table(role, name) == "o" for name in OF_CLIENTS) else []
+    then = [OPEN] if any(access_of_table(role, name).startswith("o") for name in VIEWS) else []
+    return ", ".join([*first, *then, "public"])
 
 
 def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:
@@ -241,9 +136,3 @@ def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:
 def is_server(store: Store) -> bool:
     """Whether the studio is in a PostgreSQL database."""
     return store.engine.dialect.name == "postgresql"
-
-
-def login_of(store: Store) -> str:
-    """The login that the database was opened with."""
-    with store.engine.connect() as connection:
-        return str(connection.execute(text("SELECT session_user")).scalar_one())

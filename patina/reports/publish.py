@@ -12,7 +12,7 @@ from typing import Any
 
 from patina.errors import Refused
 from patina.reports import figures
-from patina.reports.document import Block, Chart, Document, Outline, Photo
+from patina.reports.document import Chart, Document, Outline, Photo
 from patina.reports.in_language import in_readers_language
 from patina.reports.pictograms import SHOWS
 from patina.reports.typeset import KINDS, qr_svg, typeset, write_whole
@@ -189,14 +189,3 @@ def _mark(zone: Outline, at: Sequence[tuple[float, float]]) -> list[str]:
         f'stroke="{zone.hex}" stroke-width="3"/>',
         f'<text x="{x:.1f}" y="{y + 12:.1f}" text-anchor="middle" {face} font-size="34" fill="#000000">{words}</text>',
     ]
-
-
-def blocks_of(*parts: Block | tuple[Block, ...] | None) -> tuple[Block, ...]:
-    """Blocks one after the other; what is None or empty is left out."""
-    found: list[Block] = []
-    for part in parts:
-        if isinstance(part, tuple):
-            found += part
-        elif part is not None:
-            found.append(part)
-    return tuple(found)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from patina.safety.values import Danger, Emission, SolutionSafety
+    from patina.safety.values import Danger, SolutionSafety
 
 NOTHING_FOUND = (
     "No hazard class follows from the data at this strength. That is not the same as harmless: gases from the hot "
@@ -63,15 +63,4 @@ def danger_words(danger: Danger) -> dict[str, str]:
         "between": " with ".join(dict.fromkeys(danger.between)) + (f" ({danger.where})" if danger.where else ""),
         "consequence": sentence(danger.consequence),
         "instead": sentence(instead),
-    }
-
-
-def emission_words(emission: Emission) -> dict[str, str]:
-    """One gas: from what, when, each body's limit."""
-    return {
-        "gas": emission.gas,
-        "from": emission.from_,
-        "when": emission.when,
-        "limits": "; ".join(f"{limit.who} {limit.value}" for limit in emission.limits),
-        "note": emission.note,
     }

@@ -5,7 +5,6 @@ Source: [CLP_ANNEX_I] 1.1.1: limits of liquids and solids are % w/w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from patina.chemistry.concentration import grams_per_litre
@@ -174,15 +173,3 @@ def _add_solvent(components: list[Component], solvent: Substance | None) -> None
     error = sum(c.error_pct_ww for c in components)
     if solvent is not None and left > 0 and "water" not in solvent.tags:
         components.append(Component(solvent, left, min(error, left)))
-
-
-def water_only(solution: Solution, catalogue: Catalogue) -> bool:
-    """Nothing but water in the pot."""
-    solvent = solvent_of(solution, catalogue)
-    water = solvent is not None and "water" in solvent.tags
-    return water and all("water" in catalogue.get(i.substance).tags for i in solution.ingredients)
-
-
-def shares_by_name(components: tuple[Component, ...]) -> Mapping[str, float]:
-    """Name to % w/w, for display."""
-    return {c.substance.name: c.pct_ww for c in components}

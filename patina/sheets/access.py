@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -223,14 +223,3 @@ class TransferSheet:
             "tiles_held": [{"tile": t, "name": n, "holder": h, "place": p} for t, n, h, p in self.held],
             "recipes": [{"id": id, "name": name, "withheld": withheld} for id, name, withheld in self.recipes],
         }
-
-
-def without_names(sheet: OwnerSheet) -> OwnerSheet:
-    """The same sheet with the names of recipes left out too: they stand as held by the studio."""
-    return replace(
-        sheet,
-        recipes=tuple(replace(r, name=WITHHELD, recipe=None, lines=()) for r in sheet.recipes),
-        cast=replace(
-            sheet.cast, treatments=tuple(replace(t, recipe=WITHHELD, as_done=()) for t in sheet.cast.treatments)
-        ),
-    )

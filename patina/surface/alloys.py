@@ -37,15 +37,6 @@ class Alloy:
     use: str
     heat_source: str
 
-    @property
-    def lead_pct(self) -> float:
-        """Nominal lead in wt%: dust from blasting or sanding carries it."""
-        return self.composition.get("Pb", 0.0)
-
-    def composition_text(self) -> str:
-        """The nominal composition as one reads it: "Cu 94, Si 4, Mn 1.1" (wt%)."""
-        return ", ".join(f"{element} {share:g}" for element, share in self.composition.items())
-
 
 def _composition(cell: str) -> Mapping[str, float]:
     shares: dict[str, float] = {}

@@ -49,16 +49,6 @@ class AreaEstimate:
     warnings: tuple[Notice, ...] = ()
     doubts: tuple[Doubt, ...] = field(default=())
 
-    @property
-    def low_m2(self) -> float:
-        """The area two standard uncertainties below, not under zero."""
-        return max(0.0, self.area_m2 * (1 - 2 * self.uncertainty_pct / 100))
-
-    @property
-    def high_m2(self) -> float:
-        """The area two standard uncertainties above."""
-        return self.area_m2 * (1 + 2 * self.uncertainty_pct / 100)
-
     def as_json(self) -> dict[str, Any]:
         """As ``patina area --json`` prints it: area_m2, uncertainty_pct, method, working, then warnings and doubts."""
         return {

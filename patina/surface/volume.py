@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -101,18 +101,6 @@ def _three(value: float) -> str:
     return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
 
 
-def learn_by(records: Sequence[tuple[Mapping[str, str], float]], *keys: str) -> dict[tuple[str, ...], Learnt]:
-    """Learnt figures per recipe, tool, hand or whatever keys are named.
-
-    records: (labels, figure) of each job. Jobs that lack one of the keys are left out.
-    """
-    groups: dict[tuple[str, ...], list[float]] = {}
-    for labels, value in records:
-        if all(labels.get(k) for k in keys):
-            groups.setdefault(tuple(labels[k] for k in keys), []).append(value)
-    return {key: learn(values) for key, values in groups.items()}
-
-
 def texture_learnt(used_ml: float, area_m2: float, coverage_ml_m2: float, passes: float, transfer: float) -> float:
     """The texture factor that makes planned and used agree: used / (area × coverage × passes / transfer).
 
@@ -127,21 +115,6 @@ def texture_learnt(used_ml: float, area_m2: float, coverage_ml_m2: float, passes
     positive(transfer, "The transfer", "", most=1)
     plain = positive(area_m2, "The area", "m2", most=1e5) * positive(coverage_ml_m2, "The coverage", "mL/m2", most=2000)
     return used_ml * transfer / (plain * positive(passes, "The passes", "", most=1000))
-
-
-def transfer_learnt(left_pot_ml: float, on_metal_ml: float) -> float:
-    """Share of what leaves the pot that stays on the metal, 0 to 1, from weighing bottle and tile.
-
-    left_pot_ml and on_metal_ml in the same unit, mL or g. Raises BadQuantity where more stayed than left.
-    """
-    positive(left_pot_ml, "What left the pot", "mL", most=1e6)
-    positive(on_metal_ml, "What stayed on the metal", "mL", most=1e6)
-    if on_metal_ml > left_pot_ml:
-        raise BadQuantity(
-            f"{on_metal_ml:g} mL on the metal is more than the {left_pot_ml:g} mL that left the pot.",
-            "Weigh bottle and tile again, both before and after.",
-        )
-    return on_metal_ml / left_pot_ml
 
 
 # Pot and brush are not weighed better than this, as share of a stretch's use (common practice).

@@ -15,7 +15,7 @@ from patina.colour.chart_data import published
 from patina.colour.comparable import Circumstances, cautions, fall_change, light_cue
 from patina.colour.patches import measure_patches
 from patina.colour.photograph import facts_of, open_photo
-from patina.colour.register import Registration, chart_hole, overlaid, register
+from patina.colour.register import Registration, chart_hole, register
 from patina.colour.values import ChartFinding, PhotoFacts
 from patina.errors import NotComparable
 from swatches.render import jpeg_bytes, render_scene
@@ -101,22 +101,6 @@ def test_a_useless_picture_is_refused(spoil: str) -> None:
     }[spoil]
     with pytest.raises(NotComparable):
         register(picture, spoiled)
-
-
-def test_the_later_picture_is_shown_from_the_earlier_place() -> None:
-    """Overlaid, unchanged parts agree; where the later picture has nothing the mask says so."""
-    before, after = taken(), taken("after", tiles=BEFORE.tiles)
-    found = laid_over(before, after)
-    moved, shown = overlaid(after[0], found, (1000, 750))
-    x, y, wide, high = before[1]["tiles"][0]["rect"]
-    assert shown[y : y + high, x : x + wide].all()
-    one = cv2.GaussianBlur(before[0], (0, 0), 2)[y : y + high, x : x + wide].astype(float)
-    other = cv2.GaussianBlur(moved, (0, 0), 2)[y : y + high, x : x + wide].astype(float)
-    assert np.corrcoef(one.ravel(), other.ravel())[0, 1] > 0.97
-    _, outside = overlaid(
-        after[0], dataclasses.replace(found, before_to_after=(1, 0, 500, 0, 1, 0, 0, 0, 1)), (1000, 750)
-    )
-    assert not outside[:, 600:].any()
 
 
 def circumstances(which: str, folder: Path, exif: dict[str, Any] | None = None, **changes: Any) -> Circumstances:

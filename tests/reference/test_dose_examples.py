@@ -10,6 +10,8 @@ from patina.chemistry.hydrates import convert_g
 from patina.chemistry.strength import parse_strength
 from patina.chemistry.substances import catalogue
 from patina.chemistry.weighing import weigh
+from patina.recipe import Ingredient, Solution
+from patina.safety.composition import compose
 
 c = catalogue()
 
@@ -88,9 +90,8 @@ def test_molarity_of_liquids_as_sold(key, pct, molar, within):
 
 def test_ferric_nitrate_by_weight():
     """100 g/L ferric nitrate is below 10 % by weight (about 9.4 to 9.6 %), though it is 10 % w/v."""
-    from patina.chemistry.density import percent_by_weight
-
-    shares, _, _ = percent_by_weight({"ferric_nitrate_9h2o": 100.0})
-    pct, error = shares["ferric_nitrate_9h2o"]
+    bath = Solution("bath", "distilled_water", (Ingredient("ferric_nitrate_9h2o", parse_strength("100 g/L")),))
+    (found,) = (x for x in compose(bath, c).components if x.substance.key == "ferric_nitrate_9h2o")
+    pct, error = found.pct_ww, found.error_pct_ww
     assert 9.3 < pct < 9.7
     assert pct + error < 10

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from patina.errors import BadQuantity, Refused
-from patina.surface.volume import Stretch, ToDo, learn, learn_by, run_out, texture_learnt, transfer_learnt
+from patina.surface.volume import Stretch, ToDo, learn, run_out, texture_learnt
 
 
 def test_no_data_is_said_and_is_not_zero() -> None:
@@ -31,30 +31,11 @@ def test_the_next_job_lies_in_the_interval_as_often_as_said() -> None:
     assert held / 2000 == pytest.approx(0.95, abs=0.02)
 
 
-def test_use_is_learnt_per_tool_and_hand() -> None:
-    """Jobs are grouped by the labels asked for; a job without the label is left out."""
-    records = [
-        ({"tool": "brush", "hand": "A"}, 60.0),
-        ({"tool": "brush", "hand": "A"}, 70.0),
-        ({"tool": "mist"}, 120.0),
-    ]
-    assert set(learn_by(records, "tool")) == {("brush",), ("mist",)}
-    assert learn_by(records, "tool", "hand")[("brush", "A")].jobs == 2
-    assert set(learn_by(records, "tool", "hand")) == {("brush", "A")}
-
-
 def test_texture_comes_back_from_use() -> None:
     """What was used over what plain metal would have taken is the texture factor."""
     assert texture_learnt(2.3 * 1.3 * 40 * 6 / 0.5, 2.3, 40, 6, 0.5) == pytest.approx(1.3)
     with pytest.raises(BadQuantity):
         texture_learnt(0, 2.3, 40, 6, 0.5)
-
-
-def test_transfer_comes_from_weighing_bottle_and_tile() -> None:
-    """More on the metal than left the pot is a mistake in weighing."""
-    assert transfer_learnt(40, 18) == pytest.approx(0.45)
-    with pytest.raises(BadQuantity):
-        transfer_learnt(18, 40)
 
 
 DONE = [Stretch(0.2, 1, 17, "base"), Stretch(0.25, 1, 20, "skirt"), Stretch(0.2, 1, 16.5, "back")]

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from datetime import date
 
 import numpy as np
 import pytest
 
 from patina.colour.values import Lab, Part
-from patina.errors import BadQuantity, NotComparable, NotFound
+from patina.errors import BadQuantity, NotComparable
 from patina.matching.anova import one_way
 from patina.matching.constants import difference_in_words
-from patina.matching.master import Concession, Held, Master, Tolerance, ZoneTarget, starting_tolerance
+from patina.matching.master import Tolerance, ZoneTarget, starting_tolerance
 from patina.matching.mottle import Surface, compare_mottle
-from patina.matching.piece import ZoneReadings, edition_spread, judge_piece
+from patina.matching.piece import ZoneReadings, edition_spread, judge_mottle
 from patina.matching.verdict import chance_inside, judge, judge_zone, readings_for, sampling_part
 
 BROWN = Lab(30, 8, 12)
@@ -25,18 +24,6 @@ def _spots(lab: Lab, sd: float, n: int, seed: int = 1) -> list[Lab]:
     noise = np.random.default_rng(seed).normal(0, sd, (n, 3))
     noise -= noise.mean(axis=0)
     return [Lab(lab.L + x, lab.a + y, lab.b + z) for x, y, z in noise]
-
-
-def _master(**changes: object) -> Master:
-    facts: dict[str, object] = {
-        "name": "Harbour brown",
-        "zones": (FACE, ZoneTarget("base", Lab(22, 4, 5), (0.5, 0.5, 0.5), 8)),
-        "tolerance": Tolerance(2.0),
-        "light": "D50 booth, 1500 lx",
-        "geometry": "45/0",
-        "wax": "waxed",
-    }
-    return Master(**(facts | changes))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -190,70 +177,24 @@ def test_sampling_part_of_unequal_spreads_lies_between_equal_ones() -> None:
         readings_for(0, 1)
 
 
-def test_a_concession_never_moves_the_master() -> None:
-    """A piece conceded is noted; targets and tolerance stay as agreed."""
-    master = _master()
-    after = master.conceding(Concession("3/9", "face", 2.6, "artist accepts", "A. Sculptor", date(2026, 3, 1)))
-    assert after.zones == master.zones
-    assert after.tolerance == master.tolerance
-    assert len(after.concessions) == 1
-    assert master.concessions == ()
-    with pytest.raises(NotFound):
-        master.conceding(Concession("3/9", "hat", 2.6, "", "", date(2026, 3, 1)))
-
-
-def test_a_master_needs_zones_each_once_and_sound_limits() -> None:
-    """No zones, a zone twice, limits of zero or another formula are refused."""
-    for zones in ((), (FACE, FACE)):
-        with pytest.raises(BadQuantity):
-            _master(zones=zones)
-    with pytest.raises(NotComparable):
-        _master(zones=(FACE, ZoneTarget("base", Lab(20, 1, 1, "D65"))))
+def test_an_agreed_finish_needs_sound_limits() -> None:
+    """Limits of zero, below or without value, and another formula are refused."""
     for bad in ({"delta_e": 0}, {"delta_e": 2, "dL": -1}, {"delta_e": math.nan}, {"delta_e": 2, "formula": "de1931"}):
         with pytest.raises(BadQuantity):
             Tolerance(**bad)  # type: ignore[arg-type]
     assert starting_tolerance().delta_e == 2
 
 
-def test_tiles_due_for_a_check_are_listed() -> None:
-    """Only tiles whose day has come."""
-    tiles = (
-        Held("T1", "foundry", next_check=date(2026, 1, 1)),
-        Held("T2", "artist", next_check=date(2027, 1, 1)),
-        Held("T3", "x"),
-    )
-    assert [t.tile for t in _master(tiles=tiles).due(date(2026, 6, 1))] == ["T1"]
-
-
-def test_a_piece_passes_only_when_every_agreed_zone_was_read() -> None:
-    """A zone left out keeps the piece from passing and is named."""
-    face = ZoneReadings(tuple(_spots(BROWN, 0.3, 8)), wax="waxed", geometry="45/0")
-    base = ZoneReadings(tuple(_spots(Lab(22, 4, 5), 0.3, 8)), wax="waxed", geometry="45/0")
-    assert judge_piece(_master(), {"face": face}).missing == ("base",)
-    assert judge_piece(_master(), {"face": face}).outcome == "cannot be told"
-    assert judge_piece(_master(), {"face": face, "base": base}).outcome == "pass"
-
-
-def test_unwaxed_readings_are_not_held_against_a_waxed_master() -> None:
-    """Another wax state is another colour: refused; an unknown one is cautioned."""
-    spots = tuple(_spots(BROWN, 0.3, 8))
-    with pytest.raises(NotComparable, match="unwaxed"):
-        judge_piece(_master(), {"face": ZoneReadings(spots, wax="unwaxed")})
-    cautions = judge_piece(_master(), {"face": ZoneReadings(spots, geometry="d/8 SCI")}).cautions
-    assert len(cautions) == 2
-
-
 def test_a_two_tone_brown_does_not_pass_for_a_smooth_one_of_the_same_mean() -> None:
-    """Equal means, other distribution: colour passes, mottle fails, the piece fails."""
+    """Equal means, other distribution: the colour passes, the mottle fails."""
     parts = (Part(Lab(22, 6, 8), 0.5), Part(Lab(38, 10, 16), 0.5))
-    master = _master(zones=(FACE,))
-    smooth = ZoneReadings(tuple(_spots(BROWN, 0.3, 10)), wax="waxed", geometry="45/0")
-    mottled = ZoneReadings(smooth.readings, parts, wax="waxed", geometry="45/0")
-    assert judge_piece(master, {"face": smooth}).outcome == "pass"
-    found = judge_piece(master, {"face": mottled})
-    assert found.zones[0].outcome == "pass"
-    assert found.outcome == "fail"
-    assert "The master has one tone, the sample 2 tones" in found.mottle[0][1].words
+    spots = tuple(_spots(BROWN, 0.3, 10))
+    verdict = judge_zone(FACE, spots, Tolerance(2))
+    assert verdict.outcome == "pass"
+    assert judge_mottle(FACE, ZoneReadings(spots), Tolerance(2), verdict.findings[0])[1] == "pass"
+    found, outcome = judge_mottle(FACE, ZoneReadings(spots, parts), Tolerance(2), verdict.findings[0])
+    assert outcome == "fail"
+    assert "The master has one tone, the sample 2 tones" in found.words
 
 
 def test_mottle_says_what_moved() -> None:

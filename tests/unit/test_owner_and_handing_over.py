@@ -123,7 +123,7 @@ def test_the_transfer_list_tells_what_is_out_and_what_would_go_over(studio: Stud
     owner_giving.give(studio, Giving("recipe licence", "R1", "Foundry Sud", terms="this edition"))
     bundle = tmp_path / "bundle.zip"
     bundle.write_bytes(b"a bundle")
-    owner_giving.log_given(studio, "archive bundle", "C1", "Foundry Nord", bundle, terms="for keeping")
+    owner_giving.give(studio, Giving("archive bundle", "C1", "Foundry Nord", "", "for keeping", bundle))
     everything = owner_giving.transfer_list(studio)
     assert [r.record for r in everything.loans] == ["T1"]
     assert [r.record for r in everything.licences] == ["R1"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from patina.chemistry.density import density_from_solvent, density_of, percent_by_weight
+from patina.chemistry.density import density_from_solvent, density_of
 from patina.chemistry.solution import Application, from_stock, mixing_order, volume_ml
 from patina.chemistry.substances import catalogue
 from patina.errors import BadQuantity, CannotConvert
@@ -138,16 +138,3 @@ def test_grams_in_solvent_and_in_solution_agree():
     density, _, _, litres = density_from_solvent({salt: 200})
     assert litres > 1
     assert density_of({salt: 200 / litres})[0] == pytest.approx(density, abs=1e-6)
-
-
-def test_per_cent_by_weight_of_a_whole_solution():
-    """Added to: from masses alone, without error; made up to: from the density, with its error."""
-    shares, density, _ = percent_by_weight({"ammonium_chloride": 50, "cupric_sulfate_5h2o": 50}, volume_is="added to")
-    assert shares["ammonium_chloride"] == (pytest.approx(100 * 50 / 1098.204), 0.0)
-    assert 1 < density < 1.1
-    shares, density, words = percent_by_weight({"ammonium_chloride": 50})
-    assert shares["ammonium_chloride"][0] == pytest.approx(5 / density)
-    assert shares["ammonium_chloride"][1] > 0
-    shares, density, words = percent_by_weight({"ammonium_chloride": 50}, density_g_ml=1.1)
-    assert (density, words) == (1.1, "as measured")
-    assert shares["ammonium_chloride"] == (pytest.approx(5 / 1.1), 0.0)

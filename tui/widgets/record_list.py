@@ -113,11 +113,6 @@ class RecordList(ScrollView, can_focus=True):
         """Id of the record under the cursor."""
         return self._to_line(self.rows[self.cursor]).id if self.rows else None
 
-    @property
-    def chosen_row(self) -> Any:
-        """The record under the cursor, None in an empty list."""
-        return self.rows[self.cursor] if self.rows else None
-
     def choose(self, id: str) -> bool:
         """Move the cursor onto a record; False where it is not in the list."""
         for n, row in enumerate(self.rows):

@@ -94,13 +94,6 @@ def take_back(studio: Studio, which: str, *, on: date | None = None, note: str =
     return shown
 
 
-def log_given(
-    studio: Studio, kind: str, record: str, to: str, file: Path, *, terms: str = "", as_what: str = "", by: str = ""
-) -> HandoverRow:
-    """Write down that a file of that kind was given, with its hash."""
-    return give(studio, Giving(kind, record, to, as_what, terms, file), by=by)
-
-
 def transfer_list(studio: Studio, to: str = "") -> TransferSheet:
     """What is out of the house and what would go over: for a change of foundry, or an estate.
 

@@ -71,15 +71,6 @@ def safety_sheet(
     return publish(document, path, progress=progress)
 
 
-def mix_label(
-    sheet: MixSheet, solution: str, path: Path, *, studio: str = "", container_ml: float | None = None
-) -> Written:
-    """The bottle label of one solution of a mix. Raises NotFound for a solution it does not have."""
-    from patina.reports.label import write_label
-
-    return write_label(sheet, solution, path, made_on=date.today(), studio=studio, container_ml=container_ml)
-
-
 def batch_label(studio: Studio, batch: str, path: Path, *, container: str | None = None) -> Written:
     """The bottle label of a batch on the bench; container: capacity of the bottle with its unit.
 

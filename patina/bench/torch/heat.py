@@ -121,14 +121,6 @@ def _state_name(state: str) -> str:
     return state if band is None else band.name
 
 
-def emissivity_of(studio: Studio, work: str, state: str) -> Emissivity:
-    """The emissivity to use for a state of the surface in a work: solved from this recipe's own pairs of
-    contact and infrared readings, else from all pairs of the studio, else the table's starting value.
-    Raises NotFound, Refused."""
-    with studio.store.view() as session:
-        return _emissivity(session, work_queries.recipe_number(session, work), state)
-
-
 def _emissivity(session: Session, recipe_id: int, state: str) -> Emissivity:
     from patina.surface.infrared import Emissivity, Pair, solve_emissivity
 
