@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, name_of_studio, say, table
+from patina.commands.common import common, name_of_studio, say
 from patina.errors import Refused
 from patina.language import shown
 
 SHELLS = ("bash", "zsh", "fish")
+_HOW = "Read one with 'patina help TOPIC'; commands with 'patina COMMAND --help'."
 
 
 @click.command("help")
@@ -58,11 +59,11 @@ def _list_topics(as_json: bool, language: str) -> None:
     from patina.handbook import topics
 
     rows = [(t.name, t.title) for t in topics(language)]
-    text = (
-        table(rows, ("topic", "about"))
-        + "\n\nRead one with 'patina help TOPIC'; commands with 'patina COMMAND --help'."
-    )
-    say(as_json, {"topics": [{"topic": name, "title": title} for name, title in rows]}, text)
+    wide = max(len(name) for name, _ in [("topic", ""), *rows])
+    # names are what is typed: they are the same in every language
+    listed = [f"{name.ljust(wide)}  {title}" for name, title in [(shown("topic"), shown("about")), *rows]]
+    text = "\n".join(listed) + "\n\n" + shown(_HOW)
+    say(as_json, {"topics": [{"topic": name, "title": title} for name, title in rows]}, text, as_it_is=True)
 
 
 def _man() -> str:
