@@ -110,9 +110,10 @@ class Terminal:
         """Wait until words were written, after so many bytes."""
         self.until(lambda: any(w in self.text(since) for w in words))
 
-    def rest(self, seconds: float = 0.6) -> None:
-        """Wait until nothing was written for a while."""
-        while True:
+    def rest(self, seconds: float = 0.4, most: float = 3.0) -> None:
+        """Wait until nothing was written for a while; a cursor that blinks is not waited for."""
+        end = time.monotonic() + most
+        while time.monotonic() < end:
             before = len(self.written)
             self._read(seconds)
             if len(self.written) == before:

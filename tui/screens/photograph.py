@@ -154,7 +154,7 @@ class Photograph(Base):
         self._said = Prose().caution(f"{trouble.title}. {trouble.what}", trouble.remedy, grave=True)
         if isinstance(trouble, NoChart):
             self._said.text(
-                "p places the four points yourself; w reads without a chart (a rough figure only).", indent=4
+                "f places the four points yourself; w reads without a chart (a rough figure only).", indent=4
             )
         self._redraw()
 
@@ -182,7 +182,7 @@ class Photograph(Base):
         chart = {"none": "none is used"}.get(
             self.chart, "points placed by hand" if self.placed else "found by the program"
         )
-        prose.fact("chart", f"{chart}; edition {self.edition or 'not said yet (e)'}")
+        prose.fact("chart", f"{chart}; edition {self.edition or 'not said yet (k)'}")
         shown = "corrected by the chart (c: as taken)" if self.as_corrected else "as taken (c: corrected by the chart)"
         prose.fact("picture", shown)
         self.query_one("#picture-words", ProseView).show(prose.extend(self._said))
@@ -365,10 +365,14 @@ class Photograph(Base):
             self.dismiss(True)  # type: ignore[arg-type]
 
     def action_look(self) -> None:
-        """See the photograph alone."""
+        """See the photograph alone, with the chart and the areas drawn on it."""
+        from tui.drawing import Drawing
         from tui.screens.look import Look
 
-        self.app.push_screen(Look(self.path))
+        picture = self.picture
+        chosen = picture.chosen if picture.chosen < len(picture.frames) else None
+        drawing = Drawing(picture.patches, tuple(picture.points), tuple(picture.frames), chosen)
+        self.app.push_screen(Look(self.path, drawing))
 
     def action_back(self) -> None:
         """Back, keeping nothing."""

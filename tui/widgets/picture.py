@@ -40,7 +40,8 @@ class Frame:
 class Picture(Widget, can_focus=True):
     """Shows a preview; frames and points are moved by whoever owns it, or dragged with the mouse.
 
-    chosen: index over frames, then points. patches: outlines of the chart's patches.
+    chosen: index over frames, then points; below 0 for none. patches: outlines of the chart's patches.
+    fixed: only to be looked at.
     """
 
     class Moved(Message):
@@ -54,8 +55,9 @@ class Picture(Widget, can_focus=True):
             self.columns = columns
             self.rows = rows
 
-    def __init__(self, *, id: str | None = None) -> None:
+    def __init__(self, *, id: str | None = None, fixed: bool = False) -> None:
         super().__init__(id=id)
+        self.fixed = fixed
         self.preview: Preview | None = None
         self.frames: list[Frame] = []
         self.points: list[Point] = []
@@ -123,7 +125,7 @@ class Picture(Widget, can_focus=True):
         for n, frame in enumerate(self.frames):
             if n != self.chosen:
                 self._frame(signs, frame, False)
-        if self.chosen < len(self.frames):
+        if 0 <= self.chosen < len(self.frames):
             self._frame(signs, self.frames[self.chosen], True)
         return signs
 
@@ -169,6 +171,8 @@ class Picture(Widget, can_focus=True):
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
         """Take hold of a frame, its lower right corner, or put a point down."""
+        if self.fixed:
+            return
         x, y = self.pixel_of(event.x, event.y)
         self.capture_mouse()
         if self.chosen >= len(self.frames):
