@@ -89,6 +89,7 @@ COMMANDS = {
     "thresholds": "patina.commands.air:thresholds",
     "treatment": "patina.commands.treating:treatment",
     "variation": "patina.commands.variation:variation",
+    "waste": "patina.commands.waste:waste",
 }
 
 

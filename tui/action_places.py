@@ -128,6 +128,7 @@ ROWS: tuple[Action, ...] = (
     ),
     _a("shelf", "change", "e", "Edit", "Change what is written about the lot.", 4),
     _a("shelf", "add_substance", "a", "Substance", "Add a substance from its supplier's data sheet.", 4),
+    _a("shelf", "drums", "d", "Waste", "Waste drums: what stands in each, put something in, one was fetched.", 5),
     _a("shelf", "old_data", "c", "Old data", "Substances whose data ask to be checked against their data sheet.", 6),
     _a("shelf", "print_sheet", "p f7", "Print", "Write the wall sheet or the first-aid card of the shelf.", 5),
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import uuid
 from datetime import UTC, datetime, timedelta
 
+from patina.bench.pots import waste
 from patina.bench.readings import tiles
 from patina.bench.recipes.finishes import recipe_sheet
 from patina.bench.studio import Studio
@@ -49,4 +50,7 @@ def add_torch_log(studio: Studio, tile: str, recipe: str, by: str) -> None:
             work.pass_done(studio, begun.row.id, by=by, stamp=stamp)
         else:
             heat.read_temperature(studio, begun.row.id, NewTemperature(contact_c=true_c), by=by, stamp=stamp)
+    waste.log_waste(
+        studio, "sulphide waste", "rinse of the brush", 400.0, work=begun.row.id, substances=["liver of sulphur"], by=by
+    )
     work.end_work(studio, begun.row.id, by=by)

@@ -101,6 +101,14 @@ def waste_in(session: Session) -> dict[str, list[WasteTable]]:
     return drums
 
 
+def fetched_drums(session: Session) -> dict[str, list[WasteTable]]:
+    """When each drum was fetched and by whom, oldest first; drums that never were are left out."""
+    drums: dict[str, list[WasteTable]] = {}
+    for row in session.scalars(select(WasteTable).where(WasteTable.emptied.is_(True)).order_by(WasteTable.id)):
+        drums.setdefault(row.drum, []).append(row)
+    return drums
+
+
 def add_waste(
     session: Session,
     *,

@@ -204,7 +204,8 @@ class StripSheet:
 
 @dataclass(frozen=True, slots=True)
 class DrumRow:
-    """A waste drum as it stands since it was last fetched. contents: what went in, newest last."""
+    """A waste drum as it stands since it was last fetched. contents: what went in, newest last.
+    never_with: what must never join it. fetched: when it was fetched before, and what is written about it."""
 
     drum: str
     volume_ml: float
@@ -212,6 +213,19 @@ class DrumRow:
     substances: tuple[str, ...]
     contents: tuple[str, ...]
     never_with: tuple[str, ...]
+    fetched: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """One entry of ``patina waste list --json``."""
+        return {
+            "drum": self.drum,
+            "volume_ml": self.volume_ml,
+            "mass_g": self.mass_g,
+            "substances": list(self.substances),
+            "contents": list(self.contents),
+            "never_with": list(self.never_with),
+            "fetched": list(self.fetched),
+        }
 
 
 @dataclass(frozen=True, slots=True)

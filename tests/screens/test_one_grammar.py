@@ -35,7 +35,7 @@ GRAMMAR: dict[str, tuple[str, tuple[str, ...]]] = {
     "v": ("another view of the same", ("next_list", "rack_map", "axes", "swap", "first", "unfold", "drawn")),
     "x": ("more, seldom needed", ("more",)),
     "E": ("export", ("export",)),
-    "d": ("take away", ("take_back", "drop_area")),
+    "d": ("take away", ("take_back", "drop_area", "drums")),
     "delete": ("take away", ("take_back", "drop_area")),
     "r": ("read, or let go after reading", ("reading", "release")),
     "l": ("look, or look for", ("look", "log", "nearest", "history")),

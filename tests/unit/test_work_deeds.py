@@ -157,7 +157,13 @@ def test_leftovers_leave_the_pot_and_acid_never_joins_sulphide(studio: Studio) -
     with pytest.raises(Refused, match="hydrogen sulphide"):
         waste.log_waste(studio, "Acid waste", "left over", 100, batch="B1")
     assert batches.batch_sheet(studio, "B1").left_ml == 1850
-    waste.empty_drum(studio, "Acid waste", "fetched by the carrier, paper 12")
+    with pytest.raises(Refused, match="who fetched it"):
+        waste.empty_drum(studio, "Acid waste", " ")
+    emptied = waste.empty_drum(studio, "acid  waste", "fetched by the carrier, paper 12")
+    assert emptied.contents == () and "paper 12" in emptied.fetched[0]
+    with pytest.raises(NotFound, match="Nothing stands"):
+        waste.empty_drum(studio, "Acid waste", "fetched by the carrier, paper 12")
+    assert [(d.drum, len(d.fetched)) for d in waste.list_drums(studio)] == [("Acid waste", 1), ("Sulphide waste", 0)]
     assert waste.log_waste(studio, "Acid waste", "left over", 100, batch="B1").volume_ml == 100
 
 

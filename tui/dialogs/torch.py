@@ -269,38 +269,10 @@ def _ask_exposure(screen: Torch) -> None:
 
 
 def _ask_waste(screen: Torch) -> None:
-    from patina.bench.pots import waste
+    from tui.dialogs.waste import ask_into_drum
 
     batch = screen.sheet.pot.batch if screen.sheet.pot else ""
-    drums = tuple(d.drum for d in waste.list_drums(screen.studio))
-    fields = [
-        Field("drum", "Drum", "sulphide waste", "", drums),
-        Field("what", "What", "left over"),
-        Field("amount", "How much", "120 mL"),
-        Field("batch", "Out of the pot", "B1, or empty", batch),
-        Field("substances", "Or what is in it", "copper nitrate; water"),
-    ]
-
-    def keep(values: Mapping[str, str]) -> Any:
-        amount, unit = work_forms.amount(values["amount"], "amount")
-        named = tuple(s.strip() for s in values["substances"].split(";") if s.strip())
-        return waste.log_waste(
-            screen.studio,
-            values["drum"],
-            values["what"],
-            amount,
-            unit,
-            batch=values["batch"] or None,
-            work=screen.which,
-            substances=named,
-        )
-
-    def told(row: Any) -> None:
-        screen.show(work.work_sheet(screen.studio, screen.which))
-        prose = Prose().bullets(row.contents).heading("Must never join it").bullets(row.never_with, "▲")
-        screen.ask(Notes(f"Drum {row.drum}", prose), done)
-
-    screen.ask(Form("Into a drum", fields, keep), told)
+    ask_into_drum(screen, batch, screen.which, lambda: screen.show(work.work_sheet(screen.studio, screen.which)))
 
 
 def _ask_hours(screen: Torch) -> None:

@@ -107,6 +107,12 @@ class Shelf(Place):
         if self.has_sheet("a lot"):
             self.ask(count_form(self.studio, self.sheet[0]), self._kept)
 
+    def action_drums(self) -> None:
+        """The waste drums: what stands in each, something more, one that was fetched."""
+        from tui.dialogs.waste import ask_drums
+
+        ask_drums(self)
+
     def action_print_sheet(self) -> None:
         """Write the wall sheet or the first-aid card of the shelf."""
         from patina.bench.paper import printing

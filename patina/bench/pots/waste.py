@@ -148,18 +148,20 @@ def log_waste(
     return row
 
 
-def empty_drum(studio: Studio, drum: str, note: str, *, by: str = "") -> None:
+def empty_drum(studio: Studio, drum: str, note: str, *, by: str = "") -> DrumRow:
     """A drum was fetched, with what is written about it (carrier, paper). Raises NotFound, Refused."""
     if not note.strip():
         raise Refused("It is not said who fetched it.", "Name the carrier or its paper.", field="note")
     who = studio.who(by)
     with unit(studio.store, "drum fetched", by=who, why=note.strip()) as deed:
         standing = work_queries.waste_in(deed.session)
-        if not standing.get(drum):
-            raise NotFound(f"Nothing stands in a drum '{drum}'.", f"Drums: {', '.join(standing) or 'none'}.")
+        name = next((d for d in standing if d.casefold() == " ".join(drum.split()).casefold()), drum)
+        if not standing.get(name):
+            filled = ", ".join(d for d, rows in standing.items() if rows)
+            raise NotFound(f"Nothing stands in a drum '{name}'.", f"Drums: {filled or 'none'}.", field="drum")
         work_queries.add_waste(
             deed.session,
-            drum=drum,
+            drum=name,
             what="fetched",
             amount=0.0,
             unit="mL",
@@ -170,13 +172,17 @@ def empty_drum(studio: Studio, drum: str, note: str, *, by: str = "") -> None:
             note=note.strip(),
             emptied=True,
         )
+        row = _drum(studio, name, (), work_queries.fetched_drums(deed.session)[name])
         deed.commit()
+    return row
 
 
 def list_drums(studio: Studio) -> tuple[DrumRow, ...]:
-    """The drums that stand, with what is in each and what must never join it."""
+    """The drums that stand, with what is in each, what must never join it, and when it was fetched before."""
     with studio.store.view() as session:
-        return tuple(_drum(studio, name, rows) for name, rows in sorted(work_queries.waste_in(session).items()))
+        fetched = work_queries.fetched_drums(session)
+        standing = sorted(work_queries.waste_in(session).items())
+        return tuple(_drum(studio, name, rows, fetched.get(name, ())) for name, rows in standing)
 
 
 def _group(studio: Studio, name: str, keys: Sequence[str]) -> Group:
@@ -205,7 +211,7 @@ def _meets(danger: Danger) -> str:
     return f"{' and '.join(danger.between)} give {danger.consequence}"
 
 
-def _drum(studio: Studio, name: str, rows: Sequence[WasteTable]) -> DrumRow:
+def _drum(studio: Studio, name: str, rows: Sequence[WasteTable], fetched: Sequence[WasteTable] = ()) -> DrumRow:
     keys = tuple(dict.fromkeys(key for row in rows for key in row.substances))
     known = studio.catalogue()
     return DrumRow(
@@ -215,6 +221,7 @@ def _drum(studio: Studio, name: str, rows: Sequence[WasteTable]) -> DrumRow:
         tuple(known.get(k).name for k in keys),
         tuple(f"{r.at:%Y-%m-%d} {r.what}, {r.amount:g} {r.unit}" for r in rows),
         _never_with(_group(studio, name, keys)),
+        tuple(f"{r.at:%Y-%m-%d} {r.note}, {r.by}" if r.by else f"{r.at:%Y-%m-%d} {r.note}" for r in fetched),
     )
 
 
