@@ -9,7 +9,7 @@ import click
 
 from patina.language import help_text
 
-_EXTRAS = re.compile(r"  \[([^\[\]]+)\]$")
+_EXTRAS = re.compile(r"(^|  )\[([^\[\]]+)\]$")
 _DEFAULT = "default: "
 
 
@@ -37,7 +37,8 @@ def _said(text: str) -> str:
     extras = _EXTRAS.search(text)
     if extras is None:
         return help_text(text)
-    return f"{help_text(text[: extras.start()])}  [{'; '.join(_extra(one) for one in extras[1].split('; '))}]"
+    said = "; ".join(_extra(one) for one in extras[2].split("; "))
+    return f"{help_text(text[: extras.start()])}{extras[1]}[{said}]"
 
 
 def _extra(one: str) -> str:

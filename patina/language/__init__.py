@@ -95,15 +95,22 @@ def help_text(text: str) -> str:
     >>> _ = read_as()
     """
     if _reader.language != "en":
-        text = _catalogue(_reader.language, HELP_BOOK).whole.get(text, text)
+        text = _help(_reader.language).get(text, text)
     return _marked(text) if _reader.decimal == "," else text
 
 
 @lru_cache(maxsize=4)
-def _catalogue(language: str, only: str = "") -> Catalogue:
+def _help(language: str) -> dict[str, str]:
+    from patina.language.catalogue import book
+
+    return book(language, HELP_BOOK)
+
+
+@lru_cache(maxsize=4)
+def _catalogue(language: str) -> Catalogue:
     from patina.language.catalogue import Catalogue
 
-    return Catalogue.of(language, only)
+    return Catalogue.of(language)
 
 
 # A decimal number that is not part of a longer one, of a name of a file or of a paragraph's number.

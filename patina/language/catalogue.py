@@ -104,6 +104,14 @@ def _key(literals: list[str]) -> str:
     return max(words, key=len)
 
 
+def book(language: str, name: str) -> dict[str, str]:
+    """The messages of one PO file with their translation, which is quickly read."""
+    import polib
+
+    text = files("patina.language").joinpath(language, name).read_text("utf-8")
+    return {e.msgid: e.msgstr for e in polib.pofile(text) if e.msgstr and not e.obsolete}
+
+
 @dataclass
 class Catalogue:
     """What is known of a language. whole: texts without gaps. patterns: those with gaps, by a word in them."""
@@ -113,13 +121,13 @@ class Catalogue:
     _remembered: dict[tuple[str, bool, int], str | None] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, language: str, only: str = "") -> Catalogue:
-        """The catalogue of a language, from all its PO files, or from one alone, which is quickly read."""
+    def of(cls, language: str) -> Catalogue:
+        """The catalogue of a language, from all its PO files."""
         import polib
 
         made = cls()
         for path in sorted(files("patina.language").joinpath(language).iterdir(), key=lambda p: p.name):
-            if path.name.endswith(".po") and only in ("", path.name):
+            if path.name.endswith(".po"):
                 for entry in polib.pofile(path.read_text("utf-8")):
                     if entry.msgstr and not entry.obsolete:
                         made.add(entry.msgid, entry.msgstr, first=path.name == BY_HAND)

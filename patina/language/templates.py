@@ -73,7 +73,7 @@ _OF_CLICK = (
     "Usage:", "Options", "Commands", "Positional arguments", "Show this message and exit.",
     "Show the version and exit.",
     "required", "default: {0}", "No such option '{0}'.", "No such command '{0}'.", "Missing command.",
-    "Did you mean '{0}'?", "(Did you mean one of: {0}?)", "Missing argument '{0}'.", "Missing option '{0}'.",
+    "Did you mean '{0}'?", "(Did you mean one of: {0}?).", "Missing argument '{0}'.", "Missing option '{0}'.",
     "Choose from:", "Invalid value for '{0}': {1}", "'{0}' is not one of {1}.", "'{0}' is not a valid {1}.",
     "{0} is not in the range {1}.", "File '{0}' does not exist.", "Directory '{0}' does not exist.",
     "Path '{0}' does not exist.", "File '{0}' is a directory.", "Directory '{0}' is a file.",

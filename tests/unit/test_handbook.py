@@ -153,7 +153,7 @@ def test_every_topic_is_there_in_every_language(language: str) -> None:
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_languages_do_not_drift_apart(language: str, english_again: None) -> None:
-    """Headings, points of lists, paragraphs, commands, keys, pictures and what is typed are the same in every language."""
+    """Headings, lists, paragraphs, commands, keys, pictures and what is typed are the same in every language."""
     read_as(language)
 
     def bones(text: str) -> list[str]:

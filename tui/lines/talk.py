@@ -24,6 +24,12 @@ HELP = (
 )
 
 
+class Printed(str):
+    """A line that a command printed: it is in the reader's language already, or is the content of a file."""
+
+    __slots__ = ()
+
+
 class Talk:
     """The studio line by line. run: carries out a command of the command line and gives what it printed."""
 
@@ -48,7 +54,7 @@ class Talk:
             found = [f"{t.what} {t.remedy}" for t in troubles.troubles]
         except PatinaError as trouble:
             found = [f"{trouble.title}. {trouble.what} {trouble.remedy}"]
-        return [shown(text) for text in found]
+        return [text if isinstance(text, Printed) else shown(text) for text in found]
 
     def _torch(self, line: str) -> list[str]:
         assert self.torch is not None
@@ -79,8 +85,11 @@ class Talk:
         try:
             self._list(rows_of(self.studio, word) if not rest else [])
         except NotFound:
-            return self.run(words).splitlines()
-        return self._more() if not rest else self.run(words).splitlines()
+            return self._ran(words)
+        return self._more() if not rest else self._ran(words)
+
+    def _ran(self, words: list[str]) -> list[str]:
+        return [Printed(line) for line in self.run(words).splitlines()]
 
     def _list(self, rows: Iterable[Row]) -> None:
         self.rows, self.shown_to = list(rows), 0
