@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from patina.bench.history import short_reason
 from patina.errors import NotFound, Refused, Withheld
 from patina.records import access, access_safety, access_withheld, people, recipes
 from patina.records.access_rows import hides
@@ -34,14 +35,15 @@ def withhold(
     """
     if not why.strip():
         raise Refused("Withholding a recipe needs its reason.", "Say in a few words why.", field="why")
+    why = short_reason(why.strip())
     who, known = studio.who(by), studio.catalogue()
-    with unit(studio.store, "withhold recipe", by=who, why=why.strip()) as work:
+    with unit(studio.store, "withhold recipe", by=who, why=why) as work:
         row = recipes.find_recipe(work.session, recipe)
         numbers = range(1, row.revision + 1) if revision is None else (revision,)
         frozen = [recipes.find_revision(work.session, row, number) for number in numbers]
         readers = _readers(work.session, open_to)
         access_withheld.add_withholding(
-            work.session, row.id, number=revision, withheld=True, open_to=readers, why=why.strip(), by=work.by
+            work.session, row.id, number=revision, withheld=True, open_to=readers, why=why, by=work.by
         )
         for one in frozen:
             keep_safety(work.session, known, one)
@@ -61,13 +63,14 @@ def open_again(studio: Studio, recipe: str, *, why: str, revision: int | None = 
     """
     if not why.strip():
         raise Refused("Opening a recipe needs its reason.", "Say in a few words why.", field="why")
-    with unit(studio.store, "open recipe", by=studio.who(by), why=why.strip()) as work:
+    why = short_reason(why.strip())
+    with unit(studio.store, "open recipe", by=studio.who(by), why=why) as work:
         row = recipes.find_recipe(work.session, recipe)
         standing = [r for r in access_withheld.withheld_rows(work.session) if r.recipe_id == row.public_id]
         if not any(revision is None or r.revision in (None, revision) for r in standing):
             raise Refused(f"The quantities of '{row.name}' are not withheld.", "Nothing is to be done.")
         access_withheld.add_withholding(
-            work.session, row.id, number=revision, withheld=False, open_to=(), why=why.strip(), by=work.by
+            work.session, row.id, number=revision, withheld=False, open_to=(), why=why, by=work.by
         )
         work.commit()
         return row.name

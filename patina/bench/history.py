@@ -69,6 +69,11 @@ def _reason(why: str, *, needed: bool) -> str:
     reason = why.strip()
     if needed and not reason:
         raise Refused("It is not said why.", "Give the reason in a few words.", field="why")
+    return short_reason(reason)
+
+
+def short_reason(reason: str) -> str:
+    """A reason that is not too long. Raises Refused."""
     if len(reason) > LONGEST_WHY:
         raise Refused(
             f"The reason has {len(reason)} characters.", f"Say it in {LONGEST_WHY} characters or less.", field="why"

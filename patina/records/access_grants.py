@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from patina.errors import Refused
 from patina.records.access import ROLES, access_of_table
 from patina.records.access_rows import FIGURE
-from patina.records.access_views import OF_CLIENTS, OPEN, SHOWN, VIEWS, functions, group, views
+from patina.records.access_views import OPEN, SHOWN, VIEWS, functions, group, views, writes
 from patina.records.base import Base
 from patina.records.engine import Store
 from patina.sheets.people import PersonRow
@@ -59,7 +59,7 @@ def _groups() -> Iterator[str]:
     yield f"CREATE SCHEMA IF NOT EXISTS {SHOWN}"
     yield f"GRANT USAGE ON SCHEMA public, {OPEN}, {SHOWN} TO {everybody}"
     yield f"GRANT SELECT ON alembic_version TO {everybody}"
-    writers = ", ".join(group(role) for role in ROLES if access_of_table(role, "change") != "-")
+    writers = ", ".join(group(role) for role in ROLES if writes(role))
     yield f"GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO {writers}"
 
 
@@ -103,9 +103,8 @@ def _rows(name: str, access: dict[str, str]) -> Iterator[str]:
 
 def _path(role: str) -> str:
     """Where a login of a role looks for a table."""
-    first = [SHOWN] if any(access_of_table(role, name) == "o" for name in OF_CLIENTS) else []
-    then = [OPEN] if any(access_of_table(role, name).startswith("o") for name in VIEWS) else []
-    return ", ".join([*first, *then, "public"])
+    shown = any(access_of_table(role, name).startswith("o") for name in VIEWS)
+    return ", ".join([*([OPEN if writes(role) else SHOWN] if shown else []), "public"])
 
 
 def _people(people: tuple[PersonRow, ...]) -> Iterator[str]:

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from sqlalchemy import event, false, or_, select
 from sqlalchemy.orm import Session, with_loader_criteria
 from sqlalchemy.orm.attributes import set_committed_value
 
+from patina import errors
 from patina.records.access import Reader, access_of_table
-from patina.records.access_withheld import Withheld, masked, withheld_from, without_amounts
+from patina.records.access_withheld import GAP, Withheld, masked, withheld_from, without_amounts
 from patina.records.base import Base, canonical
 from patina.records.shelf_tables import BatchTable, BatchWeighed, ChangeTable, LotMovement
 from patina.records.tables import GramRow, RevisionTable, WordRow
 
 LIMITS = "limits"  # of a session's info
-# kinds of record whose entries in the log hold quantities of recipes
+HIDDEN_BATCHES = "hidden batches"  # the same
 FIGURE = r"^[\W_]*[0-9]"  # a word that is a figure
-KINDS_WITH_QUANTITIES = ("recipe", "revision", "recipe_draft", "batch_weighed", "lot_movement", "open_safety")
+# kinds of record whose entries in the log say nothing where quantities are withheld: of which revision, or which batch
+OF_REVISION = {"revision": "number", "recipe_draft": "met"}
+OF_BATCH = ("batch_weighed", "lot_movement")
+# columns of what people typed, by kind of record that belongs to a revision
+TYPED = {"tile": ("as_done", "note"), "treatment": ("as_done", "note", "did")}
+_NO_WORDS = re.compile(r"\d{4}-\d\d-\d\d|[0-9a-f]{32}")  # dates, moments, ids of records and of files
 
 
 def left_out(session: Session, reader: Reader) -> list[Any]:
@@ -26,6 +33,7 @@ def left_out(session: Session, reader: Reader) -> list[Any]:
     made: list[Any] | None = session.info.get("criteria")
     if made is None:
         session.info[LIMITS] = withheld_from(session, reader.name, reader.role)
+        session.info[HIDDEN_BATCHES] = frozenset(_hidden_batches(session))
         made = _criteria(session, reader)
         session.info["criteria"] = made
     return made
@@ -47,13 +55,11 @@ def _criteria(session: Session, reader: Reader) -> list[Any]:
 
 
 def _rows(session: Session, kind: type[Any]) -> list[Any]:
-    if kind is ChangeTable:
-        return [with_loader_criteria(kind, ChangeTable.kind.not_in(KINDS_WITH_QUANTITIES), include_aliases=True)]
     if kind in (WordRow, GramRow):  # a search for a figure must not answer whether it stands somewhere
         return [with_loader_criteria(kind, ~kind.word.regexp_match(FIGURE), include_aliases=True)]
     if kind not in (BatchWeighed, LotMovement):
         return []
-    hidden = _hidden_batches(session)
+    hidden = session.info[HIDDEN_BATCHES]
     if not hidden:
         return []
     open_ = or_(kind.batch_id.is_(None), kind.batch_id.not_in(hidden))
@@ -94,6 +100,34 @@ def shown_words(session: Session, text: str) -> str:
     return without_amounts(text) if limits is not None and limits.anything else text
 
 
+def is_held(session: Session, kind: str, said: str) -> bool:
+    """Whether a database server handed out a text of a record of that kind without what is withheld in it."""
+    limits = limits_of(session)
+    if session.get_bind().dialect.name == "sqlite" or limits is None or not limits.anything:
+        return False
+    return said == "{}" or (kind in TYPED and GAP in said)
+
+
+def words_held(session: Session, row: Any, said: dict[str, Any] | None = None) -> bool:
+    """Whether a database server handed out a tile or treatment without words that are withheld. said: its columns
+    as they were read, where the row says something else by now."""
+    names = TYPED.get(row.__tablename__, ())
+    read = row.__dict__ if said is None else said
+    if not any(is_held(session, row.__tablename__, canonical(read.get(name) or "")) for name in names):
+        return False
+    query = select(RevisionTable.recipe_id, RevisionTable.number).where(RevisionTable.id == read["revision_id"])
+    found = session.execute(query.execution_options(of_the_door=True)).one_or_none()
+    return found is not None and hides(session, found[0], found[1])
+
+
+def refuse_held(session: Session, row: Any, said: dict[str, Any]) -> None:
+    """Raises Withheld where a row is about to be altered of which a server holds words back: they would be lost."""
+    if words_held(session, row, said):
+        raise errors.Withheld(
+            f"{row.public_id} holds words that are kept from you.", "Ask somebody who may see them to change it."
+        )
+
+
 def _on_load(row: Any, context: Any) -> None:
     session = context.session
     limits = None if session is None else session.info.get(LIMITS)
@@ -103,7 +137,8 @@ def _on_load(row: Any, context: Any) -> None:
         for name in ("before", "after"):
             value = row.__dict__.get(name)
             if value:
-                set_committed_value(row, name, canonical(_open(json.loads(value))))
+                said = _logged(session, limits, row.__dict__["kind"], json.loads(value))
+                set_committed_value(row, name, canonical(said))
         set_committed_value(row, "why", without_amounts(row.__dict__.get("why") or ""))
     elif limits.of(row.recipe_id, row.number):
         set_committed_value(row, "document", masked(row.__dict__["document"]))
@@ -111,9 +146,19 @@ def _on_load(row: Any, context: Any) -> None:
         set_committed_value(row, "finish", without_amounts(row.__dict__.get("finish") or ""))
 
 
+def _logged(session: Session, limits: Withheld, kind: str, said: dict[str, Any]) -> Any:
+    """What the log shows of a record: nothing of one that tells quantities which are withheld, else its words
+    without amounts."""
+    if kind in OF_REVISION:
+        return {} if limits.of(said["recipe_id"], said[OF_REVISION[kind]]) else said
+    if kind in OF_BATCH:
+        return {} if said["batch_id"] in session.info[HIDDEN_BATCHES] else said
+    return _open(said) if limits.anything else said
+
+
 def _open(value: Any) -> Any:
     if isinstance(value, str):
-        return without_amounts(value)
+        return value if _NO_WORDS.match(value) else without_amounts(value)
     if isinstance(value, dict):
         return {key: _open(v) for key, v in value.items()}
     return [_open(v) for v in value] if isinstance(value, list) else value

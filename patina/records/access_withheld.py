@@ -29,12 +29,20 @@ _UNIT = (
     r"(?:%|‰|per ?cent|g|mg|kg|µg|mL|ml|cl|dl|L|l|litres?|liters?|cc|oz|lb|lbs|drops?|parts?|mol|mmol|M|mM|ppm|"
     r"grams?|ounces?|pints?|gallons?|gal|tsp|tbsp|teaspoons?|tablespoons?|spoons?|drachms?|grains?|scruples?)"
 )
-_AMOUNT = re.compile(
-    rf"{_NUMBER}\s*{_UNIT}(?![A-Za-zµ])(?:\s*(?:/|per|in|auf)\s*\d*[.,]?\d*\s*{_UNIT}(?![A-Za-zµ])\d?)?"
+# A database server is told the same patterns, in this order, with what stands in for each.
+PATTERNS = (
+    (rf"(\d[\d.,]*)\s+(to|from|and|or)\s+(?={_NUMBER}\s*{_UNIT}(?![A-Za-zµ]))", rf"{GAP} \2 "),
+    (
+        r"(?<![\w.:+])\d+(?:[.,]\d+)?\s*:\s*\d+(?:[.,]\d+)?(?![\w:])|\b(?:\d+ parts? (?:in|to)|1 in|1 to) \d+\b",
+        GAP,
+    ),
+    (
+        rf"{_NUMBER}\s*{_UNIT}(?![A-Za-zµ])(?:\s*(?:/|per|in|auf)\s*\d*[.,]?\d*\s*{_UNIT}(?![A-Za-zµ])\d?)?",
+        GAP,
+    ),
+    (f"{GAP} {GAP}", GAP),
 )
-_RATIO = re.compile(
-    r"(?<![\w.:])\d+(?:[.,]\d+)?\s*:\s*\d+(?:[.,]\d+)?(?![\w:])|\b(?:\d+ parts? (?:in|to)|1 in|1 to) \d+\b"
-)
+_COMPILED = tuple((re.compile(pattern), instead) for pattern, instead in PATTERNS)
 
 
 def without_amounts(text: str) -> str:
@@ -45,8 +53,9 @@ def without_amounts(text: str) -> str:
     >>> without_amounts("12 h, 450 mm, rev. 3, metal 80 to 95 °C")
     '12 h, 450 mm, rev. 3, metal 80 to 95 °C'
     """
-    text = re.sub(rf"(\d[\d.,]*)\s+(to|from|and|or)\s+(?={_NUMBER}\s*{_UNIT}(?![A-Za-zµ]))", rf"{GAP} \2 ", text)
-    return _AMOUNT.sub(GAP, _RATIO.sub(GAP, text)).replace(f"{GAP} {GAP}", GAP)
+    for pattern, instead in _COMPILED:
+        text = pattern.sub(instead, text)
+    return text
 
 
 def masked(document: dict[str, Any]) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from sqlalchemy import Float, event, func, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
+from patina.records.access_rows import refuse_held
 from patina.records.base import Edited, Record, canonical, now
 from patina.records.shelf_tables import ChainHead, ChangeTable
 from patina.records.tables import SettingRow
@@ -106,7 +107,9 @@ class Watch:
         for row in session.dirty:
             known = id(row) in self.added or id(row) in self.before
             if isinstance(row, Record) and not known and session.is_modified(row):
-                self.before[id(row)] = (row, _snapshot_before(row))
+                before = _snapshot_before(row)
+                refuse_held(session, row, before)
+                self.before[id(row)] = (row, before)
         for row in session.new:
             if isinstance(row, Record):
                 self._number(session, row)

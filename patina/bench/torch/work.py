@@ -19,6 +19,7 @@ from patina.bench.torch.work_told import as_done
 from patina.entries import NewTreatment, NewWork
 from patina.errors import BadQuantity, Refused
 from patina.records import work as works
+from patina.records.access_rows import words_held
 from patina.records.base import searchable
 from patina.records.casts import add_treatment
 from patina.records.ids import fetch
@@ -361,6 +362,8 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
     lines = as_done(sheet)
     if row.tile_id is not None:
         tile = session.get_one(TileTable, row.tile_id)
+        if words_held(session, tile):  # a server keeps them from whoever is at work; the work itself tells the lines
+            return
         mark = f"{row.public_id}: "  # taken up after its end, a work is told once
         tile.as_done = [*(said for said in tile.as_done if not said.startswith(mark)), *(mark + s for s in lines)]
         tile.search_text = searchable(tile.search_text, *tile.as_done)
