@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, and_, delete, exists, false, func, insert, intersect, select, true
 from sqlalchemy.orm import Session, aliased
 
+from patina.records.access_rows import limits_of
 from patina.records.base import Edited, level
 from patina.records.ids import number_of
 from patina.records.tables import GramRow, WordRow
@@ -66,15 +67,24 @@ def index_words(session: Session, changed: Iterable[Edited]) -> None:
     """Bring the index up to date for records whose text is new or changed."""
     rows: list[dict[str, Any]] = []
     for record in changed:
-        mine = (WordRow.letter == record.LETTER) & (WordRow.record_id == record.id)
-        # no word is ever held as an object, so the session need not look through all it holds for each
-        session.execute(delete(WordRow).where(mine), execution_options={"synchronize_session": False})
+        forget_words(session, record)
         rows += [
             {"word": word, "letter": record.LETTER, "record_id": record.id} for word in words_of(record.search_text)
         ]
     if rows:
         index_middles(session, {(row["letter"], row["word"]) for row in rows})
         session.execute(insert(WordRow), rows)
+
+
+def forget_words(session: Session, record: Edited) -> None:
+    """Take all words of a record out of the index."""
+    if session.get_bind().dialect.name == "postgresql" and limits_of(session) is not None:
+        # of the words that are figures this login sees none, so it could not delete them
+        session.execute(select(func.patina_open.forget_words(record.LETTER, record.id)))
+        return
+    mine = (WordRow.letter == record.LETTER) & (WordRow.record_id == record.id)
+    # no word is ever held as an object, so the session need not look through all it holds for each
+    session.execute(delete(WordRow).where(mine), execution_options={"synchronize_session": False})
 
 
 def index_middles(session: Session, words: set[tuple[str, str]]) -> None:

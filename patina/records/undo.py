@@ -13,18 +13,20 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Date, delete, func, inspect, select, text
+from sqlalchemy import Date, func, inspect, select, text
 from sqlalchemy.orm import Session
 
-from patina.errors import NotFound, Refused
+from patina.errors import NotFound, Refused, Withheld
+from patina.records.access_rows import is_held
 from patina.records.base import Base, Edited, JsonText, Money, Record, UtcMoment
 from patina.records.log import snapshot
 from patina.records.past import FARTHEST, UNDO, Deed, deeds, taken_back
 from patina.records.past_words import kind_words
 from patina.records.seal_tables import AmendmentTable, SealTable
 from patina.records.seals import table_named
+from patina.records.searching import forget_words
 from patina.records.shelf_tables import BatchTable, BatchUse, ChangeTable, LotMovement, LotTable
-from patina.records.tables import RecipeTable, RevisionTable, SettingRow, WordRow
+from patina.records.tables import RecipeTable, RevisionTable, SettingRow
 from patina.sheets.history import UndoSheet
 
 if TYPE_CHECKING:
@@ -111,8 +113,9 @@ def take_back(session: Session, deed: Deed, known: Catalogue, *, by: str) -> Und
     fixed = frozen_kinds(session)
     answered = _answered(deed, fixed)
     touched: list[Record] = []
+    said = _said(session, deed)
     for change in reversed(deed.changes):
-        before, after = _json(change.before), _json(change.after)
+        before, after = said[change.n]
         if change.kind in answered:
             _answer(session, change, after or {}, known, by)
         elif before is None:
@@ -130,6 +133,24 @@ def take_back(session: Session, deed: Deed, known: Catalogue, *, by: str) -> Und
 
 def _some(ids: tuple[str, ...]) -> str:
     return ", ".join(ids[:5]) + (f" and {len(ids) - 5} more" if len(ids) > 5 else "")
+
+
+def _said(session: Session, deed: Deed) -> dict[int, tuple[dict[str, Any] | None, dict[str, Any] | None]]:
+    """What each change of a deed was from and to, with what is not shown to whoever takes it back.
+
+    Raises Withheld where a database server does not hand that out.
+    """
+    numbers = [change.n for change in deed.changes]
+    query = select(ChangeTable.n, ChangeTable.kind, ChangeTable.before, ChangeTable.after)
+    found = {}
+    for n, kind, before, after in session.execute(query.where(ChangeTable.n.in_(numbers))):
+        if any(value is not None and is_held(session, kind, value) for value in (before, after)):
+            raise Withheld(
+                f"The deed '{deed.name}' holds words or quantities that are kept from you.",
+                "Ask somebody who may see them to take it back.",
+            )
+        found[n] = _json(before), _json(after)
+    return found
 
 
 def _json(text_of: str | None) -> dict[str, Any] | None:
@@ -232,7 +253,7 @@ def _remove(
             "Take that back first." if kind not in fixed else f"Leave it, or amend it: patina amend {change.record}.",
         )
     if isinstance(row, Edited):
-        session.execute(delete(WordRow).where(WordRow.letter == row.LETTER, WordRow.record_id == row.id))
+        forget_words(session, row)
     _remember_id(session, row)
     session.delete(row)
     session.flush()
