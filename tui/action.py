@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 EVERYWHERE = "everywhere"
@@ -32,6 +33,17 @@ class Action:
         """Its first key, or keys that belong together, as printed on the keyboard."""
         return self.shown_as or key_name(self.keys[0])
 
+    @property
+    def key_while_typing(self) -> str:
+        """The first of its keys that is no letter of a text and moves no cursor in it; "" where it has none.
+
+        >>> row("bench", "print_sheet", "p f7", "Print", "Write the sheet.").key_while_typing
+        'F7'
+        >>> row("bench", "torch", "w", "Work", "Go to the torch.").key_while_typing
+        ''
+        """
+        return next((key_name(key) for key in self.keys if _FREE.fullmatch(key)), "")
+
 
 def row(
     where: str, name: str, keys: str, label: str, tooltip: str, rank: int = 5, priority: bool = False, shown: str = ""
@@ -40,6 +52,8 @@ def row(
     return Action(tuple(where.split()), name, tuple(keys.split()), label, tooltip, rank, priority, shown)
 
 
+# Keys that a field or a text leaves to the screen.
+_FREE = re.compile(r"f\d+|escape|ctrl\+[nopqst]")
 _KEY_NAMES = {
     "question_mark": "?",
     "slash": "/",

@@ -14,6 +14,7 @@ from textual.widgets import Input
 
 from patina.bench.finding.names import alloy_names
 from patina.bench.pots import area as deeds
+from patina.bench.pots.area_as_typed import begin_with
 from patina.errors import PatinaError
 from patina.language import shown
 from tui import format as show
@@ -58,6 +59,7 @@ ASKED = (
 class AreaDialog(Dialog[tuple[str, str]]):
     """The answer is the area as it stands in a field ("2.16 m2") and the texture chosen, "" where none was.
 
+    typed: what stood in the field for the area; a weight or shapes are taken over. alloy: where only one can be meant.
     first: what the method kept before gave. found: what the present method gives; taken: what both come to.
     """
 
@@ -68,8 +70,9 @@ class AreaDialog(Dialog[tuple[str, str]]):
     HEADING = "How much bronze there is"
     YES = "Take (Ctrl+S)"
 
-    def __init__(self, studio: Studio, recipe: str | None) -> None:
+    def __init__(self, studio: Studio, recipe: str | None, typed: str = "", alloy: str = "") -> None:
         super().__init__()
+        self._typed_before, self._alloy = typed, alloy
         self._studio = studio
         self._recipe = recipe
         self._pause: Timer | None = None
@@ -85,7 +88,8 @@ class AreaDialog(Dialog[tuple[str, str]]):
             yield from self._field(Field("method", "Method", "1 to 5", LABELS["weight"], tuple(LABELS.values())))
             for method, key, label, hint in ASKED:
                 choices = alloy_names() if key == "alloy" else ("mm", "cm", "m", "in", "ft") if key == "unit" else ()
-                yield from self._field(Field(f"{method}-{key}", label, hint, "", choices), method)
+                known = self._alloy if key == "alloy" else ""
+                yield from self._field(Field(f"{method}-{key}", label, hint, known, choices), method)
             words = tuple(f"{offer.factor:.3g}" for offer in self._offers)
             yield from self._field(Field("texture", "Texture", "empty: the recipe's", "", words))
         with VerticalScroll(id="area-said", can_focus=False):
@@ -99,8 +103,18 @@ class AreaDialog(Dialog[tuple[str, str]]):
     def on_mount(self) -> None:
         """Begin with the method."""
         self.query_one("#field-method").focus()
+        if begun := begin_with(self._typed_before):
+            self.query_one("#field-method", FieldInput).put(LABELS[begun.method])
+            self.query_one(f"#field-{begun.method}-{begun.key}", FieldInput).value = begun.words
         self._show_method()
+        self._to_empty()
         self.compute()
+
+    def _to_empty(self) -> None:
+        """On to the first field of the method that is empty, where one is filled in already."""
+        fields = [f for f in self.query(FieldInput) if f.id and f.id.startswith(f"field-{self.method}-")]
+        if any(f.value for f in fields if f.field.key != "weight-alloy"):
+            next((f for f in fields if not f.value), fields[0]).focus()
 
     @property
     def method(self) -> str:

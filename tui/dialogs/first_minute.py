@@ -17,7 +17,7 @@ LOOK_AT_DEMO = "look at the demo"  # what the app is left with; the command open
 _DOORS = (
     ("demo", "Look at the demo", "An invented studio to look around in. Nothing of yours is touched."),
     ("bring", "Bring in what I have", "Recipe files, spreadsheets, cards, a folder of old photographs."),
-    ("first", "Start a first recipe", "Write it as text; what is wrong is said as you write."),
+    ("first", "Start a first recipe", "A few questions, then its text; what is wrong is said as you write."),
     ("starters", "Take the starters", "Twenty published or common recipes to begin tiles with."),
     ("who", "Who I am, and how I read", "Name, studio, language, decimal mark, °C or °F. Also with F9."),
 )

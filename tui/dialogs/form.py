@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
@@ -27,15 +28,21 @@ TAKEN_UP = "What was typed here before and not saved stands below; Ctrl+Z forget
 @dataclass(frozen=True, slots=True)
 class Field:
     """A field of a form. key: as the deed calls it. hint: an example, shown while it is empty.
-    choices: words that are offered as one types; also by the arrow keys up and down."""
+    choices: words that are offered as one types; also by the arrow keys up and down. meanings: what offered words
+    stand for that say nothing by themselves, such as ids. many: several words, with semicolons between them."""
 
     key: str
     label: str
     hint: str = ""
     value: str = ""
     choices: tuple[str, ...] = ()
+    meanings: tuple[tuple[str, str], ...] = ()
+    many: bool = False
 
 
+TOLD_WIDTH = 70  # columns of what is said in a dialog
+FRAME_LINES = 7  # frame, heading, buttons and what is empty between them
+LEAST_LINES = 5
 # Words that a field may open with, or that its hint names, without offering them.
 OWN_WORDS = ("today", "whole")
 
@@ -80,9 +87,17 @@ class FieldInput(Input):
         if not words:
             (self.screen.focus_next if way > 0 else self.screen.focus_previous)(FieldInput)
             return
-        at = words.index(self.value) if self.value in words else (-1 if way > 0 else 0)
-        self.value = words[(at + way) % len(words)]
+        before, between, last = self.value.rpartition(";") if self.field.many else ("", "", self.value)
+        at = words.index(last.strip()) if last.strip() in words else (-1 if way > 0 else 0)
+        self.value = f"{before}{between}{' ' if between else ''}{words[(at + way) % len(words)]}"
         self.cursor_position = len(self.value)
+
+    @property
+    def meaning(self) -> str:
+        """What the words in the field stand for, where they are ids."""
+        known = dict(self.field.meanings)
+        words = self.value.split(";") if self.field.many else [self.meant]
+        return "; ".join(known[word.strip()] for word in words if word.strip() in known)
 
 
 def in_own_words(words: Sequence[str]) -> dict[str, str]:
@@ -130,6 +145,7 @@ class Form(Dialog[Any]):
         self.fields = tuple(replace(f, value=kept[f.key]) if f.key in kept else f for f in fields)
         self._submit = submit
         self._before = " ".join(filter(None, (before, TAKEN_UP if kept else "")))
+        self._elsewhere = ""
         self._as_opened = {f.key: f.value.strip() for f in fields}
 
     def _with_last(self, fields: Sequence[Field]) -> tuple[Field, ...]:
@@ -152,12 +168,25 @@ class Form(Dialog[Any]):
                     with Horizontal(classes="field-row"):
                         yield Label(shown(field.label) + (" ↕" if field.choices else ""), markup=False)
                         yield FieldInput(field)
+                    if field.meanings:
+                        yield Static(id=f"meaning-{field.key}", classes="field-meaning", markup=False)
                     yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
         yield Static(id="form-trouble", markup=False)
 
     def on_mount(self) -> None:
         """Begin in the first field."""
         self.query(FieldInput).first().focus()
+        self.fit()
+
+    def on_resize(self) -> None:
+        """The buttons stay in sight at every size."""
+        self.fit()
+
+    def fit(self) -> None:
+        """Leave room for what is said above and below the fields, which scroll."""
+        told = [self._before, self._elsewhere]
+        lines = sum(len(wrap(line, TOLD_WIDTH)) for text in told for line in shown(text).splitlines())
+        self.query_one("#form-fields").styles.max_height = max(self.size.height - FRAME_LINES - lines, LEAST_LINES)
 
     @property
     def values(self) -> dict[str, str]:
@@ -167,6 +196,13 @@ class Form(Dialog[Any]):
     def agreed(self) -> None:
         """The button."""
         self.action_submit()
+
+    @on(Input.Changed)
+    def _mean(self, event: Input.Changed) -> None:
+        if isinstance(event.input, FieldInput) and event.input.field.meanings:
+            beneath = self.query_one(f"#meaning-{event.input.field.key}", Static)
+            beneath.update(event.input.meaning)
+            beneath.set_class(bool(event.input.meaning), "-said")
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:
@@ -204,8 +240,9 @@ class Form(Dialog[Any]):
             self.draft.drop()
             for field in self.query(FieldInput):
                 field.put(self._as_opened[field.field.key])
-            for said in self.query("#form-before"):
-                said.remove()
+            self._before = ""
+            self.query("#form-before").remove()
+            self.fit()
 
     @on(Input.Blurred)
     def _field_left(self, event: Input.Blurred) -> None:
@@ -217,6 +254,7 @@ class Form(Dialog[Any]):
             self.draft.keep(self.values)
 
     def _clear(self) -> None:
+        self._elsewhere = ""
         for said in self.query(".-said"):
             said.remove_class("-said")
         for field in self.query(FieldInput):
@@ -237,9 +275,11 @@ class Form(Dialog[Any]):
             self.query_one(f"#trouble-{key}", Static).update("\n".join(said))
             self.query_one(f"#trouble-{key}").add_class("-said")
             self.query_one(f"#field-{key}").add_class("-wrong")
+        self._elsewhere = "\n".join(elsewhere)
         if elsewhere:
-            self.query_one("#form-trouble", Static).update("\n".join(elsewhere))
+            self.query_one("#form-trouble", Static).update(self._elsewhere)
             self.query_one("#form-trouble").add_class("-said")
+        self.fit()
         first = next((f for f in self.query(FieldInput) if f.field.key in beside), None)
         if first is not None:
             first.focus()

@@ -190,12 +190,13 @@ class Bench(Place):
         )
 
     def _mix(self, recipe: str, typed: dict[str, str], shelf: bool, witness: bool) -> MixSheet:
+        from patina.bench.pots.area_as_typed import area_as_typed
         from patina.bench.pots.mixing import mix
 
         return mix(
             self.studio,
             recipe,
-            area=typed["area"] or None,
+            area=area_as_typed(typed["area"]) or None,
             texture=typed["texture"] or None,
             passes=whole(typed["passes"]),
             volumes=[v for v in typed["volume"].split(";") if v.strip()],
@@ -206,8 +207,8 @@ class Bench(Place):
 
     def _nothing_yet(self) -> None:
         self.mix = None
-        words = "Write how much bronze there is (1.8 m2, 12 sq ft, 9000 cm2), or how much to make (2 L)."
-        words += " F3 works the area out."
+        words = "Write how much bronze there is (1.8 m2, 12 sq ft, 40 x 30 cm), or how much to make (2 L)."
+        words += " F3 works the area out: from the weight, a mesh, a maquette, foil, simple shapes."
         self.show_prose(Prose().text(words, "$text-muted"))
 
     def _mixed(self, mix: MixSheet) -> None:
@@ -269,7 +270,10 @@ class Bench(Place):
         if not self.mixing or self.sheet is None:
             self.said("Choose a recipe first: v changes to the recipes.")
         else:
-            self.ask(AreaDialog(self.studio, self.sheet.id), self._measured)
+            typed = self.query_one("#mix-area", Input).value
+            alloys = self.sheet.recipe.alloys
+            alloy = alloys[0] if len(alloys) == 1 else ""
+            self.ask(AreaDialog(self.studio, self.sheet.id, typed, alloy), self._measured)
 
     def _measured(self, found: tuple[str, str]) -> None:
         """The area, and the texture if one was chosen, into the form."""

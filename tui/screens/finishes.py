@@ -106,11 +106,17 @@ class Finishes(Place):
             self.ask(tile_form(self.studio, recipe=recipe), lambda tile: self.patina.open_record(tile.row.id))
 
     def action_new(self) -> None:
-        """Write a new recipe."""
-        from patina.bench.recipes.drafts import FIRST_TEXT
-        from tui.screens.recipe_text import RecipeText
+        """Write a new recipe: a few questions, then its text; or on with a text that was not saved."""
+        from tui.dialogs.recipe_form import recipe_form
+        from tui.screens.recipe_text import RecipeText, kept_back
 
-        self.app.push_screen(RecipeText(FIRST_TEXT, None), self._saved)
+        def write(text: str) -> None:
+            self.app.push_screen(RecipeText(text, None), self._saved)
+
+        if begun := kept_back(self.studio, None).read():
+            write(begun["text"])
+        else:
+            self.ask(recipe_form(self.studio), write)
 
     def action_edit(self) -> None:
         """Edit the recipe's text."""

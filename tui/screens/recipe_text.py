@@ -12,9 +12,10 @@ from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import TextArea
 
+from patina.bench.form_drafts import FormDraft
 from patina.bench.recipes import finishes
 from patina.bench.recipes.conflicts import settle
-from patina.bench.recipes.drafts import recipe_of_text
+from patina.bench.recipes.drafts import FIRST_TEXT, recipe_of_text
 from patina.bench.safe.thresholds import draft_outlook
 from patina.errors import Conflict, Incomplete, PatinaError
 from tui import actions
@@ -26,9 +27,15 @@ from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.bench.safe.thresholds import PotOutlook
+    from patina.bench.studio import Studio
     from patina.sheets import Recipe, RecipeSheet
 
 CHECK_PAUSE_S = 0.3
+
+
+def kept_back(studio: Studio, sheet: RecipeSheet | None) -> FormDraft:
+    """Where a text that is not saved yet lies on this machine: of a new recipe, or of a revision of one."""
+    return FormDraft(studio, "recipe-text-new" if sheet is None else f"recipe-text-{sheet.id}-{sheet.revision}")
 
 
 class RecipeText(Base):
@@ -47,6 +54,7 @@ class RecipeText(Base):
         self._text = text
         self._sheet = sheet
         self._pause: Timer | None = None
+        self._kept_back: FormDraft | None = None
         self.recipe: Recipe | None = None
 
     def body(self) -> ComposeResult:
@@ -57,9 +65,20 @@ class RecipeText(Base):
         with VerticalScroll(id="recipe-troubles", can_focus=False):
             yield ProseView(id="recipe-said")
 
+    @property
+    def _as_saved(self) -> str:
+        """The text that is lost by nobody: what is on record, or the pattern of a new one."""
+        return FIRST_TEXT if self._sheet is None else self._text
+
     def on_mount(self) -> None:
         """Begin in the text."""
-        self.query_one(TextArea).focus()
+        text = self.query_one(TextArea)
+        self._kept_back = None if self._draft else kept_back(self.studio, self._sheet)
+        kept = self._kept_back.read() if self._kept_back is not None else {}
+        if kept.get("text", self._as_saved) != self._as_saved:
+            text.load_text(kept["text"])
+            self.notify("What was written here before and not saved stands here again.", timeout=8)
+        text.focus()
         self.check()
 
     @on(TextArea.Changed)
@@ -72,6 +91,8 @@ class RecipeText(Base):
     def check(self) -> None:
         """Read the text as a recipe, in a thread."""
         text = self.query_one(TextArea).text
+        if self._kept_back is not None and text != self._as_saved:
+            self._kept_back.keep({"text": text})
         self.work(
             "Reading the recipe",
             lambda: recipe_of_text(self.studio, text),
@@ -131,7 +152,11 @@ class RecipeText(Base):
         """Save as a new recipe, or as a revision with its reason."""
         from tui.dialogs.form import Field, Form
 
-        recipe = recipe_of_text(self.studio, self.query_one(TextArea).text)
+        text = self.query_one(TextArea).text
+        if text == FIRST_TEXT:
+            self.notify("This is still the pattern: write your own name, look and figures first.", timeout=6)
+            return
+        recipe = recipe_of_text(self.studio, text)
         if self._sheet is None:
             self._keep(recipe, {})
             return
@@ -160,6 +185,7 @@ class RecipeText(Base):
             raise trouble
         from tui.dialogs.conflict import settle as settle_on_screen
 
+        self._forget()
         self._text = self.query_one(TextArea).text  # it is kept in the studio: leaving loses nothing
         settle_on_screen(self, trouble.draft, self._settled)
 
@@ -167,20 +193,30 @@ class RecipeText(Base):
         self.dismiss(id)  # type: ignore[arg-type]
 
     def _kept(self, id: str) -> None:
+        self._forget()
         self.said("Saved." if self._sheet is None else "Saved as a new revision; the old one stays.")
         self.dismiss(id)  # type: ignore[arg-type]
+
+    def _forget(self) -> None:
+        """The text is on record, or nobody wants it: it is kept back no longer."""
+        if self._pause is not None:
+            self._pause.stop()
+        if self._kept_back is not None:
+            self._kept_back.drop()
 
     def action_back(self) -> None:
         """Leave; ask where something would be lost."""
         from tui.dialogs.choose import Choose
 
-        if self.query_one(TextArea).text == self._text:
+        if self.query_one(TextArea).text == self._as_saved:
+            self._forget()
             self.dismiss(None)
             return
         options = [("stay", "Go on writing"), ("leave", "Leave without saving")]
 
         def answered(way: str) -> None:
             if way == "leave":
+                self._forget()
                 self.dismiss(None)
 
         self.ask(Choose("The text is not saved", options), answered)

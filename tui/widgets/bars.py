@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 from rich.cells import cell_len
 from textual.content import Content
 from textual.widget import Widget
+from textual.widgets import Input, TextArea
 
 from patina.language import shown
 from tui.actions import PLACES, Action, of_screen
@@ -46,7 +47,10 @@ class PlaceBar(Widget):
 
 
 class KeyBar(Widget):
-    """The keys of the screen, most needed first; what does not fit is in the help."""
+    """The keys of the screen, most needed first; what does not fit is in the help.
+
+    While somebody types, only keys stand there that do not go into the text.
+    """
 
     DEFAULT_CSS = "KeyBar { height: 1; dock: bottom; text-wrap: nowrap; }"
 
@@ -54,9 +58,26 @@ class KeyBar(Widget):
         super().__init__()
         self.where = where
 
+    def on_mount(self) -> None:
+        """Other keys as soon as somebody begins to type, and when they leave off."""
+        self.watch(self.screen, "focused", self._other_focus, init=False)
+
+    def _other_focus(self, _focused: Widget | None) -> None:
+        self.refresh()
+
+    @property
+    def typing(self) -> bool:
+        """Whether keys go into a text."""
+        return self.is_attached and isinstance(self.screen.focused, (Input, TextArea))
+
+    def key_of(self, action: Action) -> str:
+        """The key of an action as things are; "" where none does it now."""
+        return action.key_while_typing if self.typing else action.key
+
     def shown(self, width: int) -> list[Action]:
         """The actions that fit into a width, in order of rank; help is always among them."""
-        by_rank = sorted((a for a in of_screen(self.where) if a.rank < 9), key=lambda a: a.rank)
+        now = (a for a in of_screen(self.where) if a.rank < 9 and self.key_of(a))
+        by_rank = sorted(now, key=lambda a: a.rank)
         fitting: list[Action] = []
         used = 0
         for action in by_rank:
@@ -66,15 +87,14 @@ class KeyBar(Widget):
             fitting.append(action)
         return fitting
 
-    @staticmethod
-    def _length(action: Action) -> int:
-        return cell_len(f" {shown(action.key)} {shown(action.label)} ")
+    def _length(self, action: Action) -> int:
+        return cell_len(f" {shown(self.key_of(action))} {shown(action.label)} ")
 
     def render(self) -> Content:
         """The bar."""
         parts: list[Content] = []
         for action in self.shown(self.size.width):
-            key = Content.styled(f" {shown(action.key)}", "bold $accent")
+            key = Content.styled(f" {shown(self.key_of(action))}", "bold $accent")
             target = action.name if "(" in action.name else f"{action.name}()"
             scope = "screen" if self.where in action.where else "app"
             parts += [key, Content.from_markup(f"[@click={scope}.{target}] {shown(action.label)} [/]")]

@@ -1,0 +1,203 @@
+"""What hands in wet gloves meet: hints that are no values, keys that work while one types, an area as one knows it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from screens_driver import Driver, Running
+
+from patina.bench.readings.tiles import tile_sheet
+from patina.bench.recipes.finishes import list_recipes, recipe_sheet
+from patina.bench.studio import Studio
+from patina.language import read_as
+from tui.widgets.bars import KeyBar
+
+Start = Callable[..., Running]
+
+
+@pytest.fixture
+def in_german(studio: Studio, running: Start) -> Iterator[Start]:
+    """The screens of a studio whose language is German; English again afterwards."""
+    studio.set_setting("language", "de")
+    yield running
+    read_as()
+
+
+def _on(person: Driver, name: str) -> bool:
+    return type(person.app.screen).__name__ == name and person.app.screen.is_mounted
+
+
+async def _form(person: Driver, *keys: str, name: str = "Form") -> Any:
+    await person.press(*keys)
+    await person.until(lambda: _on(person, name) and person.app.screen.query("FieldInput"))
+    return person.app.screen
+
+
+async def _at_list(person: Driver, key: str) -> None:
+    await person.press(key)
+    await person.until(lambda: getattr(person.app.screen, "sheet", None) is not None)
+
+
+async def test_a_hint_is_no_value(running: Start) -> None:
+    """An empty field shows its example in brackets; what stands in a field is shown without."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await _form(person, "n")
+        await person.until_text("(C87300)")
+        await person.fill(alloy="C87300")
+        await person.until(lambda: "(C87300)" not in person.text() and " C87300" in person.text())
+
+
+async def test_offered_words_are_the_readers_own(in_german: Start, studio: Studio) -> None:
+    """In German the state of the metal is offered as "kalt" and "warm" and the wax as "gewachst"; English is kept."""
+    async with in_german((80, 24)) as person:
+        await _at_list(person, "3")
+        id = person.app.screen.sheet.row.id
+        form = await _form(person, "r")
+        await person.until_text("kalt")
+        await person.fill(L="27,4", a="6,3", b="9,2", area="nape", wax_state="")
+        form.query_one("#field-wax_state").focus()
+        await person.press("down", "down")
+        await person.until_text("gewachst")
+        assert form.values["warmth"] == "cold" and form.values["wax_state"] == "waxed"
+        await person.press("ctrl+s")
+        await person.until(lambda: any(r.area == "nape" for r in tile_sheet(studio, id).readings))
+    reading = next(r for r in tile_sheet(studio, id).readings if r.area == "nape")
+    assert (reading.warmth, reading.wax_state, reading.lab.L) == ("cold", "waxed", 27.4)
+
+
+async def test_a_typed_word_of_ones_own_language_is_understood(in_german: Start, studio: Studio) -> None:
+    """A German types "heute" as a day and "Natriumchlorid" as a substance."""
+    async with in_german((120, 36)) as person:
+        await person.press("5")
+        await person.until_text("▸Regal")
+        form = await _form(person, "n")
+        await person.fill(substance="natriumchlorid", amount="500 g", opened_on="heute")
+        assert (form.values["substance"], form.values["opened_on"]) == ("sodium chloride", "today")
+        await person.press("ctrl+s")
+        await person.until(lambda: not _on(person, "Form"))
+        await person.until_text("Natriumchlorid")
+
+
+async def test_a_button_says_what_it_does(running: Start) -> None:
+    """A form that only works something out does not speak of saving."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await _form(person, "l")
+        await person.until_text("Find (Ctrl+S)")
+
+
+async def test_keys_in_the_bar_work_while_one_types(running: Start) -> None:
+    """In a field the bar names no letter, since it would go into the field; out of it the letters are back."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "2")
+        bar = person.app.screen.query_one(KeyBar)
+        await person.until_text("? Help")
+        await person.press("enter")
+        await person.until(lambda: bar.typing)
+        await person.until_text("F1 Help")
+        keys = [bar.key_of(action) for action in bar.shown(80)]
+        assert keys and all(len(key) > 1 for key in keys)
+        await person.press("escape")
+        await person.until_text("? Help")
+
+
+@pytest.mark.parametrize(("typed", "area"), [("40 x 30 cm", "0.12 m²"), ("plate 1.2 m x 80 cm", "0.96 m²")])
+async def test_an_area_by_its_sides(running: Start, typed: str, area: str) -> None:
+    """The sides of a plate in the field for the area are one face of it: 0.4 × 0.3 = 0.12 m²."""
+    async with running((120, 36)) as person:
+        await _at_list(person, "2")
+        await person.press("enter")
+        await person.write(typed)
+        await person.until(lambda: f"area {area}" in " ".join(person.sheet().split()))
+
+
+async def test_a_weight_goes_on_to_the_sheet_of_methods(running: Start) -> None:
+    """A weight is told apart from an area, and F3 takes it over; the wall is all that is left to say. By hand:
+    14 kg over 8530 kg/m³ and 5 mm are 0.328 m² (density of C87300 from its handbook row)."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "2")
+        await person.press("enter")
+        await person.write("14 kg")
+        await person.until_words("is a weight, not an area. F3 works the area out from it.")
+        await person.press("f3")
+        await person.until(lambda: _on(person, "AreaDialog"))
+        dialog = person.app.screen
+        await person.until(lambda: dialog.focused is not None and dialog.focused.id == "field-weight-wall")
+        assert dialog.query_one("#field-weight-mass").value == "14 kg"
+        await person.write("5 mm")
+        await person.fill(**{"weight-alloy": "C87300"})
+        await person.until(lambda: dialog.taken is not None)
+        assert dialog.taken.area_m2 == pytest.approx(0.328, rel=0.05)
+        await person.press("ctrl+s")
+        await person.until(lambda: person.app.screen.mix is not None)
+
+
+async def test_a_recipe_by_a_few_questions(running: Start, studio: Studio) -> None:
+    """n asks, says what is wrong beside its field with the buttons in sight, and writes the text; Ctrl+S saves it."""
+    async with running((80, 24)) as person:
+        form = await _form(person, "n", name="RecipeForm")
+        await person.press("ctrl+s")
+        await person.until_words("The name is missing.")
+        await person.until_text("On to its text (Ctrl+S)")
+        await person.fill(name="Quay brown", finish="even brown", alloy="C87300", chemicals="livre of sulphur 5 g/L")
+        await person.fill(method="torch", passes="3", coverage="40 mL/m2", metal="80 to 95 °C")
+        await person.press("ctrl+s")
+        await person.until_words("Did you mean liver of")
+        await person.until_text("On to its text (Ctrl+S)")
+        assert form.values["name"] == "Quay brown"
+        await person.fill(chemicals="liver of sulphur 5 g/L")
+        await person.press("ctrl+s")
+        await person.until(lambda: _on(person, "RecipeText"))
+        await person.until_text("The text can be read")
+        await person.press("ctrl+s")
+        await person.until(lambda: "Quay brown" in [row.name for row in list_recipes(studio)])
+    recipe = recipe_sheet(studio, "Quay brown").recipe
+    assert [(s.do, s.passes) for s in recipe.steps] == [("apply", 3)]
+
+
+async def test_the_pattern_is_no_recipe(running: Start, studio: Studio) -> None:
+    """F4 begins with the text; nothing is saved while it is still the pattern."""
+    before = len(list_recipes(studio))
+    async with running((80, 24)) as person:
+        await _form(person, "n", name="RecipeForm")
+        await person.press("f4")
+        await person.until(lambda: _on(person, "RecipeText"))
+        await person.until_text("The text can be read")
+        await person.press("ctrl+s")
+        await person.until(lambda: any("still the pattern" in n.message for n in person.app._notifications))
+        assert _on(person, "RecipeText")
+    assert len(list_recipes(studio)) == before
+
+
+async def test_a_text_that_is_not_saved_is_there_again(running: Start) -> None:
+    """A program that ends while a recipe is written loses no line, of a new one or of a revision; leaving without
+    saving forgets it."""
+    async with running((80, 24)) as person:
+        await _form(person, "n", name="RecipeForm")
+        await person.press("f4")
+        await person.until(lambda: _on(person, "RecipeText"))
+        await person.write("# by the gate")
+        await person.press("enter")
+        await person.until(lambda: "by the gate" in person.text() and person.app.screen.recipe is not None)
+        person.app.screen.check()
+    async with running((80, 24)) as person:
+        await person.press("n")
+        await person.until_text("# by the gate")
+        await person.press("escape")
+        await person.until_text("Leave without saving")
+        await person.press("down", "enter")
+        await person.until(lambda: _on(person, "Finishes"))
+        await _form(person, "n", name="RecipeForm")
+        await person.press("escape")
+        await person.press("e")
+        await person.until(lambda: _on(person, "RecipeText"))
+        await person.write("# warmer")
+        await person.press("enter")
+        await person.until(lambda: "# warmer" in person.text() and person.app.screen.recipe is not None)
+        person.app.screen.check()
+    async with running((80, 24)) as person:
+        await person.press("e")
+        await person.until_text("# warmer")
