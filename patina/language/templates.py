@@ -36,6 +36,7 @@ FILES = {
 _COLUMNS = {
     "hazard_statements.csv": ("text",),
     "precautionary_statements.csv": ("text",),
+    "label_elements_new_classes.csv": ("text",),
     "mixing_order.csv": ("text",),
     "mixing_never.csv": ("text",),
     "advice.csv": ("text",),

@@ -23,7 +23,7 @@ class Precaution:
 @cache
 def known_precautions() -> dict[str, Precaution]:
     """All statements of the table by code."""
-    columns = {"code": text, "text": text, "kind": text, "classes": words, "h": words, "source": text}
+    columns = dict.fromkeys(("code", "text", "kind", "source", "german_source"), text) | {"classes": words, "h": words}
     rows = read_table("precautionary_statements.csv", columns)
     return {row["code"]: Precaution(row["code"], row["text"], row["kind"]) for row in rows}
 

@@ -29,7 +29,7 @@ class Label:
 
 @cache
 def _texts() -> dict[str, str]:
-    columns = {"code": text, "text": text, "source": text}
+    columns = {"code": text, "text": text, "source": text, "german_source": text}
     found = {row["code"]: row["text"] for row in read_table("hazard_statements.csv", columns)}
     found |= {row["code"]: row["text"] for row in _precautions()}
     found |= {row["h"]: row["text"] for row in _new_classes()}
@@ -38,13 +38,13 @@ def _texts() -> dict[str, str]:
 
 @cache
 def _new_classes() -> list[dict[str, Any]]:
-    columns = {"class_code": text, "h": text, "signal_word": text, "text": text, "source": text}
+    columns = dict.fromkeys(("class_code", "h", "signal_word", "text", "source", "german_source"), text)
     return read_table("label_elements_new_classes.csv", columns)
 
 
 @cache
 def _precautions() -> list[dict[str, Any]]:
-    columns = {"code": text, "text": text, "kind": text, "classes": words, "h": words, "source": text}
+    columns = dict.fromkeys(("code", "text", "kind", "source", "german_source"), text) | {"classes": words, "h": words}
     return read_table("precautionary_statements.csv", columns)
 
 
