@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.datafile import one_of, read_table, text
-from patina.errors import NotFound
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +31,3 @@ def bibliography() -> dict[str, Source]:
     """All sources by key, from ``data/sources.csv``."""
     rows = read_table("sources.csv", {"key": text, "kind": one_of(*KINDS), "citation": text, "checked": text})
     return {row["key"]: Source(**row) for row in rows}
-
-
-def cite(key: str) -> Source:
-    """The source behind a key. Raises NotFound for a key that the bibliography does not hold."""
-    try:
-        return bibliography()[key]
-    except KeyError:
-        raise NotFound(f"No source is known under '{key}'.", "Add it to patina/data/sources.csv.") from None

@@ -112,22 +112,6 @@ def density_of(
     return total / 1000, _error(parts, share, solvent_density), _method(parts, share)
 
 
-def density_from_solvent(
-    grams_per_litre_of_solvent: Mapping[Substance, float], solvent: Substance | None = None, temperature_c: float = 20.0
-) -> tuple[float, float, str, float]:
-    """As `density_of`, for substances put into a litre of solvent.
-
-    The fourth value is the litres of solution that come of it.
-    """
-    parts, water_g = _parts(grams_per_litre_of_solvent, solvent)
-    solvent_density = _solvent_density(solvent, temperature_c)
-    solute_g = sum(part.dry_g for part in parts)
-    mass = 1000 * solvent_density + water_g + solute_g
-    share = solute_g / mass
-    volume = 1000 + water_g / solvent_density + sum(_volume(part, share, temperature_c) for part in parts)
-    return mass / volume, _error(parts, share, solvent_density), _method(parts, share), volume / 1000
-
-
 def _solvent_density(solvent: Substance | None, temperature_c: float) -> float:
     if solvent is None or "water" in solvent.tags:
         return water_density_g_ml(temperature_c)

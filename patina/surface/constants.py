@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from patina.datafile import Parser, number, read_table, text
-from patina.errors import BadData, NotFound
+from patina.errors import BadData
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +65,6 @@ def emissivities() -> dict[str, Band]:
     return _bands("emissivity.csv", "state")
 
 
-def texture_factor(key: str) -> Band:
-    """The texture factor of one kind of surface; raises NotFound naming the kinds there are."""
-    return _pick(texture_factors(), key, "kind of surface")
-
-
-def emissivity(key: str) -> Band:
-    """The emissivity of one state of the surface; raises NotFound naming the states there are."""
-    return _pick(emissivities(), key, "state of the surface")
-
-
 def _bands(file: str, name_column: str) -> dict[str, Band]:
     columns = {"key": text, name_column: text, "low": number, "high": number, "start": number, "source": text}
     found = {}
@@ -83,10 +73,3 @@ def _bands(file: str, name_column: str) -> dict[str, Band]:
             raise BadData(f"{file}: '{row['key']}' starts outside its own range.", "Correct that row.")
         found[row["key"]] = Band(row["key"], row[name_column], row["low"], row["high"], row["start"], row["source"])
     return found
-
-
-def _pick(table: dict[str, Band], key: str, what: str) -> Band:
-    try:
-        return table[key]
-    except KeyError:
-        raise NotFound(f"No {what} is called '{key}'.", f"Choose one of {', '.join(table)}.") from None

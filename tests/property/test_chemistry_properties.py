@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from patina import units
 from patina.chemistry.concentration import grams_per_litre
-from patina.chemistry.density import density_from_solvent, density_of
+from patina.chemistry.density import density_of
 from patina.chemistry.hydrates import convert_g, same_salt
 from patina.chemistry.solution import Application, from_stock, mixing_order, volume_ml
 from patina.chemistry.strength import BASES, Strength, parse_strength, show_strength
@@ -146,18 +146,6 @@ def test_splitting_the_passes_over_two_steps_changes_nothing(area, texture, cove
         [Application(coverage, 2 * passes, transfer)], area * 1.5 if area < 60 else area, texture, reserve, dead
     )
     assert more >= one
-
-
-@settings(max_examples=100)
-@given(st.lists(st.tuples(substances, st.floats(0.1, 60)), max_size=4, unique_by=lambda pair: pair[0].key))
-def test_density_holds_between_solution_and_solvent(pairs):
-    """Grams per litre of solvent and the same grams per litre of solution give one density."""
-    grams = dict(pairs)
-    density, error, words, litres = density_from_solvent(grams)
-    again, _, _ = density_of({s: g / litres for s, g in grams.items()})
-    assert math.isclose(density, again, rel_tol=2e-6)
-    assert error > 0
-    assert words
 
 
 @settings(max_examples=150)

@@ -10,7 +10,7 @@ from patina.errors import BadQuantity, NotFound, Refused
 from patina.sources import bibliography
 from patina.surface.alloys import alloys, find_alloy, read_alloys
 from patina.surface.area import AreaEstimate, apart_pct, enlarge, from_weight, reconcile, typed, wrap_foil, wrap_paper
-from patina.surface.constants import constants, emissivities, texture_factor, texture_factors
+from patina.surface.constants import constants, emissivities, texture_factors
 from patina.surface.primitives import from_primitives, parse_bodies
 
 
@@ -153,13 +153,6 @@ def test_sizes_may_carry_their_own_units() -> None:
 def test_each_body_is_shown_in_the_working() -> None:
     """The sums can be checked by eye."""
     assert "sphere 0.20 m = 0.126 m²" in from_primitives("sphere 0.20 m; 2 cylinder 0.09 x 0.68 m").working
-
-
-def test_texture_factors_start_inside_their_range() -> None:
-    """A kind of surface that is not known is refused with those that are."""
-    assert texture_factor("fine_blast").start == 1.1
-    with pytest.raises(NotFound, match="furry"):
-        texture_factor("furry")
 
 
 def test_paper_and_enlargement_refuse_nonsense() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from patina.datafile import data_path, number, optional_number, read_table, text, words
 from patina.errors import BadData
-from patina.sources import bibliography, cite
+from patina.sources import bibliography
 
 COLUMNS = {"key": text, "density": optional_number, "names": words}
 
@@ -77,7 +77,7 @@ def test_every_fact_names_a_source_that_the_bibliography_holds(path: Path) -> No
         keys = [k.strip() for c in columns for k in (row[c] or "").split(";") if k.strip()]
         assert keys, f"{path.name}: no source in {row}"
         for key in keys:
-            assert cite(key).citation
+            assert bibliography()[key].citation
 
 
 def test_every_source_is_used() -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +20,7 @@ from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewLot
 from patina.errors import BadQuantity, Changed, Incomplete, NotFound, Refused, ShortStock, UnknownSubstance
+from patina.sheets import LotRow
 
 
 @pytest.fixture(scope="module")
@@ -38,6 +40,12 @@ def studio(filled: Path, tmp_path: Path) -> Iterator[Studio]:
         yield opened
 
 
+def _again(row: LotRow, **changes: Any) -> NewLot:
+    """A lot as it would be entered again."""
+    kept = {f.name: getattr(row, f.name) for f in fields(NewLot) if f.name != "substance"}
+    return NewLot(substance=row.substance_key, **(kept | changes))
+
+
 def test_a_lot_comes_back_whole(studio: Studio) -> None:
     """Every figure and word, the price figure for figure; the substance by its catalogue name."""
     today = date.today()
@@ -50,7 +58,6 @@ def test_a_lot_comes_back_whole(studio: Studio) -> None:
     same = ("amount", "unit", "supplier", "grade", "lot_number", "assay_pct", "opened_on", "use_by", "place", "price")
     assert [getattr(row, f) for f in same] == [getattr(entry, f) for f in same]
     assert str(row.price) == "12.50" and row.state == "opened"
-    assert replace(shelf.as_entry(row), substance=entry.substance) == entry
 
 
 @pytest.mark.parametrize("word", ["sulphur", "sulf", "39365-88-3", "own supplier", "TOP", "l1", "potassa"])
@@ -123,7 +130,7 @@ def test_movements_are_history(studio: Studio) -> None:
     """Received, taken, corrected, counted: each with amount, reason and name."""
     shelf.take_from_lot(studio, "L1", 20.0, "g", "tile A1", by="Ben")
     row = shelf.lot_row(studio, "L1")
-    shelf.change_lot(studio, "L1", replace(shelf.as_entry(row), amount=450.0), version=row.version, by="Ada")
+    shelf.change_lot(studio, "L1", _again(row, amount=450.0), version=row.version, by="Ada")
     shelf.count_lot(studio, "L1", 425.0, "g", by="Ada")
     shelf.count_lot(studio, "L1", 425.0, "g", by="Ada")
     moved = [(m.amount, m.why, m.by) for m in shelf.lot_movements(studio, "L1")]

@@ -8,7 +8,7 @@ import pytest
 
 from patina.errors import BadQuantity, Refused
 from patina.surface.alloys import find_alloy
-from patina.surface.constants import emissivity
+from patina.surface.constants import emissivities
 from patina.surface.dew import check_dew, dew_point_c
 from patina.surface.heat import (
     most_ml_m2,
@@ -106,7 +106,7 @@ def test_an_emissivity_above_one_is_refused() -> None:
 def test_emissivity_rises_with_the_patina() -> None:
     """The starting values rise from polished over base coat to patinated."""
     keys = ("polished_bronze", "bare_blasted", "base_coat", "patinated", "tape")
-    values = [emissivity(k).start for k in keys]
+    values = [emissivities()[k].start for k in keys]
     assert values == sorted(values)
 
 

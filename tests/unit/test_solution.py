@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from patina.chemistry.density import density_from_solvent, density_of
+from patina.chemistry.density import density_of
 from patina.chemistry.solution import Application, from_stock, mixing_order, volume_ml
 from patina.chemistry.substances import catalogue
 from patina.errors import BadQuantity, CannotConvert
@@ -130,11 +130,3 @@ def test_density_of_water_and_of_nothing_dissolved():
     known, guessed = density_of({c.get("ammonium_chloride"): 50}), density_of({c.get("liver_of_sulphur"): 50})
     assert 0 < known[1] < guessed[1]
     assert "rough" in guessed[2]
-
-
-def test_grams_in_solvent_and_in_solution_agree():
-    """200 g put into a litre of water is the same solution as its grams per litre of solution say."""
-    salt = c.get("cupric_nitrate_3h2o")
-    density, _, _, litres = density_from_solvent({salt: 200})
-    assert litres > 1
-    assert density_of({salt: 200 / litres})[0] == pytest.approx(density, abs=1e-6)

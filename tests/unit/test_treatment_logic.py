@@ -26,7 +26,7 @@ from patina.conservation.values import CareItem, CareVisit, Patch
 from patina.conservation.vocabulary import find_term, not_covered, scales, scopes, terms, triggers
 from patina.demo.treatment import add_treatment_record
 from patina.errors import Incomplete, NotFound, Refused
-from patina.sources import cite
+from patina.sources import bibliography
 
 NOW = datetime(2026, 3, 14, tzinfo=UTC)
 TODAY = date(2026, 11, 25)
@@ -184,7 +184,7 @@ def test_every_ask_names_who_asks_for_it() -> None:
         assert ask.purposes and set(ask.purposes) <= set(PURPOSES)
         assert ask.asked_by and ask.clause and ask.do
         for key in ask.asked_by:
-            assert cite(key).checked != "not checked" or key == "MEMORY"
+            assert bibliography()[key].checked != "not checked" or key == "MEMORY"
         if ask.asked_by == ("PRACTICE",):
             assert "practice" in ask.clause
     assert {ask.test for ask in asks()} == set(TESTS), "no test without an ask, no ask without a test"
@@ -301,7 +301,7 @@ def test_the_terms_have_sources_and_their_numbers_add_up() -> None:
     """Every term names its source; a CAS number ends in its check figure; no thesaurus number is made up."""
     assert len(terms()) > 35
     for term in terms().values():
-        assert cite(term.source)
+        assert term.source in bibliography()
         if term.cas:
             figures = term.cas.replace("-", "")
             assert sum(int(d) * n for n, d in enumerate(reversed(figures[:-1]), 1)) % 10 == int(figures[-1])
@@ -346,7 +346,7 @@ def test_the_scales_are_those_of_the_forms() -> None:
     ):
         assert tuple(s.value for s in scales() if s.scale == scale) == zone[field].choices
     assert [s.value for s in scales() if s.scale == "severity"] == ["0", "1", "2", "3", "4"]
-    assert all(cite(t.source) for t in triggers().values())
+    assert all(t.source in bibliography() for t in triggers().values())
 
 
 def test_every_field_says_how_it_is_asked_for() -> None:

@@ -168,12 +168,13 @@ def reading_form(studio: Studio, target: str, name: str) -> Form:
 
 def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     """Agree a finish. The answer is its sheet."""
+    from patina.bench.matched.agreed import starting_limit
     from patina.bench.pieces import casts
 
     fields = [
         Field("name", "Name", "Heron: dark brown", name),
         Field("colour", "Colour", "id of a tile or reading, or L,a,b", colour),
-        Field("limit", "Limit ΔE00", "3.0"),
+        Field("limit", "Limit ΔE00", f"{starting_limit():g}"),
         Field("limit_dL", "Limit ΔL*", "empty: not agreed apart"),
         Field("limit_dC", "Limit ΔC*", "empty: not agreed apart"),
         Field("limit_dH", "Limit ΔH*", "empty: not agreed apart"),

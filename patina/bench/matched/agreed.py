@@ -78,6 +78,13 @@ def _surface_of(session: Any, master: MasterSheet) -> Seen | None:
     return seen_of(sorted(near, key=lambda r: compare(master.lab, r.lab).delta_e))
 
 
+def starting_limit() -> float:
+    """The limit in CIEDE2000 that one begins with where nothing else is agreed. Source: [PRACTICE]."""
+    from patina.matching.master import starting_tolerance
+
+    return starting_tolerance().delta_e
+
+
 def in_state(reading: ReadingRow, master: MasterSheet) -> bool:
     """Whether a reading was taken in the agreed state; what nobody has said of either does not speak against it."""
     pairs = ((reading.wax_state, master.wax_state), (reading.warmth, master.warmth))

@@ -8,10 +8,7 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.records import work_queries
-from patina.records.ids import fetch
 from patina.records.recipes import find_recipe
-from patina.records.work import work_sheet
-from patina.records.work_tables import WorkTable
 from patina.sheets import LearntLine, UseLine, WorkEvent, WorkSheet, WorkStep
 
 if TYPE_CHECKING:
@@ -203,12 +200,6 @@ def _line(sheet: WorkSheet, solution: str, found: Sequence[Measured]) -> UseLine
         texture,
         words + ".",
     )
-
-
-def planned_and_used(studio: Studio, which: str) -> tuple[UseLine, ...]:
-    """Planned against used of one work. Raises NotFound."""
-    with studio.store.view() as session:
-        return use_lines(work_sheet(session, fetch(session, WorkTable, which, field="work")))
 
 
 def learnt(studio: Studio, recipe: str, *, tool: str = "", by: str = "") -> tuple[LearntLine, ...]:

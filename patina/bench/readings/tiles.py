@@ -206,13 +206,6 @@ def photograph_path(studio: Studio, sha256: str) -> Path:
     return studio.store.files.existing(found)
 
 
-def photograph_facts(studio: Studio, sha256: str) -> dict[str, str]:
-    """What the camera wrote into a stored photograph: lens, exposure and the like, by name."""
-    with studio.store.view() as session:
-        found = photograph_rows.find_photograph(session, sha256)
-        return {**({"lens": found.lens} if found.lens else {}), **found.exif}
-
-
 def colour_record(studio: Studio, which: str) -> NamedColour:
     """The colour of a reading (D1), of the latest reading of a tile (T1) or cast (C1), or of an
     agreed finish (M1). Raises NotFound."""

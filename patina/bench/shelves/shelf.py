@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from patina.bench.entry_rules import lot_in_order
@@ -165,10 +164,3 @@ def signal_word(substance: Substance) -> str | None:
     except NotFound:  # a class of an added substance that the label's table does not hold
         return "unknown"
     return next((word for word in SIGNAL_ORDER if word in words), None)
-
-
-def as_entry(row: LotRow) -> NewLot:
-    """A lot as it would be entered again, to be edited."""
-    shared = {f: getattr(row, f) for f in ("amount", "unit", "supplier", "grade", "lot_number", "assay_pct")}
-    more = {f: getattr(row, f) for f in ("opened_on", "use_by", "place", "price", "currency", "note")}
-    return replace(NewLot(substance=row.substance_key, amount=row.amount), **shared, **more)
