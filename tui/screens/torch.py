@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 HELD_KEY_S = 0.6
 LOOK_S = 2.0
+HOW_LINES = 3
 PROMPTS = {
     "temperature": ("Metal", "85, or 62 base_coat, or probe 95 ir 68 base_coat"),
     "note": ("Note", "what was seen"),
@@ -115,11 +116,22 @@ class Torch(TorchTally):
         if moved:
             self.outlook = self.strips = None
         self._tick()
-        self.query_one("#torch-how", Static).update(words.step_how(sheet.here))
+        self._how()
         self._figures()
         self._state()
         self._show_safety()
         self._look_ahead()
+
+    def _how(self) -> None:
+        """What the step asks for; where it is longer than its place, the log tells the rest."""
+        place = self.query_one("#torch-how", Static)
+        width = max((place.size.width or self.app.size.width) - 2, 20)
+        told = shown(words.step_how(self.sheet.here))
+        place.update(words.in_lines(told, width, HOW_LINES, shown(" … l: all of it")))
+
+    def on_resize(self) -> None:
+        """The step's words fit the width."""
+        self._how()
 
     def _figures(self) -> None:
         sheet = self.sheet

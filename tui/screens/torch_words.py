@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from tui import format as show
@@ -32,6 +33,19 @@ def step_how(step: WorkStep) -> str:
     coverage = None if step.coverage_ml_m2 is None else f"{show.plain(step.coverage_ml_m2)} mL/m² a pass"
     how = ", ".join(w for w in (step.method, step.tool, coverage) if w)
     return ". ".join(w for w in (how, step.note) if w)
+
+
+def in_lines(text: str, width: int, most: int, more: str) -> str:
+    """A text in at most so many lines of a width; where it is cut, more stands at its end.
+
+    >>> in_lines("warm thick and thin parts alike", 12, 2, " …")
+    'warm thick\\nand thin …'
+    """
+    lines = wrap(text, width)
+    if len(lines) <= most:
+        return "\n".join(lines)
+    last = wrap(lines[most - 1], width - len(more))
+    return "\n".join([*lines[: most - 1], last[0] + more])
 
 
 def clock(seconds: float) -> str:
@@ -286,6 +300,7 @@ def short_log(sheet: WorkSheet, lines: int) -> Prose:
 def log_words(sheet: WorkSheet, readings: Sequence[LogLine], uses: Sequence[UseLine]) -> Prose:
     """Everything that happened, the temperatures with today's correction, planned against used."""
     prose = Prose().title(f"{sheet.row.id} on {sheet.row.target} {sheet.row.target_name}", sheet.row.recipe)
+    prose.text(f"{step_title(sheet)}. {step_how(sheet.here)}", "$text-muted")
     if uses:
         prose.heading("Planned and used").bullets(f"{u.solution}: {u.words}" for u in uses)
     if readings:
