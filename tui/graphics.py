@@ -111,7 +111,7 @@ def ask_terminal() -> None:
         return
     answers = _answers(os.environ)
     protocol = protocol_of(answers) if wish == "auto" else wish
-    terminal = Terminal(protocol, cell_of(answers) or _cell_by_system() or Terminal.cell_px)
+    terminal = Terminal(protocol, cell_of(answers) or _cell_by_system() or Terminal().cell_px)
     if protocol == "kitty":  # a picture's number is written as a colour of 24 bits, which ssh does not tell of
         os.environ.setdefault("COLORTERM", "truecolor")
 
@@ -183,10 +183,10 @@ def _library() -> None:
         return
     own = sys.__stdout__
     try:
-        sys.__stdout__ = io.StringIO()  # type: ignore[misc]
+        sys.__stdout__ = io.TextIOWrapper(io.BytesIO())  # type: ignore[misc]
         importlib.import_module("textual_image.widget")
     finally:
         sys.__stdout__ = own  # type: ignore[misc]
     from textual_image import _terminal
 
-    _terminal.get_cell_size._result = _terminal.CellSize(*terminal.cell_px)
+    setattr(_terminal.get_cell_size, "_result", _terminal.CellSize(*terminal.cell_px))  # noqa: B010 - where it keeps it

@@ -2,7 +2,8 @@
 
 The picture is sent once; each cell it covers then holds a placeholder that names its row and column, in a
 colour that is the picture's number. So it scrolls, is covered and goes away as text does.
-Source: kitty's terminal graphics protocol, with its part on Unicode placeholders (sw.kovidgoyal.net/kitty/graphics-protocol).
+Source: kitty's terminal graphics protocol and its part on Unicode placeholders
+(sw.kovidgoyal.net/kitty/graphics-protocol).
 """
 
 from __future__ import annotations
