@@ -98,7 +98,7 @@ _FROM_RECORDS = {
     )
 }  # fmt: skip
 _NOT_WORDS = re.compile(
-    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*[\w-]+:\s[^;{}]*[;}]|^SELECT|^(?![A-Z][a-z]+/[a-z]+$)[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
+    r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*[\w-]+:\s[^;{}]*[;}]|^SELECT|^(?:CREATE|GRANT|REVOKE|DROP|ALTER|WHEN kind) |::jsonb?|^(?![A-Z][a-z]+/[a-z]+$)[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
     r"|^bold\b|\[@click=|'unsafe-inline'|^\[?\\|\\f[BIR]|\(\?:|\]\+"
     rf"|^(?:\d[\d.,]*|\{{0\}}) ?{_UNIT}$"
     r"|^(?=.*[a-z][A-Z])[A-Z]\w+(?: [A-Z]\w+)*$"  # names of classes in a row

@@ -12,13 +12,15 @@ import pypdf
 import pytest
 from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, PATINEUR, fill, leaks
 
-from patina.bench import sealing, upkeep
+from patina.bench import access, sealing, upkeep
+from patina.bench.history import undo
 from patina.bench.paper import archive, owner, printing
 from patina.bench.pieces import casts
 from patina.bench.readings import tiles
+from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewReading, NewTile
-from patina.errors import Withheld
+from patina.errors import Refused, Withheld
 
 CAST = NewCast("W1", "3/9", "C87300", mass_g=96000, area_m2=0.8, owner="Vane estate", master="M1")
 
@@ -123,3 +125,49 @@ def test_a_form_saved_by_somebody_who_saw_no_amounts_keeps_them(studio: Studio) 
     after = tiles.tile_sheet(studio, "T1")
     assert (after.size, after.note) == ("100 mm", "93.75 mL used")
     assert {"7.31", "2.83"} <= set(leaks(" ".join(after.as_done)))
+
+
+@pytest.mark.parametrize("who", [ASSISTANT, CONSERVATOR])
+def test_the_log_shows_that_something_was_done_and_no_amount(studio: Studio, who: str) -> None:
+    """Whoever does not see the quantities reads in the log who did what to a recipe, a pot or a tile, without them;
+    moments and ids stand there as they are."""
+    studio.store.identity.name = HEAD
+    whole = {row.n: row for row in upkeep.history(studio)}
+    studio.store.identity.name = who
+    seen = upkeep.history(studio)
+    assert {"R1", "V2", "T1", "X2", "G1"} <= {row.record for row in seen}
+    assert leaks(str([(row.before, row.after, row.why) for row in seen])) == []
+    for row in seen:
+        if row.after:
+            assert row.after["uid"] == whole[row.n].after["uid"]
+            assert row.after.get("created_at") == whole[row.n].after.get("created_at")
+    tile = next(row for row in seen if row.record == "T1")
+    assert tile.after["note"] == "… used"
+
+
+def test_somebody_who_sees_no_amounts_takes_their_own_deeds_back(studio: Studio) -> None:
+    """An assistant's change of a tile and taking from a lot are undone to what was, the words they do not see too."""
+    studio.store.identity.name = ASSISTANT
+    shown = tiles.tile_sheet(studio, "T1")
+    left = shelf.lot_row(studio, "L1").left
+    entry = NewTile("A1b", "C87300", recipe="R1", revision=2, as_done=shown.as_done, note="washed")
+    tiles.change_tile(studio, "T1", entry)
+    undo(studio)
+    shelf.take_from_lot(studio, "L1", 2.5, "g", "test")
+    undo(studio)
+    studio.store.identity.name = HEAD
+    tile = tiles.tile_sheet(studio, "T1")
+    assert (tile.row.engraved, tile.note) == ("A1", "93.75 mL used")
+    assert tile.as_done[0] == "sulphide wash at 7.31 g/L: 4 passes"
+    assert shelf.lot_row(studio, "L1").left == left
+    assert upkeep.check(studio).problems == ()
+
+
+def test_a_reason_has_a_length(studio: Studio) -> None:
+    """A reason for withholding or opening is said in 2000 characters; one of 2001 is refused and nothing is kept."""
+    studio.store.identity.name = HEAD
+    access.withhold(studio, "R1", why="x" * 2000)
+    for deed in (access.withhold, access.open_again):
+        with pytest.raises(Refused, match="2001 characters"):
+            deed(studio, "R1", why="x" * 2001)
+    assert [row.why for row in access.list_withheld(studio)] == ["x" * 2000]
