@@ -96,8 +96,13 @@ def _write_page(page: Path, language: str) -> None:
     if page.suffix.casefold() not in (".html", ".htm"):
         raise Refused(f"{page} is not named like a page.", "Give a file that ends in .html.")
     pictures = files("swatches").joinpath("screens")
+
+    def picture(name: str) -> bytes:
+        own = pictures.joinpath(language, name)
+        return (own if own.is_file() else pictures.joinpath(name)).read_bytes()
+
     text = handbook_page(
-        lambda name: pictures.joinpath(name).read_bytes(),
+        picture,
         language,
         heading=shown("patina: handbook"),
         contents=shown("Topics"),

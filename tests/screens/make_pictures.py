@@ -1,6 +1,7 @@
-"""Pictures of the screens for the README: an invented studio, driven by keys, drawn as SVG.
+"""Pictures of the screens for README and handbook: an invented studio, driven by keys, drawn as SVG.
 
-Run by hand: ``python tests/screens/make_pictures.py [NAME...]`` writes ``swatches/screens/*.svg``.
+Run by hand: ``python tests/screens/make_pictures.py [LANGUAGE] [NAME...]`` writes ``swatches/screens/*.svg``, and for
+another language than English those that its handbook shows into a folder of its own (``swatches/screens/de/*.svg``).
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ from patina.bench.recipes import finishes  # noqa: E402
 from patina.bench.studio import Studio, open_studio  # noqa: E402
 from patina.bench.torch import work, work_forms  # noqa: E402
 from patina.demo.studio import make_demo  # noqa: E402
+from patina.handbook import topics  # noqa: E402
+from patina.language import LANGUAGES  # noqa: E402
 
 OUT = ROOT / "swatches" / "screens"
 SIZE = (120, 36)
@@ -248,8 +251,9 @@ PICTURES: dict[str, Callable[[Driver], Awaitable[None]]] = {
 }
 
 
-async def draw(studio: Studio, name: str) -> Path:
+async def draw(studio: Studio, name: str, language: str = "en") -> Path:
     """Drive the screens to one of PICTURES and write it. Raises ValueError where it came out too large."""
+    studio.set_setting("language", language)
     async with Running(studio, SIZE) as person:
         await PICTURES[name](person)
         svg = indented(without_addresses(person.app.export_screenshot(title="patina")))
@@ -257,17 +261,19 @@ async def draw(studio: Studio, name: str) -> Path:
         svg = flat(svg)
     if len(svg.encode()) > MOST_BYTES:
         raise ValueError(f"{name}: {len(svg.encode())} bytes")
-    path = OUT / f"{name}.svg"
+    path = (OUT if language == "en" else OUT / language) / f"{name}.svg"
+    path.parent.mkdir(exist_ok=True)
     path.write_text(svg, "utf-8")
     return path
 
 
-def main(names: list[str]) -> None:
-    """Draw the named pictures, or all."""
-    OUT.mkdir(exist_ok=True)
+def main(words: list[str]) -> None:
+    """Draw the named pictures, or all that are shown in that language."""
+    language, *names = words if words and words[0] in LANGUAGES else ["en", *words]
+    shown = [n for one in topics(language) for n in re.findall(r"\(pictures/([\w-]+)\.svg\)", one.text)]
     with tempfile.TemporaryDirectory() as folder, open_studio(make_demo(Path(folder) / "demo")) as studio:
-        for name in names or PICTURES:
-            print(asyncio.run(draw(studio, name)).relative_to(ROOT))
+        for name in names or (list(PICTURES) if language == "en" else shown):
+            print(asyncio.run(draw(studio, name, language)).relative_to(ROOT))
 
 
 if __name__ == "__main__":

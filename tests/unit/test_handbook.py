@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 import subprocess
+from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from io import StringIO
@@ -198,6 +199,8 @@ def test_help_and_page_follow_the_language_of_the_studio(tmp_path: Path, english
     assert '<html lang="de">' in page
     assert "<title>patina: Handbuch</title>" in page
     assert 'aria-label="Themen"' in page
+    for picture in (PICTURES / "de").iterdir():
+        assert b64encode(picture.read_bytes()).decode("ascii") in page, picture.name
 
 
 def test_what_is_not_translated_is_read_in_english() -> None:
