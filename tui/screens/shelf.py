@@ -140,4 +140,4 @@ def lot_line(row: LotRow) -> Line:
     word = {"Danger": "▲! Danger", "Warning": "▲ Warning", "unknown": "? unknown"}.get(row.signal_word or "", "")
     opened = "opened" if row.state == "opened" else ""
     below = "  ".join(w for w in (row.id, f"{show.amount(row.left, row.unit)} left", opened, row.place) if w)
-    return Line(row.id, row.substance, below, badge=row.state.upper() if gone else word, alarm=gone)
+    return Line(row.id, row.substance, below, badge=row.state.upper() if gone else word, alarm=gone, caution=not gone)

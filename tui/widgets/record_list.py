@@ -29,7 +29,8 @@ _HATCH = "\N{LIGHT SHADE}"
 @dataclass(frozen=True, slots=True)
 class Line:
     """A record as a list shows it. colours: "#rrggbb", drawn side by side in proportion to their
-    shares, or the first three alike; None draws no block, an empty tuple a hatched one (nothing measured yet)."""
+    shares, or the first three alike; None draws no block, an empty tuple a hatched one (nothing measured yet).
+    alarm, caution: the badge is one."""
 
     id: str
     title: str
@@ -38,6 +39,7 @@ class Line:
     badge: str = ""
     alarm: bool = False
     shares: tuple[float, ...] = ()
+    caution: bool = False
 
 
 class RecordList(ScrollView, can_focus=True):
@@ -60,6 +62,7 @@ class RecordList(ScrollView, can_focus=True):
         "record-list--hatch",
         "record-list--badge",
         "record-list--alarm",
+        "record-list--caution",
     }
     cursor: reactive[int] = reactive(0, repaint=False)
 
@@ -213,8 +216,8 @@ class RecordList(ScrollView, can_focus=True):
         room = max(width - used - cell_len(badge), 0)
         parts.append(Segment(_fit(line.title if part == 0 else shown(line.below), room), style))
         if badge:
-            kind = "record-list--alarm" if line.alarm else "record-list--badge"
-            parts.append(Segment(badge, style + self.get_component_rich_style(kind, partial=True)))
+            kind = "alarm" if line.alarm else "caution" if line.caution else "badge"
+            parts.append(Segment(badge, style + self.get_component_rich_style(f"record-list--{kind}", partial=True)))
         return parts
 
     def _edge(self, line: Line, part: int, chosen: bool) -> str:
