@@ -14,12 +14,15 @@ ROWS: tuple[Action, ...] = (
     _a("treatment", "write", "n", "Write", "Write another part: a statement, zone, patch, action and so on.", 2),
     _a("treatment", "correct", "e", "Correct", "Correct a part of this section; what it was stays on record.", 3),
     _a("treatment", "take_back", "d delete", "Take back", "Take a part back; it stays on record as taken back.", 5),
+    _a("treatment", "reading", "r", "Read", "Read a part of this section in full, with every field.", 3),
+    _a("treatment", "open_sheet", "enter", "Read", "To the words; there, read a part in full.", 9),
     _a("treatment", "draw", "m", "Map", "Draw zones on a photograph: the condition map.", 3),
     _a("treatment", "missing", "c", "Missing", "What is missing, by purpose, and which code or standard asks.", 3),
     _a("treatment", "images", "f", "Images", "Hold images before and after against each other.", 5),
     _a("treatment", "past", "H", "Past", "Who changed what of this treatment, when and why.", 7),
     _a("treatment", "sign_off", "S", "Sign off", "Sign the treatment record off; it is never edited again.", 7),
     _a("treatment", "amend", "A", "Amend", "Add to the record that was signed off.", 8),
+    _a("treatment", "archive", "B", "Archive", "The treatment as a file that needs no program.", 8),
     _a("treatment", "history", "l", "History", "Parts that were corrected or taken back.", 6),
     _a(
         "treatment",
@@ -44,6 +47,12 @@ ROWS: tuple[Action, ...] = (
     _a("treatment-map", "nudge('right')", "shift+right greater_than_sign", "Right", "Move finely to the right.", 9),
     _a("treatment-map", "nudge('up')", "shift+up minus", "Up", "Move finely up.", 9),
     _a("treatment-map", "nudge('down')", "shift+down plus", "Down", "Move finely down.", 9),
+    *(
+        _a("treatment-map", f"leap('{way}')", f"ctrl+{way}", "Far", "Move the cursor by six cells.", 9)
+        for way in ("left", "right", "up", "down")
+    ),
+    _a("treatment-map", "words('down')", "pagedown", "Words", "Scroll what is said of the zones down.", 9),
+    _a("treatment-map", "words('up')", "pageup", "Words", "Scroll what is said of the zones up.", 9),
     _a("treatment-map", "enlarge", "z", "Zoom", "Show the picture twice or four times as large around the cursor.", 3),
     _a("treatment-map", "put", "space", "Point", "Put a corner of the zone here.", 2),
     _a("treatment-map", "unput", "backspace", "Undo point", "Take the newest corner away.", 4),

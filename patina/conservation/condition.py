@@ -62,6 +62,26 @@ def extent_of(pct: float) -> str:
     return EXTENTS[2] if pct <= limits[2] else EXTENTS[3] if pct <= limits[3] else EXTENTS[4]
 
 
+def share_drawn(
+    polygons: Sequence[Polygon],
+    outline: Sequence[Polygon],
+    aspect: float = 1.5,
+    *,
+    what: str = "",
+    laid_within: float = 0.0,
+) -> Share:
+    """What polygons cover of an outline (of the whole picture where it is empty).
+
+    aspect: width over height of the photograph. laid_within: how far edges may lie off besides the drawing, in heights
+    of the picture."""
+    within = outline or WHOLE_PICTURE
+    whole = union_area(within)
+    pct = 100.0 * common_area(polygons, within) / whole
+    # the picture's area in square heights is its aspect
+    edge = math.fsum(perimeter(polygon, aspect) for polygon in polygons)
+    return Share(what, pct, 100.0 * (DRAWN_WITHIN + laid_within) * edge / (whole * aspect), extent_of(pct))
+
+
 def map_shares(
     map: Kept[ConditionMap], zones: Sequence[Kept[Zone]], aspect: float = 1.5, *, laid_within: float = 0.0
 ) -> MapShares:
@@ -79,10 +99,7 @@ def map_shares(
         if not polygons:
             said = [z.value.extent for z in of if z.value.extent]
             return Share(what, None, 0.0, said[0] if len(said) == 1 else "")
-        pct = 100.0 * common_area(polygons, outline) / whole
-        # the picture's area in square heights is its aspect
-        edge = math.fsum(perimeter(polygon, aspect) for polygon in polygons)
-        return Share(what, pct, 100.0 * (DRAWN_WITHIN + laid_within) * edge / (whole * aspect), extent_of(pct))
+        return share_drawn(polygons, outline, aspect, what=what, laid_within=laid_within)
 
     terms = dict.fromkeys(z.value.term for z in here)
     return MapShares(

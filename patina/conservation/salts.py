@@ -56,7 +56,8 @@ class Extraction:
     verdict: "reached", "not reached" or "cannot be told yet". share_pct, low_pct, high_pct: of all that will come
     out, the part that is out, with its interval (95 %). until_h: hours until the aim, counted from the first
     bath, with its interval (infinite where the data set no end). model: the law that fits best; beside: those
-    nearly as good. all_mg: everything that will come out, in ``unit``. why: the verdict in words.
+    nearly as good. all_out: everything that will come out, in ``unit``. why: the verdict in words. read_in: the
+    unit of the readings themselves.
     """
 
     bath: str
@@ -77,6 +78,7 @@ class Extraction:
     rate: float | None = None
     residual: float | None = None
     cautions: tuple[str, ...] = ()
+    read_in: str = ""
 
 
 def even_layer(x: float) -> float:
@@ -158,14 +160,16 @@ def judge_extraction(bath: Kept[Bath], readings: tuple[Kept[BathReading], ...]) 
     aim = bath.value.target_share or AIM_PCT
     weighed = any(p.volume_ml != 1.0 for p in points)
     chloride = bath.value.measured.startswith("chloride")
-    unit = "mg" if chloride and weighed else bath.value.measured.partition(" ")[2]
+    read_in = bath.value.measured.partition(" ")[2]
+    unit = read_in if not weighed else "mg" if chloride else f"{read_in}·L"
     if not chloride:
         cautions.append("Conductivity counts every ion, also those of the bath itself and of other salts.")
     if bath.value.scheme == "one bath followed":
         cautions.append("A level bath is even with the object, which is not yet free of salt: change it and go on.")
     missing = _missing(bath.value, points)
     if missing:
-        return Extraction(bath.id, unit, aim, points, "cannot be told yet", missing, cautions=tuple(cautions))
+        said = tuple(cautions)
+        return Extraction(bath.id, unit, aim, points, "cannot be told yet", missing, cautions=said, read_in=read_in)
     fits = sorted((_fit(name, law, points) for name, law in MODELS.items()), key=lambda f: f.criterion)
     near = [f for f in fits if f.criterion - fits[0].criterion <= NEARLY_AS_GOOD]
     best = fits[0]
@@ -196,6 +200,7 @@ def judge_extraction(bath: Kept[Bath], readings: tuple[Kept[BathReading], ...]) 
         rate=best.rate,
         residual=best.residual,
         cautions=tuple(cautions),
+        read_in=read_in,
     )
 
 

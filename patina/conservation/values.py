@@ -52,14 +52,14 @@ class Head:
     owner: str = said("Owner", "where it is another than the cast says")
     legal_status: str = said("Legal status", "listed; public collection")
     purpose: str = said("Purpose", "stop active corrosion, renew the coating", "words")
-    reference_appearance: str = said("Reference appearance", "agreed look and the evidence for it", "words")
+    reference_appearance: str = said("Reference look", "agreed look and the evidence for it", "words")
     alloy_known_by: str = said("Alloy known by", "XRF 2024, three spots; melt certificate")
     documenter: str = said("Documented by", "name of who writes the record")
     started_on: date | None = said("Begun on", "2026-03-14 or today", "day")
     finished_on: date | None = said("Finished on", "2026-03-14", "day")
-    state_after: str = said("State after treatment", "what the surface is like now", "words")
-    result: str = said("Result against the aim", "", "words")
-    limits: str = said("Known limits and retreatability", "", "words")
+    state_after: str = said("State after", "what the surface is like now", "words")
+    result: str = said("Aim and result", "how far the aim was met", "words")
+    limits: str = said("Known limits", "what was not reached; what can be undone", "words")
     recommendations: str = said("Recommendations", "handling, display, cleaning by the owner", "words")
     health_and_waste: str = said("Health and waste", "protection worn; where rinse water went", "words")
     note: str = said("Note", "", "words")
@@ -81,7 +81,7 @@ class Authority:
     what: str = said("What", "consent", "choice", choices=AUTHORITIES, needed=True)
     who: str = said("Given by", "name", needed=True)
     capacity: str = said("As", "owner, agent, heritage office")
-    in_writing: str = said("In writing", "letter of 3 March, e-mail, contract 17; empty: by word only")
+    in_writing: str = said("In writing", "letter of 3 March; empty: by word only")
     dated: date | None = said("Dated", "2026-03-14", "day")
     proposal: int | None = said("Proposal version", "1", "whole", low=1, high=9999)
     deviation: str | None = said("Deviation", "id of the action that departed from the plan", "id", to="action")
@@ -98,7 +98,7 @@ class Statement:
     place: str = said("Where", "drapery, left")
     method: str = said("Method", "loupe 10x; wooden pick; XRF spot 3")
     circumstances: str = said("Circumstances", "dry, 18 °C, 55 % RH, raking torch light")
-    rests_on: tuple[str, ...] = said("Rests on", "ids of observations: CO1; CO4", "lines")
+    rests_on: tuple[str, ...] = said("Rests on", "observations: CO1; CO4", "lines", to="statement")
     by: str = said("By", "name")
     on: date | None = said("On", "2026-03-14 or today", "day")
 
@@ -112,10 +112,10 @@ class ConditionMap:
     photograph: str = said(
         "Photograph", "a file, or 8 figures or more of its SHA-256", "id", to="photograph", needed=True
     )
-    outline: Polygons = said("Outline of the object", "0.1,0.1 0.9,0.1 0.9,0.9", "polygons")
+    outline: Polygons = said("Object's outline", "0.1,0.1 0.9,0.1 0.9,0.9", "polygons")
     seen_on: date | None = said("Seen on", "2026-03-14 or today", "day")
     seen_by: str = said("Seen by", "name")
-    circumstances: str = said("Light and circumstances", "diffuse daylight, dry")
+    circumstances: str = said("Light, weather", "diffuse daylight, dry")
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +126,7 @@ class Zone:
     name: str = said("Zone", "left shoulder", needed=True)
     term: str = said("Term", "atacamite", "term", needed=True, default="")
     polygons: Polygons = said("Polygons", "x,y x,y x,y; the next after a semicolon", "polygons")
-    extent: str = said("Extent, % of zone", "5 to 25", "choice", choices=EXTENTS)
+    extent: str = said("Extent, % of it", "5 to 25", "choice", choices=EXTENTS)
     severity: int | None = said("Severity", "0 to 4", "whole", low=0, high=4)
     activity: str = said("Activity", "stable", "choice", choices=ACTIVITIES)
     adhesion: str = said("Adhesion", "tight", "choice", choices=ADHESIONS)
@@ -143,7 +143,7 @@ class Proposal:
     alternatives: tuple[str, ...] = said("Alternatives", "leave and inspect yearly: why not; strip: why not", "lines")
     retreatability: str = said("Retreatability", "wax comes off with white spirit", "words")
     risks: str = said("Risks", "colour may change where lacquer is removed", "words")
-    reference_appearance: str = said("Reference appearance", "photograph of 1971, base coat under the plinth", "words")
+    reference_appearance: str = said("Reference look", "photograph of 1971, base coat under the plinth", "words")
     hours_low: float | None = said("Hours, at least", "24", "number", high=1e5, unit="h")
     hours_high: float | None = said("Hours, at most", "36", "number", high=1e5, unit="h")
     visits: int | None = said("Visits", "3", "whole", high=9999)
@@ -197,7 +197,7 @@ class Action:
     result: str = said("Result", "", "words")
     hours: float | None = said("Hours", "2.5", "number", high=1000, unit="h")
     proposal: int | None = said("By proposal version", "1", "whole", low=1, high=9999)
-    deviation: str = said("Deviation from the plan", "empty: none", "words")
+    deviation: str = said("Deviation", "what departed from the plan; empty: nothing", "words")
     deviation_why: str = said("Why", "", "words")
     consent: str = said("New consent", "needed", "choice", choices=CONSENTS)
 
@@ -206,7 +206,7 @@ class Action:
 class Material:
     """A material brought onto the object or taken off it. composition: what is behind a trade name."""
 
-    way: str = said("Added or removed", "added", "choice", choices=WAYS, needed=True)
+    way: str = said("Added, removed", "added", "choice", choices=WAYS, needed=True)
     name: str = said("Material", "as the label says", needed=True)
     action: str | None = said("In action", "CA3", "id", to="action")
     substance: str = said("Substance", "name or CAS in the catalogue", "substance", default="")
@@ -246,8 +246,8 @@ class Bath:
     scheme: str = said("Scheme", "baths changed", "choice", choices=SCHEMES, needed=True)
     solution: str = said("Solution", "deionised water; sodium sesquicarbonate 5 % w/v")
     supply: float | None = said("Fresh bath reads", "0.4", "number", high=1e6)
-    object_g: float | None = said("Weight of the object", "1.2 kg", "mass", unit="g")
-    target_share: float | None = said("Aim, share extracted, %", "95", "number", low=50, high=99.9, unit="%")
+    object_g: float | None = said("Object weighs", "1.2 kg", "mass", unit="g")
+    target_share: float | None = said("Aim, % out", "95", "number", low=50, high=99.9, unit="%")
     note: str = said("Note", "", "words")
 
 
@@ -257,7 +257,7 @@ class BathReading:
 
     bath: str = said("Extraction", "CB1", "id", to="bath", needed=True)
     number: int | None = said("Bath number", "1", "whole", low=1, high=999, needed=True)
-    hours: float | None = said("Hours in this bath", "24", "number", high=1e6, unit="h", needed=True)
+    hours: float | None = said("Hours in bath", "24", "number", high=1e6, unit="h", needed=True)
     value: float | None = said("Reading", "38.5", "number", high=1e7, needed=True)
     volume_ml: float | None = said("Volume", "2 L", "volume", unit="mL")
     temperature_c: float | None = said("Temperature", "20 °C", "temperature", low=0, high=100, unit="°C")
@@ -323,7 +323,7 @@ class CareItem:
 class CareVisit:
     """One look at one point of the care schedule. value: in the trigger's unit; finding: for a trigger in words."""
 
-    item: str = said("Point of the schedule", "CI1", "id", to="care", needed=True)
+    item: str = said("Point", "CI1", "id", to="care", needed=True)
     on: date | None = said("On", "2026-03-14 or today", "day", needed=True)
     by: str = said("By", "name", needed=True)
     value: float | None = said("Reading", "in the trigger's unit", "number", low=-1e9)

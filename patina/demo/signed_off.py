@@ -62,7 +62,7 @@ def add_signed_record(studio: Studio, cast: str, today: date | None = None) -> s
             "image", photograph=photograph, role=role, view="front", light="diffuse", by=ASSISTANT, on=on,
             in_frame="id; scale; chart; date", position="tripod 1.9 m, lens height 1.4 m, 85 mm",
         )  # fmt: skip
-    write("care", trigger="months", task="look at it after the winter", every_months="6", from_day=on)
+    write("care", trigger="months", task="look whether more of the lacquer lifts", every_months="36", from_day=on)
     later = (day + timedelta(days=170)).isoformat()
     write("care-visit", item=treat.treatment_sheet(studio, id).record.care[0].id, on=later, by=CLERK,
           done="looked at: green powder in the middle field; a treatment was asked for")  # fmt: skip
@@ -90,7 +90,7 @@ def _head(cast: str, on: str) -> dict[str, str]:
         "state_after": "as before, without sand; water runs off the old lacquer in patches",
         "result": "aim met",
         "limits": "nothing was put on; chloride under the lacquer was not looked for",
-        "recommendations": "look at it after the winter; no cleaning with acids or salt",
+        "recommendations": "look at it every three years; no cleaning with acids or salt",
         "health_and_waste": "gloves; the rinse water ran into the sea it came from",
     }
 

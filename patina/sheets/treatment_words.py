@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from patina.conservation.condition import MapChange, Share, ZoneChange
@@ -51,54 +51,73 @@ def _zone(part: Kept[Any]) -> list[str]:
     v = part.value
     term = term_name(v.term)
     severity = "" if v.severity is None else f"severity {v.severity}"
-    return [v.map, v.name, term, severity, v.activity, v.adhesion, f"water beads: {v.bead}" if v.bead else "", v.note]
+    return [
+        f"on {v.map}",
+        v.name,
+        term,
+        severity,
+        v.activity,
+        v.adhesion,
+        f"water beads: {v.bead}" if v.bead else "",
+        v.note,
+    ]
 
 
 def _material(part: Kept[Any]) -> list[str]:
     v = part.value
-    left = _with(v.left_g, "g left") or v.left_words
+    left = _with(v.left_g, "g") or v.left_words
     return [
         v.way,
         v.name,
         v.substance,
         v.cas,
         "; ".join(v.composition),
-        v.lot or v.batch_number,
+        _lot(v),
         _with(v.quantity, v.quantity_unit),
-        f"left: {left}" if left else "",
-        v.kept,
+        f"left on it: {left}" if left else "",
+        f"kept: {v.kept}" if v.kept else "",
     ]
 
 
 def _layer(part: Kept[Any]) -> list[str]:
     v = part.value
     coats = "" if v.coats is None else "1 coat" if v.coats == 1 else f"{v.coats} coats"
-    return [_day(v.on), v.sort, v.product, coats, v.application, v.lot or v.batch_number, v.by]
+    return [_day(v.on), v.sort, v.product, coats, v.application, _lot(v), v.by]
+
+
+def _lot(value: Any) -> str:
+    return f"lot {value.lot or value.batch_number}" if value.lot or value.batch_number else ""
 
 
 def _care(part: Kept[Any]) -> list[str]:
     v = part.value
     name = triggers()[v.trigger].name if v.trigger in triggers() else v.trigger
-    return [name, v.task, _with(v.every_months, "months"), v.responsible]
+    every = "" if v.every_months is None else f"every {v.every_months:g} months"
+    unit = triggers()[v.trigger].unit if v.trigger in triggers() else ""
+    limit = "" if v.limit is None else f"limit {_with(v.limit, unit)}".rstrip()
+    return [name, v.task, every, limit, v.responsible]
+
+
+def _of_whom(value: Any) -> str:
+    return f"{value.who} ({value.capacity})" if value.capacity else str(value.who)
 
 
 _LINES: dict[str, Callable[[Kept[Any]], list[str]]] = {
     "person": lambda p: [p.value.name, p.value.role, p.value.affiliation],
     "authority": lambda p: [
         p.value.what,
-        p.value.who,
-        p.value.capacity,
-        p.value.in_writing or "by word only",
+        _of_whom(p.value),
+        f"in writing: {p.value.in_writing}" if p.value.in_writing else "by word only",
         _day(p.value.dated),
-        "" if p.value.proposal is None else f"proposal {p.value.proposal}",
-        p.value.deviation or "",
-        p.value.scope,
+        "" if p.value.proposal is None else f"to proposal {p.value.proposal}",
+        f"to deviation {p.value.deviation}" if p.value.deviation else "",
+        f"covers: {p.value.scope}" if p.value.scope else "",
     ],
     "statement": lambda p: [
         p.value.topic,
         p.value.place,
         p.value.text,
-        p.value.method,
+        f"by {p.value.method}" if p.value.method else "",
         p.value.circumstances,
         f"rests on {', '.join(p.value.rests_on)}" if p.value.rests_on else "",
     ],
@@ -136,11 +155,17 @@ _LINES: dict[str, Callable[[Kept[Any]], list[str]]] = {
     ],
     "signature": lambda p: [
         p.value.of if p.value.version is None else f"{p.value.of} {p.value.version}",
-        p.value.who,
-        p.value.capacity,
+        f"signed by {_of_whom(p.value)}",
+        p.value.how,
         _day(p.value.dated),
     ],
-    "copy": lambda p: [p.value.to, p.value.what, p.value.form, _day(p.value.on), p.value.receipt],
+    "copy": lambda p: [
+        f"to {p.value.to}",
+        p.value.what,
+        p.value.form,
+        _day(p.value.on),
+        f"receipt: {p.value.receipt}" if p.value.receipt else "no receipt",
+    ],
 }
 
 
@@ -152,7 +177,7 @@ def term_name(key: str) -> str:
 def share_words(share: Share, of: str) -> str:
     """A share of area, with what the drawing leaves open."""
     if share.pct is None:
-        return f"not drawn{f', said to be {share.extent} %' if share.extent else ''}"
+        return f"not drawn{f', said to be {share.extent} % of its zone' if share.extent else ''}"
     return f"{share.pct:.1f} ± {share.u_pct:.1f} % of the {of}"
 
 
@@ -166,16 +191,24 @@ def change_words(change: ZoneChange) -> str:
     return f"{what}: {sides[0]} → {sides[1]} (± {change.u_pct:.1f}): {change.verdict}"
 
 
-def map_change_lines(change: MapChange) -> list[str]:
-    """A change between two maps, terms first."""
-    lines = [f"{change.before} → {change.after}: {change.doubt}"]
+def map_name(one: Kept[Any]) -> str:
+    """A map as people call it: its id, visit, view and day."""
+    day = f", {_day(one.value.seen_on)}" if one.value.seen_on else ""
+    return f"{one.id} {one.value.visit}, {one.value.view}{day}"
+
+
+def map_change_lines(change: MapChange, names: Mapping[str, str] | None = None) -> list[str]:
+    """A change between two maps, terms first. names: of the maps, by their ids."""
+    names = names or {}
+    before, after = (names.get(id, id) for id in (change.before, change.after))
+    lines = [f"{before} → {after}: {change.doubt}"]
     return lines + [f"  {change_words(c)}" for c in (*change.terms, *change.zones)]
 
 
 def patch_matrix(sheet: TreatmentSheet) -> list[str]:
-    """Test patches as a table: agent and strength down, dwell across; what each did, and ! where it did harm.
+    """Test patches as a table: agent and strength over a row, dwell across; what each did, and ! where it did harm.
 
-    The lowest effective one is marked with < >.
+    The lowest effective one is marked with < >. A row is as wide as its dwells, so that it stands on a narrow screen.
     """
     dwells = sorted({p.value.dwell_min for p in sheet.record.patches if p.value.dwell_min is not None})
     rows: dict[str, dict[float, str]] = {}
@@ -190,17 +223,20 @@ def patch_matrix(sheet: TreatmentSheet) -> list[str]:
         )
     if not rows:
         return []
-    wide = max(len(name) for name in rows)
-    head = " " * wide + "".join(f"  {f'{d:g} min':<12}" for d in dwells)
-    lines = [f"{name:<{wide}}" + "".join(f"  {did.get(d, '·'):<12}" for d in dwells) for name, did in rows.items()]
-    return [line.rstrip() for line in (head, *lines)]
+    lines = ["".join(f"{f'{d:g} min':<12}" for d in dwells)]
+    for name, did in rows.items():
+        lines += [name, "".join(f"{did.get(d, '·'):<12}" for d in dwells)]
+    return [line.rstrip() for line in lines]
 
 
 def extraction_table(found: Extraction) -> list[str]:
     """Each reading against the root of time: bath, hours of extraction, root, reading above the supply, all out."""
-    lines = [f"{'bath':>4} {'hours':>7} {'√h':>6} {'above supply':>13} {'all out':>9}  {found.unit}"]
+    lines = [
+        f"{'bath':>4} {'hours':>6} {'√h':>6} {'above supply':>13} {'all out':>9}",
+        f"{'':>4} {'h':>6} {'':>6} {found.read_in:>13} {found.unit:>9}",
+    ]
     for p in found.points:
-        lines.append(f"{p.number:>4} {p.at_h:>7.0f} {p.root_h:>6.1f} {p.gained:>13.3g} {p.total:>9.4g}")
+        lines.append(f"{p.number:>4} {p.at_h:>6.0f} {p.root_h:>6.1f} {p.gained:>13.3g} {p.total:>9.4g}")
     return lines
 
 
@@ -286,3 +322,43 @@ def found_lines(sheet: TreatmentSheet) -> list[str]:
     for pair in sheet.pairs:
         lines += [f"{pair.before.id} and {pair.after.id} ({pair.view}): {words}" for words in pair.cautions]
     return lines
+
+
+def id_meanings(sheet: TreatmentSheet, to: str) -> dict[str, str]:
+    """What the ids say that a field may name, in a line each. to: what the field refers to, as ``Saying.to`` has it;
+    photographs are named by the beginning of their hash."""
+    if to == "photograph":
+        return {p.sha256[:12]: ", ".join(w for w in (p.name, p.state) if w) for p in sheet.photographs}
+    if to == "reading":
+        return {
+            r.id: f"{r.area}, L* {r.lab.L:.1f} a* {r.lab.a:.1f} b* {r.lab.b:.1f}, {r.read_at.date().isoformat()}"
+            for r in sheet.readings
+        }
+    if to == "lot":
+        return {lot.id: " ".join(w for w in (lot.substance, lot.lot_number) if w) for lot in sheet.lots}
+    return {part.id: part_line(kind.name, part) for kind, part in sheet.record.all_parts() if kind.name == to}
+
+
+def part_facts(sheet: TreatmentSheet, fields: Mapping[str, Any], typed: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Every field of a part that says something, by its label, with its unit; what an id stands for is said beside it.
+
+    fields: as they are asked for. typed: as they would be typed."""
+    return [(said.label, _in_full(sheet, said, typed[name])) for name, said in fields.items() if typed.get(name)]
+
+
+def _in_full(sheet: TreatmentSheet, said: Any, value: str) -> str:
+    if said.how == "polygons":
+        polygons = [p for p in value.split(";") if p.strip()]
+        corners = sum(len(p.split()) for p in polygons)
+        return f"{len(polygons)} drawn, {corners} corners in all"
+    if said.how == "term":
+        return term_name(value)
+    if said.how == "id":
+        key = value[:12] if said.to == "photograph" else value
+        meaning = id_meanings(sheet, said.to).get(key, "")
+        return f"{key}  {meaning}".rstrip()
+    if said.how == "lines" and not said.to:
+        return "\n".join(f"• {line}" for line in value.split("; "))
+    if said.how == "number":
+        return f"{float(value):g} {said.unit}".rstrip()
+    return value

@@ -202,7 +202,7 @@ class Form(Dialog[Any]):
         if isinstance(event.input, FieldInput) and event.input.field.meanings:
             beneath = self.query_one(f"#meaning-{event.input.field.key}", Static)
             beneath.update(event.input.meaning)
-            beneath.set_class(bool(event.input.meaning), "-said")
+            beneath.set_class(bool(event.input.meaning), "-meant")
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:

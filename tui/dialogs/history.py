@@ -99,12 +99,13 @@ def withdraw_form(studio: Studio, reading: str) -> Form:
     return Form(heading, fields, lambda v: withdraw_reading(studio, reading, v["why"]), before=before)
 
 
-def seal_form(studio: Studio, id: str, word: str) -> Form:
-    """Asks for the words and the name under a record."""
+def seal_form(studio: Studio, id: str, word: str, still_open: str = "") -> Form:
+    """Asks for the words and the name under a record. still_open: what the signer should know first."""
     from patina.bench.sealing import STATEMENT, seal
 
     fields = (Field("statement", "Statement", value=STATEMENT), Field("by", "Signed by", value=studio.who()))
     before = f"The {word} as it stands now is never edited again; what is new is added as an amendment."
+    before = f"{before}\n{still_open}" if still_open else before
     return Form(f"Sign {id} off", fields, lambda v: seal(studio, id, v["statement"], by=v["by"]), before=before)
 
 

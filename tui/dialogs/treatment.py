@@ -14,7 +14,9 @@ from patina.bench.treating.treat_drafts import draft_of, drop_draft, keep_draft
 from patina.bench.treating.treat_photographs import with_photograph
 from patina.bench.treating.treat_words import list_terms, list_triggers
 from patina.errors import Incomplete, PatinaError
+from patina.sheets.treatment_words import id_meanings
 from tui.dialogs.form import Field, FieldInput, Form
+from tui.screens.treatment_choices import CALLED
 from tui.widgets.words import Static
 
 if TYPE_CHECKING:
@@ -121,32 +123,60 @@ def part_fields(
             f"{said.label}{' *' if said.needed else ''}",
             said.hint or said.unit,
             values.get(name, ""),
-            _choices(studio, said, sheet),
+            *_offered(studio, said, sheet),
         )
         for name, said in treat.fields_of(kind).items()
     ]
     return sorted(fields, key=lambda field: field.key in known)
 
 
-def _choices(studio: Studio, said: Any, sheet: TreatmentSheet) -> tuple[str, ...]:
-    if said.how == "choice":
-        return tuple(said.choices)
+Offered = tuple[tuple[str, ...], tuple[tuple[str, str], ...], bool]
+
+
+def _offered(studio: Studio, said: Any, sheet: TreatmentSheet) -> Offered:
+    """Words to choose from, what they stand for, and whether several may be given."""
+    many = said.how == "lines"
     if said.how == "term":
-        return tuple(term.name for term in list_terms())
-    if said.how == "trigger":
-        return tuple(trigger.name for trigger in list_triggers())
-    if said.how != "id":
-        return ()
-    if said.to == "photograph":
-        return tuple(p.sha256[:12] for p in sheet.photographs)
-    if said.to == "reading":
-        return tuple(r.id for r in sheet.readings)
-    if said.to == "lot":
+        known = {term.name: f"{term.group}: {term.note}" for term in list_terms()}
+    elif said.how == "trigger":
+        known = {trigger.name: trigger.note for trigger in list_triggers()}
+    elif said.how == "id" and said.to == "lot":
         from patina.bench.shelves.shelf import list_lots
 
-        return tuple(lot.id for lot in list_lots(studio) if lot.left > 0)
-    of_kind = next((k for k in treat.kinds() if k.name == said.to), None)
-    return () if of_kind is None else tuple(part.id for part in sheet.record.parts(of_kind))
+        known = {
+            lot.id: f"{lot.substance} {lot.lot_number}, {lot.left:g} {lot.unit} left"
+            for lot in list_lots(studio)
+            if lot.left > 0
+        }
+    elif said.to:
+        known = id_meanings(sheet, said.to)
+    else:
+        return tuple(said.choices), (), many
+    return tuple(known), tuple(known.items()), many
+
+
+# What a part has in common with the last of its kind, as a rule; nothing that is measured anew each time.
+LIKE_LAST = {
+    "patch": ("place", "tool", "area_cm2", "strength_unit", "map"),
+    "bath-reading": ("bath", "volume_ml"),
+    "image": ("light", "position", "in_frame"),
+    "layer": ("area_m2",),
+    "proposal": ("aim", "steps", "alternatives", "retreatability", "risks", "reference_appearance", "hours_low",
+                 "hours_high", "visits", "cost"),
+}  # fmt: skip
+
+
+def _like_last(sheet: TreatmentSheet, kind: str) -> tuple[dict[str, str], str]:
+    """What stands in a new part of a kind because it stood in the last, and what is said of that."""
+    parts = [kept for k, kept in sheet.record.all_parts() if k.name == kind]
+    versions = [p.number for p in sheet.record.proposals]
+    newest = {"proposal": str(max(versions))} if kind == "action" and versions else {}
+    if not parts or kind not in LIKE_LAST:
+        return newest, ""
+    last = max(parts, key=lambda kept: kept.at)
+    typed = treat.part_as_typed(sheet, last.id)
+    found = {name: typed[name] for name in LIKE_LAST[kind] if typed[name]}
+    return found, f"Some of it stands here as in {last.id}." if found else ""
 
 
 def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[str, str] | None = None) -> GoingForm:
@@ -155,7 +185,8 @@ def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[
     draft = draft_of(studio, sheet.id, kind)
     known = treat.fields_of(kind)
     first = {"by": studio.who(), "on": "today", "seen_by": studio.who(), "seen_on": "today", "drafted_by": studio.who()}
-    values = {**{k: v for k, v in first.items() if k in known}, **draft, **(given or {})}
+    like, words = _like_last(sheet, kind)
+    values = {**{k: v for k, v in first.items() if k in known}, **like, **draft, **(given or {})}
 
     def keep(_key: str, typed: Mapping[str, str]) -> str:
         keep_draft(studio, sheet.id, kind, typed)
@@ -166,9 +197,9 @@ def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[
         drop_draft(studio, sheet.id, kind)
         return written
 
-    before = "A draft was kept when this form was last left; it stands below." if draft else ""
+    before = "A draft was kept when this form was last left; it stands below." if draft else words
     return GoingForm(
-        f"{sheet.id}: {kind.replace('-', ' ')}",
+        f"{sheet.id}: {CALLED[kind]}",
         part_fields(studio, kind, values, sheet, tuple(given or ())),
         write,
         keep,

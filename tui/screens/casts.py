@@ -13,7 +13,9 @@ from tui.screens.measuring import Measuring
 from tui.screens.place import Shelfful, shades
 from tui.screens.record_words import cast_words, master_words, piece_words
 from tui.screens.tiles import lab_badge
+from tui.screens.treatment_sections import open_words
 from tui.screens.treatments_list import (
+    begin_for_a_cast,
     care_line,
     conserve,
     open_treatment,
@@ -116,9 +118,20 @@ class Casts(Measuring):
         elif self.at == PIECES:
             self.ask(records.piece_form(self.studio), lambda row: self.show_record(row.id))
         elif self.at == TREATMENTS:
-            self.said("Go to the casts (v), choose one, and press w to begin a treatment.")
+            begin_for_a_cast(self)
         else:
             self.ask(records.master_form(self.studio), lambda sheet: self.show_record(sheet.id))
+
+    def action_open_sheet(self) -> None:
+        """To the sheet; from the sheet of a treatment, to work on it."""
+        if self.at == TREATMENTS and self.focused is self.query_one("#sheet"):
+            self.action_conserve()
+        else:
+            super().action_open_sheet()
+
+    def still_open(self) -> str:
+        """What a treatment lacks before it is signed off."""
+        return open_words(self.sheet) if self.at == TREATMENTS and self.sheet is not None else super().still_open()
 
     def action_change(self) -> None:
         """Correct a cast."""

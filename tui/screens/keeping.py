@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from tui.widgets.prose import Prose
 
 SIGNED = ("R", "M", "C", "CT")  # letters of the records that are signed off
+AMENDED_WHEN_SIGNED = ("M", "C", "CT")  # of these, those that are edited as long as they are not
 
 
 def _letters(id: str) -> str:
@@ -128,9 +129,16 @@ class Keeping(Going):
         if id is None or _letters(id) not in SIGNED:
             self.said("Recipes, agreed finishes, casts and treatments are signed off; choose one first.")
             return
+        if self.signed is not None and self.signed.sealed and _letters(id) != "R":
+            self.said(f"{id} was signed off by {self.signed.by}: A adds to it.")
+            return
         words = {"R": "latest revision", "M": "agreed finish", "C": "finish record", "CT": "treatment record"}
-        word = words[_letters(id)]
-        self.ask(seal_form(self.studio, id, word), lambda seal: self._changed(f"{seal.record} is signed off."))
+        form = seal_form(self.studio, id, words[_letters(id)], self.still_open())
+        self.ask(form, lambda seal: self._changed(f"{seal.record} is signed off."))
+
+    def still_open(self) -> str:
+        """What a person should know before signing the chosen record off; empty where there is nothing."""
+        return ""
 
     def action_amend(self) -> None:
         """Add to a record that was signed off."""
@@ -139,5 +147,8 @@ class Keeping(Going):
         id = self.standing_on
         if id is None:
             self.said("Choose a record first.")
+            return
+        if _letters(id) in AMENDED_WHEN_SIGNED and self.signed is not None and not self.signed.sealed:
+            self.said(f"{id} is not signed off and may still be written in. S signs it off.")
             return
         self.ask(amend_form(self.studio, id), lambda seal: self._changed(f"{seal.record} is amended."))

@@ -15,6 +15,7 @@ from patina.sheets.treatment_words import part_line
 from tui import actions
 from tui.app import STYLES
 from tui.screens.keeping import Keeping
+from tui.screens.treatment_choices import ALSO, CALLED, STILL_WRITTEN
 from tui.screens.treatment_sections import (
     SECTIONS,
     change_lines,
@@ -23,6 +24,8 @@ from tui.screens.treatment_sections import (
     image_words,
     kinds_of,
     missing_words,
+    open_words,
+    part_words,
     pressing,
     section_words,
 )
@@ -109,6 +112,14 @@ class Treatment(Keeping):
     def _entered(self) -> None:
         self.set_focus(self.query_one("#treatment-sheet"))
 
+    def action_open_sheet(self) -> None:
+        """Enter among the words: read a part in full."""
+        self.action_reading()
+
+    def still_open(self) -> str:
+        """What it lacks before it is signed off."""
+        return "" if self.sheet is None else open_words(self.sheet)
+
     def go_to(self, section: str) -> None:
         """Choose a section."""
         self.query_one("#sections", OptionList).highlighted = SECTIONS.index(section)
@@ -121,22 +132,43 @@ class Treatment(Keeping):
 
         if self.sheet is None:
             return
-        options = [(name, name.replace("-", " ")) for name in kinds_of(self.section)]
-        if self.section == "identification":
+        kinds = [(name, name) for name in kinds_of(self.section)]
+        kinds += [(name, kind) for name, _, kind, _ in ALSO.get(self.section, ())]
+        called = {name: words for name, words, _, _ in ALSO.get(self.section, ())}
+        if self.signed_already:
+            kinds = [(name, kind) for name, kind in kinds if kind in STILL_WRITTEN]
+        options = [(name, called.get(name) or CALLED[name]) for name, _ in kinds]
+        if self.section in ("identification", "report") and not self.signed_already:
             options.insert(0, ("head", "what the record says of itself: identification, purpose, state after"))
+        if not options:
+            self._say_closed()
+            return
         if len(options) == 1:
             self._write(options[0][0])
         else:
             self.ask(Choose("What is to be written?", options), self._write)
 
-    def _write(self, kind: str) -> None:
+    def _write(self, chosen: str) -> None:
         from tui.dialogs.treatment import head_form, write_form
 
         assert self.sheet is not None
-        if kind == "head":
+        if chosen == "head":
             self.app.push_screen(head_form(self.studio, self.sheet), lambda _answer: self.load())
-        else:
-            self.ask(write_form(self.studio, self.sheet, kind), lambda written: self.show(written.sheet))
+            return
+        kind, given = next(
+            ((kind, given) for name, _, kind, given in ALSO.get(self.section, ()) if name == chosen), (chosen, {})
+        )
+        self.ask(write_form(self.studio, self.sheet, kind, given), lambda written: self.show(written.sheet))
+
+    def action_reading(self) -> None:
+        """Read a part of this section in full."""
+        from tui.dialogs.message import Notes
+
+        def chosen(part: str) -> None:
+            assert self.sheet is not None
+            self.app.push_screen(Notes(part, part_words(self.sheet, part)))
+
+        self._ask_part("Read which?", chosen)
 
     def _ask_part(self, question: str, then: Callable[[str], None], never: tuple[str, ...] = ()) -> None:
         from tui.dialogs.choose import Choose
@@ -149,15 +181,29 @@ class Treatment(Keeping):
             if kind.within == self.section and kind.name not in never
         ]
         if not parts:
-            self.said("No part of this section can be chosen.")
+            self.said("Nothing of this section can be chosen: n writes something down.")
         elif len(parts) == 1:
             then(parts[0][0])
         else:
             self.ask(Choose(question, parts), then)
 
+    @property
+    def signed_already(self) -> bool:
+        """Whether the record is signed off."""
+        return self.sheet is not None and self.sheet.record.signed_off is not None
+
+    def _say_closed(self) -> None:
+        self.said(
+            "The record is signed off: A adds to it. Signatures, visits of care and copies are still written down."
+        )
+
     def action_correct(self) -> None:
         """Correct a part of this section."""
         from tui.dialogs.treatment import correct_form
+
+        if self.signed_already:
+            self._say_closed()
+            return
 
         def chosen(part: str) -> None:
             assert self.sheet is not None
@@ -172,6 +218,9 @@ class Treatment(Keeping):
         """Take a part of this section back."""
         from tui.dialogs.treatment import take_back_form
 
+        if self.signed_already:
+            self._say_closed()
+            return
         self._ask_part(
             "Take back which?", lambda part: self.ask(take_back_form(self.studio, part), self.show), ("proposal",)
         )
@@ -232,13 +281,14 @@ class Treatment(Keeping):
         from patina.bench.treating.treat_maps import change_of_maps
         from tui.dialogs.message import Notes
 
-        pairs = () if self.sheet is None else tuple((c.before, c.after) for c in self.sheet.changes)
-        if not pairs:
-            self.said("There are no two maps of one view.")
+        sheet = self.sheet
+        pairs = () if sheet is None else tuple((c.before, c.after) for c in sheet.changes)
+        if sheet is None or not pairs:
+            self.said("There are no two maps of one view: m draws one.")
             return
 
         def told(found: tuple[MapChange, ...]) -> None:
-            self.app.push_screen(Notes("Changed, photographs laid over each other", change_lines(found)))
+            self.app.push_screen(Notes("Changed, photographs laid over each other", change_lines(found, sheet)))
 
         self.work(
             "Laying the photographs over each other",

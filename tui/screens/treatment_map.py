@@ -16,11 +16,10 @@ from patina.bench.readings.showing import preview
 from patina.bench.treating import treat, treat_maps
 from patina.bench.treating.treat_points import corners_typed, points_typed, shape_in_order
 from patina.errors import PatinaError
-from patina.sheets.treatment_words import part_line, share_words, term_name
 from tui import actions
-from tui import format as show
 from tui.app import STYLES
 from tui.screens.base import Base
+from tui.screens.treatment_map_words import map_words
 from tui.widgets.map_picture import Drawn, MapPicture
 from tui.widgets.picture import Picture
 from tui.widgets.prose import Prose, ProseView
@@ -31,6 +30,8 @@ if TYPE_CHECKING:
 
 _WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
 FINE = 0.25
+LEAP = 6
+BROAD = 1.9  # width over height of a picture beneath which words stand, rather than beside it
 ZOOMS = (1, 2, 4)
 
 
@@ -50,6 +51,7 @@ class TreatmentMap(Base):
         self._path: Path | None = None
         self.zoom = ZOOMS[0]
         self._room_for = (0, 0)
+        self._warned = False
 
     def body(self) -> ComposeResult:
         """The picture, and what is said of the zones."""
@@ -103,6 +105,8 @@ class TreatmentMap(Base):
         """Show the map as it stands."""
         first = self.sheet is None
         self.sheet = sheet
+        wide, high = treat_maps.size_of(sheet, self.map)
+        self.set_class(wide > BROAD * high, "-broad")
         picture = self.picture
         picture.outline = self.map.value.outline
         picture.drawn = tuple(
@@ -135,36 +139,21 @@ class TreatmentMap(Base):
     @on(MapPicture.Clicked)
     def tell(self) -> None:
         """Say where things stand."""
-        picture, prose = self.picture, Prose()
-        x, y = picture.cursor
-        drawn = len(picture.corners)
-        more = f", {show.times(len(picture.done), 'polygon')} closed" if picture.done else ""
-        prose.fact("cursor", f"{x:.3f},{y:.3f}; {show.times(drawn, 'corner')}{more}", "bold")
-        if self.sheet is not None:
-            self._say_map(prose)
+        self._warned = False
+        prose = map_words(self.sheet, self.map_id, self.picture) if self.sheet is not None else Prose()
         self.query_one("#words", ProseView).show(prose)
-
-    def _say_map(self, prose: Prose) -> None:
-        assert self.sheet is not None
-        shares = next(m for m in self.sheet.maps if m.map == self.map_id)
-        chosen = self.chosen
-        if chosen is not None:
-            said = part_line("zone", chosen).partition(" · ")[2]
-            prose.fact(f"zone {(self.picture.chosen_zone or 0) + 1}", f"{chosen.id} {said}", "bold")
-            prose.fact("", share_words(shares.zones[chosen.id], shares.of))
-        prose.fact("map", part_line("map", self.map))
-        for term, share in shares.terms.items():
-            prose.fact("", f"{term_name(term)}: {share_words(share, shares.of)}")
-        for letter, patch in self.patches:
-            prose.fact("", f"{letter}  {patch.id} {part_line('patch', patch).partition(' · ')[2]}")
-        if not self.map.value.outline:
-            prose.caution("The object is not outlined: shares are of the picture.", "Put corners around it, then o.")
 
     # -- drawing -----------------------------------------------------------------------------------
 
     def action_move(self, way: str) -> None:
         """Move the cursor by a cell."""
         self.picture.move_cursor(*_WAYS[way])
+        self.tell()
+
+    def action_leap(self, way: str) -> None:
+        """Move the cursor by several cells."""
+        dx, dy = _WAYS[way]
+        self.picture.move_cursor(dx * LEAP, dy * LEAP)
         self.tell()
 
     def action_nudge(self, way: str) -> None:
@@ -347,13 +336,21 @@ class TreatmentMap(Base):
         if self._path is not None:
             self.app.push_screen(Look(self._path))
 
+    def action_words(self, way: str) -> None:
+        """Scroll what is said of the zones."""
+        said = self.query_one("#map-said", VerticalScroll)
+        (said.scroll_page_down if way == "down" else said.scroll_page_up)(animate=False)
+
     def action_back(self) -> None:
-        """Back; corners that are not yet a zone are asked about once."""
+        """Back; corners that are not yet a zone are asked about first."""
         picture = self.picture
-        if picture.corners or picture.done:
+        if not (picture.corners or picture.done):
+            self.dismiss(None)
+        elif not self._warned:
+            self._warned = True
+            self.said("The corners are no zone yet: Enter makes one, Escape again puts them away.")
+        else:
             picture.corners, picture.done = [], []
             picture.redraw()
             self.tell()
-            self.said("The corners are put away. Escape again goes back.")
-        else:
-            self.dismiss(None)
+            self.said("The corners are put away.")

@@ -14,6 +14,8 @@ from patina.sheets.treatment_words import (
     hours_words,
     layer_words,
     map_change_lines,
+    map_name,
+    part_facts,
     part_line,
     patch_matrix,
     share_words,
@@ -21,6 +23,7 @@ from patina.sheets.treatment_words import (
     term_name,
 )
 from tui import format as show
+from tui.screens.treatment_choices import EMPTY, HEADINGS
 from tui.widgets.prose import LABEL, Prose
 
 if TYPE_CHECKING:
@@ -62,12 +65,37 @@ def section_words(sheet: TreatmentSheet, section: str) -> Prose:
         parts = record.parts(kind)
         if kind.name == "statement":
             _statements(sheet, prose)
+        elif kind.name == "proposal":
+            _proposals(sheet, prose)
         elif parts:
-            prose.heading(kind.many.replace("_", " ").capitalize())
+            prose.heading(HEADINGS.get(kind.name, kind.many.replace("_", " ").capitalize()))
             prose.bullets(f"{part.id}  {part_line(kind.name, part)}" for part in parts)
     if not count_of(sheet, section):
         prose.gap().text("Nothing is written down here yet. Press n to write the first part.", "$text-muted")
+        prose.text(EMPTY[section], "$text-muted")
     return prose
+
+
+def _proposals(sheet: TreatmentSheet, prose: Prose) -> None:
+    """The newest version in full, earlier ones in a line, and who signed what."""
+    versions = sheet.record.proposals
+    if not versions:
+        return
+    newest = max(versions, key=lambda p: p.number)
+    prose.heading(f"Version {newest.number}, {newest.id}").extend(part_words(sheet, newest.id))
+    older = [p for p in versions if p is not newest]
+    if older:
+        prose.heading("Earlier versions").bullets(f"{p.id}  {part_line('proposal', p)}" for p in older)
+    prose.heading("Signed").bullets(s.line for s in sheet.signed if s.what.startswith("proposal"))
+
+
+def part_words(sheet: TreatmentSheet, part: str) -> Prose:
+    """A part in full: each field by its label, also those that the list leaves out."""
+    kind, kept = next((kind, kept) for kind, kept in sheet.record.all_parts() if kept.id == part)
+    prose = Prose()
+    for label, value in part_facts(sheet, treat.fields_of(kind.name), treat.part_as_typed(sheet, part)):
+        _labelled(prose, label, value)
+    return prose.fact("written", f"{show.moment(kept.at)}, {kept.by}")
 
 
 def _nothing(sheet: TreatmentSheet, prose: Prose) -> None:
@@ -105,20 +133,23 @@ def _labelled(prose: Prose, label: str, value: str) -> None:
 def _consent(sheet: TreatmentSheet, prose: Prose) -> None:
     for flag in sheet.flags:
         prose.caution(f"{flag.part}: {flag.words}", flag.do)
-    if not sheet.flags:
+    if not sheet.flags and count_of(sheet, "authority and consent"):
         prose.text("✓ Nothing is open about authority and consent.", "$text-success")
 
 
 def _condition(sheet: TreatmentSheet, prose: Prose) -> None:
+    names = {one.id: map_name(one) for one in sheet.record.maps}
     for shares in sheet.maps:
-        for term, share in shares.terms.items():
-            prose.fact(shares.map, f"{term_name(term)}: {share_words(share, shares.of)}")
+        prose.heading(names[shares.map])
+        if not shares.terms:
+            prose.text("No zone is drawn on it yet (m).", "$text-muted")
+        prose.bullets(f"{term_name(term)}: {share_words(share, shares.of)}" for term, share in shares.terms.items())
         if shares.overlap_pct > 0.05:
             prose.fact("", f"{show.percent(shares.overlap_pct, 1)} is drawn more than once; it counts once")
         if shares.outside_pct > 0.05:
             prose.fact("", f"{show.percent(shares.outside_pct, 1)} lies beyond the outline; it does not count")
     if sheet.changes:
-        prose.heading("Change").extend(change_lines(sheet.changes))
+        prose.heading("Change").extend(change_lines(sheet.changes, sheet))
         prose.text("o lays the photographs over each other first.", "$text-muted")
     if not sheet.record.maps:
         prose.text("m draws zones on a photograph of the cast.", "$text-muted")
@@ -184,6 +215,7 @@ def _report(sheet: TreatmentSheet, prose: Prose) -> None:
         style = "$text-success" if found.complete else ""
         prose.fact(f"as a {found.purpose}", f"{done} of {found.asked} things that are asked for", style)
     prose.text("c says what is missing and who asks for it.", "$text-muted")
+    prose.heading("Signed").bullets(s.line for s in sheet.signed)
 
 
 _FINDINGS: dict[str, Callable[[TreatmentSheet, Prose], None]] = {
@@ -214,11 +246,12 @@ def missing_words(found: tuple[Completeness, ...]) -> Prose:
     return prose
 
 
-def change_lines(found: tuple[MapChange, ...]) -> Prose:
+def change_lines(found: tuple[MapChange, ...], sheet: TreatmentSheet) -> Prose:
     """What changed between maps."""
     prose = Prose()
+    names = {one.id: map_name(one) for one in sheet.record.maps}
     for change in found:
-        first, *others = map_change_lines(change)
+        first, *others = map_change_lines(change, names)
         prose.gap().text(first, "$text-muted").bullets(line.strip() for line in others)
     return prose
 
@@ -275,4 +308,16 @@ def treatment_overview(sheet: TreatmentSheet) -> Prose:
         prose.fact(f"as a {found.purpose}", f"{found.asked - len(found.missing)} of {found.asked}")
     prose.heading("Written down")
     prose.bullets(f"{section}: {count_of(sheet, section) or 'nothing yet'}" for section in SECTIONS)
-    return prose.gap().text("w opens it to work on it.", "$text-muted")
+    return prose.gap().text("w, or Enter again, opens it to work on it.", "$text-muted")
+
+
+def open_words(sheet: TreatmentSheet) -> str:
+    """What is open before a treatment is signed off, in a sentence or two; empty where nothing is."""
+    report = sheet.complete_for("report")
+    said = []
+    if lacks := [m for m in report.missing if m.ask.key not in ("report_signed", "copies")]:
+        named = "; ".join(m.ask.wanted for m in lacks[:3])
+        said.append(f"▲ {len(lacks)} of {report.asked} things that are asked of a report are missing: {named}.")
+    if sheet.flags:
+        said.append(f"▲ Open about consent: {len(sheet.flags)}. {sheet.flags[0].words}")
+    return " ".join(said)

@@ -12,6 +12,9 @@ from tui.screens.treatment_sections import care_due_words, treatment_overview
 from tui.widgets.record_list import Line
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from patina.sheets.casts import CastRow
     from patina.sheets.treatment import CareRow, TreatmentHeadRow
     from tui.screens.casts import Casts
 
@@ -24,7 +27,7 @@ def treatments_shelf(screen: Casts) -> Shelfful:
         treatment_line,
         lambda id: treat.treatment_sheet(screen.studio, id),
         treatment_overview,
-        "No conservator's treatment yet.\nGo to the casts with v, choose one, and press w to begin.",
+        "No conservator's treatment yet.\nPress n and say of which cast.\nAn old bronze is first added to the casts: v, n.",
     )
 
 
@@ -44,6 +47,27 @@ def open_treatment(screen: Casts, treatment: str) -> None:
         tell_care(screen)
 
     screen.app.push_screen(Treatment(treatment), back)
+
+
+def begin_for_a_cast(screen: Casts) -> None:
+    """Begin a treatment from the list of treatments: first, of which cast."""
+    from patina.bench.pieces.casts import list_casts
+    from tui.dialogs.choose import Choose
+    from tui.dialogs.treatment import begin_form
+
+    def chosen(id: str, names: dict[str, str]) -> None:
+        form = begin_form(screen.studio, id, names[id])
+        screen.ask(form, lambda sheet: open_treatment(screen, sheet.id))
+
+    def found(rows: Sequence[CastRow]) -> None:
+        names = {row.id: f"{row.piece} {row.number}".strip() for row in rows}
+        if not names:
+            screen.said("There is no cast yet: v changes to the casts, n adds one.")
+            return
+        options = [(id, f"{id}  {name}") for id, name in names.items()]
+        screen.ask(Choose("Begin a treatment of which cast?", options), lambda id: chosen(id, names))
+
+    screen.work("Reading the casts", lambda: list_casts(screen.studio), found, key="casts-to-treat")
 
 
 def conserve(screen: Casts, cast: str, name: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -12,8 +13,9 @@ from patina.bench.saving import write_whole
 from patina.bench.studio import Studio
 from patina.bench.treating.treat import treatment_sheet
 from patina.bench.treating.treat_gather import gather
-from patina.conservation.condition import MapChange, map_change, map_shares
+from patina.conservation.condition import MapChange, Share, map_change, map_shares, share_drawn
 from patina.conservation.overlay import overlay_svg
+from patina.conservation.polygons import Polygon, in_order
 from patina.conservation.record import plain
 from patina.errors import NotFound, PatinaError, Refused
 from patina.records import treatment_store
@@ -51,6 +53,17 @@ def size_of(sheet: TreatmentSheet, one: Kept[ConditionMap]) -> tuple[int, int]:
         if photo.sha256 == one.value.photograph:
             return photo.width_px, photo.height_px
     raise NotFound("The map's photograph is not with the cast.", "Add the photograph to the cast.", field="photograph")
+
+
+def share_while_drawn(sheet: TreatmentSheet, which: str, polygons: Sequence[Polygon]) -> Share | None:
+    """What polygons that are not on record yet would cover; None where they enclose nothing, or cross themselves."""
+    one = _map(sheet, which)
+    try:
+        shapes = [in_order(polygon) for polygon in polygons]
+    except PatinaError:
+        return None
+    wide, high = size_of(sheet, one)
+    return share_drawn(shapes, one.value.outline, wide / high) if shapes else None
 
 
 def overlay(studio: Studio, which: str, *, with_photograph: bool = False) -> str:

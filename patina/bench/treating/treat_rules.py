@@ -62,6 +62,8 @@ def _kept(session: Session, treatment: Any, many: str, id: str) -> Any:
 
 
 def _patch(session: Session, treatment: Any, value: Patch, trouble: Any) -> None:
+    if value.strength is not None and not value.strength_unit:
+        trouble("The strength has no unit.", "Say what it is in, such as % v/v or g/L.", "strength_unit")
     if (value.spot is None) != (value.map is None):
         trouble("A place on the map needs the map, and the other way round.", "Give both or neither.", "spot")
     for field in ("reading_before", "reading_after"):
