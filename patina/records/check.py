@@ -19,6 +19,8 @@ from patina.records import (
     derived_more,
     matching_tables,
     people_tables,
+    photograph_tables,
+    piece_tables,
     reading_tables,
     safety_tables,
     seal_tables,
@@ -87,6 +89,7 @@ def check_store(store: Store, told: Told = lambda _done, _of, _what: None) -> Ch
 def record_kinds() -> list[type[Record]]:
     """Every kind of record that the log follows."""
     assert bundle_tables and brought and matching_tables and people_tables and safety_tables and seal_tables
+    assert photograph_tables and piece_tables
     assert reading_tables and shelf_tables and tables and treatment_tables and treatment_tables_more and work_tables
     return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
 

@@ -20,6 +20,7 @@ from sqlalchemy import Float, event, func, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
+from patina.records import photograph_tables, piece_tables
 from patina.records.access_rows import refuse_held
 from patina.records.base import Edited, Record, canonical, now
 from patina.records.shelf_tables import ChainHead, ChangeTable
@@ -27,6 +28,7 @@ from patina.records.tables import SettingRow
 from patina.sheets import ChangeRow
 
 FIRST = "0" * 64
+assert photograph_tables and piece_tables  # a row is written only where the tables that it points at are known
 
 
 @cache

@@ -1,14 +1,43 @@
-"""How a reading was taken from its photograph, so that it can be taken again; and which deeds were done under an id."""
+"""What is on record of a reading besides itself: its doubt, its grain, and how it was taken from its photograph, so
+that it can be taken again; and which deeds were done under an id."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from patina.records.base import Base, JsonText, Record, UtcMoment, now
+
+
+class ReadingDoubtTable(Record):
+    """The two parts of a reading's expanded uncertainty, in CIEDE2000, where a photograph gave them: of the
+    surface's own unevenness, and of camera, light and chart, which readings of one photograph share."""
+
+    __tablename__ = "reading_doubt"
+    LETTER = "DD"
+
+    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
+    sampling_de00: Mapped[float]
+    correction_de00: Mapped[float]
+
+
+class ReadingGrainTable(Record):
+    """How coarse the mottle of a reading is. grain_px: in pixels of its photograph. grain_mm: where the scale was
+    known. scale_from: what gave the scale, empty where none did. A reading without a row: grain not known."""
+
+    __tablename__ = "reading_grain"
+    __table_args__ = (
+        CheckConstraint("(grain_px IS NULL OR grain_px > 0) AND (grain_mm IS NULL OR grain_mm > 0)", name="above_zero"),
+    )
+    LETTER = "DG"
+
+    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
+    grain_px: Mapped[float | None]
+    grain_mm: Mapped[float | None]
+    scale_from: Mapped[str] = mapped_column(String(200))
 
 
 class ReadingHowTable(Record):

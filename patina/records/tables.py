@@ -1,18 +1,30 @@
 """The tables of a studio. Every change to a `Record` goes into the log (see `log.py`).
 
-Recipes and their revisions, tiles, photographs, readings, agreed finishes, pieces and casts. The
-shelf and the batches are in `shelf_tables.py`.
+Recipes and their revisions, tiles and readings: what the first screen asks for. Each further table costs the start
+as much as twenty questions, so the others stand in modules of their own (`piece_tables.py`, `photograph_tables.py`,
+`reading_tables.py`, `shelf_tables.py` ...), and a name that is asked for here is fetched from there.
 """
 
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from patina.records.base import Base, Edited, JsonText, Record, UtcMoment, now
+
+if TYPE_CHECKING:
+    from patina.records.photograph_tables import PhotographTable as PhotographTable
+    from patina.records.photograph_tables import PhotographUse as PhotographUse
+    from patina.records.piece_tables import CastTable as CastTable
+    from patina.records.piece_tables import MasterTable as MasterTable
+    from patina.records.piece_tables import PieceTable as PieceTable
+    from patina.records.piece_tables import TreatmentTable as TreatmentTable
+    from patina.records.reading_tables import ReadingDoubtTable as ReadingDoubtTable
+    from patina.records.reading_tables import ReadingGrainTable as ReadingGrainTable
 
 
 class SettingRow(Base):
@@ -139,51 +151,9 @@ class TileTable(Edited):
     __mapper_args__ = {"version_id_col": Edited.version}  # noqa: RUF012
 
 
-class PhotographTable(Record):
-    """A stored photograph: its hash and what the file says of itself."""
-
-    __tablename__ = "photograph"
-    LETTER = "F"
-
-    sha256: Mapped[str] = mapped_column(String(64), unique=True)
-    size_bytes: Mapped[int]
-    width_px: Mapped[int]
-    height_px: Mapped[int]
-    format: Mapped[str] = mapped_column(String(40))
-    bits: Mapped[int]
-    profile: Mapped[str] = mapped_column(Text)
-    taken_at: Mapped[str] = mapped_column(String(80))
-    camera: Mapped[str] = mapped_column(String(400))
-    lens: Mapped[str] = mapped_column(String(400))
-    exif: Mapped[Any] = mapped_column(JsonText)
-    added_at: Mapped[datetime] = mapped_column(UtcMoment, default=now)
-
-
-def _one_target() -> CheckConstraint:
+def one_target() -> CheckConstraint:
+    """A reading and a photograph belong to a tile or to a cast, never to both."""
     return CheckConstraint("(tile_id IS NULL) <> (cast_id IS NULL)", name="one_target")
-
-
-class PhotographUse(Record):
-    """A photograph as it belongs to a tile or a cast; one photograph may show several."""
-
-    __tablename__ = "photograph_use"
-    __table_args__ = (
-        _one_target(),
-        UniqueConstraint("tile_id", "photograph_id"),
-        UniqueConstraint("cast_id", "photograph_id"),
-    )
-    LETTER = "U"
-
-    photograph_id: Mapped[int] = mapped_column(ForeignKey("photograph.id"), index=True)
-    tile_id: Mapped[int | None] = mapped_column(ForeignKey("tile.id"))
-    cast_id: Mapped[int | None] = mapped_column(ForeignKey("cast_piece.id"))
-    name: Mapped[str] = mapped_column(String(400))
-    state: Mapped[str] = mapped_column(String(200))
-    note: Mapped[str] = mapped_column(Text)
-    added_at: Mapped[datetime] = mapped_column(UtcMoment, default=now)
-    added_by: Mapped[str] = mapped_column(String(200))
-
-    photograph: Mapped[PhotographTable] = relationship(lazy="joined", innerjoin=True)
 
 
 class ReadingTable(Record):
@@ -191,7 +161,7 @@ class ReadingTable(Record):
 
     __tablename__ = "reading"
     __table_args__ = (
-        _one_target(),
+        one_target(),
         Index(None, "tile_id", "latest"),
         Index(None, "cast_id", "latest"),
         # all that the search by colour looks at, in order of lightness
@@ -225,119 +195,16 @@ class ReadingTable(Record):
     latest: Mapped[bool] = mapped_column(default=False)
 
 
-class ReadingDoubtTable(Record):
-    """The two parts of a reading's expanded uncertainty, in CIEDE2000, where a photograph gave them: of the
-    surface's own unevenness, and of camera, light and chart, which readings of one photograph share."""
-
-    __tablename__ = "reading_doubt"
-    LETTER = "DD"
-
-    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
-    sampling_de00: Mapped[float]
-    correction_de00: Mapped[float]
+_HOMES = {
+    "patina.records.photograph_tables": ("PhotographTable", "PhotographUse"),
+    "patina.records.piece_tables": ("CastTable", "MasterTable", "PieceTable", "TreatmentTable"),
+    "patina.records.reading_tables": ("ReadingDoubtTable", "ReadingGrainTable"),
+}
 
 
-class ReadingGrainTable(Record):
-    """How coarse the mottle of a reading is. grain_px: in pixels of its photograph. grain_mm: where the scale was
-    known. scale_from: what gave the scale, empty where none did. A reading without a row: grain not known."""
-
-    __tablename__ = "reading_grain"
-    __table_args__ = (
-        CheckConstraint("(grain_px IS NULL OR grain_px > 0) AND (grain_mm IS NULL OR grain_mm > 0)", name="above_zero"),
-    )
-    LETTER = "DG"
-
-    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
-    grain_px: Mapped[float | None]
-    grain_mm: Mapped[float | None]
-    scale_from: Mapped[str] = mapped_column(String(200))
-
-
-class MasterTable(Edited):
-    """An agreed finish: the colour to be met, how near, and how it was agreed."""
-
-    __tablename__ = "master"
-    LETTER = "M"
-    DERIVED = frozenset({"search_text"})
-
-    name: Mapped[str] = mapped_column(String(400))
-    lab_l: Mapped[float]
-    lab_a: Mapped[float]
-    lab_b: Mapped[float]
-    formula: Mapped[str] = mapped_column(String(20))
-    limit_de: Mapped[float]
-    limit_dl: Mapped[float | None]
-    limit_dc: Mapped[float | None]
-    limit_dh: Mapped[float | None]
-    uncertainty_de00: Mapped[float | None]
-    zone: Mapped[str] = mapped_column(String(200))
-    tile_id: Mapped[int | None] = mapped_column(ForeignKey("tile.id"), index=True)
-    recipe_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
-    light: Mapped[str] = mapped_column(String(400))
-    geometry: Mapped[str] = mapped_column(String(40))
-    wax_state: Mapped[str] = mapped_column(String(40))
-    warmth: Mapped[str] = mapped_column(String(40))
-    agreed_by: Mapped[str] = mapped_column(String(400))
-    agreed_on: Mapped[date | None]
-    holders: Mapped[str] = mapped_column(Text)
-    next_check: Mapped[date | None]
-    note: Mapped[str] = mapped_column(Text)
-
-    __mapper_args__ = {"version_id_col": Edited.version}  # noqa: RUF012
-
-
-class PieceTable(Edited):
-    """A work, of which one or more casts exist."""
-
-    __tablename__ = "piece"
-    LETTER = "W"
-    DERIVED = frozenset({"search_text"})
-
-    title: Mapped[str] = mapped_column(String(400))
-    maker: Mapped[str] = mapped_column(String(400))
-    edition: Mapped[int | None]
-    height_mm: Mapped[float | None]
-    note: Mapped[str] = mapped_column(Text)
-
-    __mapper_args__ = {"version_id_col": Edited.version}  # noqa: RUF012
-
-
-class CastTable(Edited):
-    """One cast of a piece; two unnumbered casts may exist."""
-
-    __tablename__ = "cast_piece"
-    LETTER = "C"
-    DERIVED = frozenset({"search_text"})
-
-    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), index=True)
-    number: Mapped[str] = mapped_column(String(80))
-    alloy: Mapped[str] = mapped_column(String(200))
-    mass_g: Mapped[float | None]
-    wall_mm: Mapped[float | None]
-    area_m2: Mapped[float | None]
-    owner: Mapped[str] = mapped_column(String(400))
-    place: Mapped[str] = mapped_column(String(400))
-    master_id: Mapped[int | None] = mapped_column(ForeignKey("master.id"), index=True)
-    cast_on: Mapped[date | None]
-    note: Mapped[str] = mapped_column(Text)
-
-    __mapper_args__ = {"version_id_col": Edited.version}  # noqa: RUF012
-
-
-class TreatmentTable(Record):
-    """One dated action on a cast; never edited."""
-
-    __tablename__ = "treatment"
-    LETTER = "A"
-
-    cast_id: Mapped[int] = mapped_column(ForeignKey("cast_piece.id"), index=True)
-    did: Mapped[str] = mapped_column(Text)
-    zone: Mapped[str] = mapped_column(String(200))
-    revision_id: Mapped[int | None] = mapped_column(ForeignKey("revision.id"), index=True)
-    batch_id: Mapped[int | None] = mapped_column(ForeignKey("batch.id"), index=True)
-    as_done: Mapped[list[str]] = mapped_column(JsonText)
-    area_m2: Mapped[float | None]
-    done_on: Mapped[date | None]
-    done_by: Mapped[str] = mapped_column(String(200))
-    note: Mapped[str] = mapped_column(Text)
-    added_at: Mapped[datetime] = mapped_column(UtcMoment, default=now)
+def __getattr__(name: str) -> Any:
+    for module, names in _HOMES.items():
+        if name in names:
+            globals()[name] = value = getattr(import_module(module), name)
+            return value
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
