@@ -63,6 +63,7 @@ ROWS: tuple[Action, ...] = (
         "The picture corrected by the chart, or as it was taken.",
         4,
     ),
+    _a("photograph", "by_chart", "b", "By", "Chart in it, ours, another photograph's, or a card to correct it by.", 5),
     _a("photograph", "without_chart", "w", "No chart", "Read without a chart: a rough figure only.", 7),
     _a("photograph", "look", "l", "Look", "See the photograph alone, as large as it goes.", 7),
     _a("look", "drawn", "v", "Drawn", "With the chart and the areas drawn on it, or as it was taken.", 3),

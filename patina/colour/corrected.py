@@ -14,6 +14,7 @@ from patina.colour.cards import calibrate_card, card_values
 from patina.colour.chart_data import own_values, published
 from patina.colour.chart_geometry import PLACES, homography, to_pixels
 from patina.colour.encode import xyz_of
+from patina.colour.frames import carried
 from patina.colour.photograph import Photo, open_photo
 from patina.colour.preview import Preview
 from patina.colour.profile import SRGB_TO_XYZ
@@ -35,15 +36,20 @@ def corrected_preview(
     edition: str = "unknown",
     corners: Sequence[Point] | None = None,
     card: str | Path | None = None,
+    chart_frame: Path | None = None,
 ) -> Preview:
     """The photograph, corrected by its chart or card, made to fit into columns × rows small pixels.
 
     Colours are those of the corrected CIELAB (D50, 2 degrees) as an sRGB screen shows them, cut to what
-    it can show. chart, edition, corners, card: as in ``patina.colour.reading.read_photo``.
+    it can show. chart, edition, corners, card, chart_frame: as in ``patina.colour.reading.read_photo``.
     Raises BadPhotograph, NoChart, BadChart.
     """
     photo = open_photo(path)
-    fit = _fit(photo, chart, edition, corners, card)
+    if chart_frame is None:
+        fit = _fit(photo, chart, edition, corners, card)
+    else:
+        other = open_photo(chart_frame)
+        fit = carried(_fit(other, chart, edition, corners, card), other, photo, keep_flat=False)
     light, _ = light_points(photo, fit, MOST_POINTS)
     scale = min(columns / photo.width, rows / photo.height, 1.0)
     wide, high = max(round(photo.width * scale), 1), max(round(photo.height * scale), 1)

@@ -84,6 +84,18 @@ def photographs_of(session: Session, where: ColumnElement[bool]) -> tuple[Photog
     return tuple(photograph_row(use) for use in uses)
 
 
+def uses_of_day(session: Session, photograph: PhotographTable) -> list[PhotographUse]:
+    """Other photographs, each as it belongs to a tile or cast, taken on the same day as the camera says; where
+    the camera did not say, those that were added on the same day and do not say either."""
+    other = PhotographTable.sha256 != photograph.sha256
+    query = select(PhotographUse).join(PhotographTable, PhotographTable.id == PhotographUse.photograph_id).where(other)
+    if photograph.taken_at:
+        query = query.where(PhotographTable.taken_at.startswith(photograph.taken_at[:10], autoescape=True))
+        return list(session.scalars(query.order_by(PhotographUse.id)))
+    silent = session.scalars(query.where(PhotographTable.taken_at == "").order_by(PhotographUse.id))
+    return [use for use in silent if use.photograph.added_at.date() == photograph.added_at.date()]
+
+
 def photograph_row(use: PhotographUse) -> PhotographRow:
     """A photograph as it is shown with one tile or cast."""
     photograph = use.photograph

@@ -18,18 +18,20 @@ from tui.screens.base import Base
 from tui.widgets.prose import Prose, ProseView
 
 if TYPE_CHECKING:
+    from patina.entries import HowRead
     from patina.sheets import AreaReading, PhotoReading
 
 
 class Reading(Base):
-    """Dismissed with True where the readings were kept."""
+    """Dismissed with True where the readings were kept. how: each area was read, kept with its reading."""
 
     WHERE = "reading"
     CSS_PATH: ClassVar[Any] = STYLES / "screens.tcss"
     BINDINGS: ClassVar[list[Any]] = actions.bindings("reading")
 
-    def __init__(self, target: str, sha256: str, result: PhotoReading) -> None:
+    def __init__(self, target: str, sha256: str, result: PhotoReading, how: tuple[HowRead, ...] = ()) -> None:
         super().__init__()
+        self.how = how
         self.target = target
         self.sha256 = sha256
         self.result = result
@@ -65,6 +67,7 @@ class Reading(Base):
             wax_state=values["wax_state"],
             warmth=values["warmth"],
             by=values["read_by"],
+            how=self.how,
         )
         return tiles.add_readings(self.studio, self.target, readings)
 

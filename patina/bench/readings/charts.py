@@ -104,13 +104,24 @@ def as_read(studio: Studio, chart: str, edition: str) -> Iterator[tuple[str, str
 
 
 def read_by(
-    studio: Studio, photo: Path, *, chart: str, edition: str, corners: str | None = None, areas: Sequence[str] = ()
+    studio: Studio,
+    photo: Path,
+    *,
+    chart: str,
+    edition: str,
+    corners: str | None = None,
+    areas: Sequence[str] = (),
+    card: str | None = None,
+    chart_photograph: str | None = None,
 ) -> PhotoReading:
-    """Read a photograph by one of the studio's charts, or by what ``reading.read`` takes; nothing is kept."""
+    """Read a photograph by one of the studio's charts, or by what ``reading.read`` takes; nothing is kept.
+    chart_photograph: SHA-256 of another stored photograph, which shows the chart; corners are then in it."""
     from patina.bench.readings.reading import read
+    from patina.bench.readings.tiles import photograph_path
 
+    other = None if chart_photograph is None else photograph_path(studio, chart_photograph)
     with as_read(studio, chart, edition) as (named, known):
-        return read(photo, chart=named, edition=known, corners=corners, areas=areas)
+        return read(photo, chart=named, edition=known, corners=corners, areas=areas, card=card, chart_photo=other)
 
 
 def _keep(studio: Studio, charts: list[OwnChart]) -> None:

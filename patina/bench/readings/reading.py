@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from patina.bench.readings.charts import as_read, list_charts
 from patina.colour.values import CARDS, EDITIONS, AreaSpec, PhotoReading
 from patina.entries import WARMTH, WAX_STATES, HowRead, NewReading
-from patina.errors import BadQuantity, Refused
+from patina.errors import BadChart, BadQuantity, Refused
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -71,6 +71,17 @@ def read(
         chart_frame=chart_photo,
     )
     return with_scale(found, scale)
+
+
+def check_card(kind: str, given: str) -> None:
+    """Whether a card's reflectances can be used, as ``read`` takes them. Raises BadChart."""
+    from patina.colour.card_values import card_values
+
+    try:
+        card_values(kind, given)
+    except BadChart as trouble:
+        trouble.field = "card"
+        raise
 
 
 def with_scale(found: PhotoReading, scale: str) -> PhotoReading:
@@ -210,26 +221,37 @@ def read_into(
             chart_photo=None if chart_photograph is None else photograph_path(studio, chart_photograph),
             scale=scale,
         )
-    specs = [area if isinstance(area, AreaSpec) else parse_area(area) for area in areas]
-    how = _how(studio, specs, chart, known, corners, card, flat is not None, chart_photograph)
+    how = how_read(
+        studio,
+        areas,
+        chart=chart,
+        edition=known,
+        corners=corners,
+        card=card,
+        flat=flat is not None,
+        chart_photograph=chart_photograph,
+    )
     readings = as_readings(result, photograph, wax_state=wax_state, warmth=warmth, by=by, how=how)
     return add_readings(studio, target, readings), result
 
 
-def _how(
+def how_read(
     studio: Studio,
-    specs: Sequence[AreaSpec],
+    areas: Sequence[str | AreaSpec],
+    *,
     chart: str,
     edition: str,
-    corners: str | None,
-    card: str | Path | None,
-    flat: bool,
-    chart_photograph: str | None,
+    corners: str | None = None,
+    card: str | Path | None = None,
+    flat: bool = False,
+    chart_photograph: str | None = None,
 ) -> list[HowRead]:
-    """How each area is read. A file that is no record cannot be asked for again: that it was one is kept."""
+    """How each area is read, to be kept with its reading, so that it can be read again; as ``read_into`` takes
+    them. A file that is no record cannot be asked for again: that it was one is kept."""
     names = {own.name for own in list_charts(studio)}
     kept = chart if chart in names or chart in ("auto", "none", *CARDS) else "file"
     words = "" if card is None else "file" if Path(card).is_file() else str(card)
+    specs = [area if isinstance(area, AreaSpec) else parse_area(area) for area in areas]
     return [
         HowRead("areas", kept, edition, corners, area_document(spec), words, flat, chart_photograph) for spec in specs
     ]

@@ -36,15 +36,18 @@ def corrected(
     edition: str = "unknown",
     corners: Sequence[Point] | None = None,
     card: str | None = None,
+    chart_photo: Path | None = None,
 ) -> Preview:
     """The photograph as its chart says it should look, made to fit into columns × rows small pixels.
 
-    chart, edition, card: as ``patina.bench.readings.reading.read`` takes them. corners: centres of patches 1, 6,
-    24, 19 in pixels, where they were placed by hand. Raises BadPhotograph, NoChart, BadChart.
+    chart, edition, card, chart_photo: as ``patina.bench.readings.reading.read`` takes them. corners: centres of
+    patches 1, 6, 24, 19 in pixels, where they were placed by hand. Raises BadPhotograph, NoChart, BadChart.
     """
     from patina.colour.corrected import corrected_preview
 
-    return corrected_preview(path, columns, rows, chart=chart, edition=edition, corners=corners, card=card)
+    return corrected_preview(
+        path, columns, rows, chart=chart, edition=edition, corners=corners, card=card, chart_frame=chart_photo
+    )
 
 
 def patch_outlines(corners: Sequence[Point]) -> tuple[tuple[Point, ...], ...]:
