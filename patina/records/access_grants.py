@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from patina.errors import Refused
 from patina.records.access import ROLES, access_of_table
 from patina.records.access_rows import FIGURE
-from patina.records.access_views import OPEN, SHOWN, VIEWS, functions, group, views, writes
+from patina.records.access_views import OF_ITS_DRAFT, OPEN, SHOWN, VIEWS, functions, group, views, writes
 from patina.records.base import Base
 from patina.records.engine import Store
 from patina.sheets.people import PersonRow
@@ -91,7 +91,7 @@ def _rows(name: str, access: dict[str, str]) -> Iterator[str]:
     if every:
         yield f'CREATE POLICY patina_all ON "{name}" TO {", ".join(every)} USING (true) WITH CHECK (true)'
     if some and not viewed:
-        conditions = {"word": _NO_FIGURE, "gram": _NO_FIGURE, "recipe_draft": f"{OPEN}.sees(recipe_id, met)"}
+        conditions = {"word": _NO_FIGURE, "gram": _NO_FIGURE, "recipe_draft": OF_ITS_DRAFT}
         shown = conditions.get(name, f"{OPEN}.sees_batch(batch_id)")
         yield f'CREATE POLICY patina_some ON "{name}" FOR SELECT TO {", ".join(some)} USING ({shown})'
         yield f'CREATE POLICY patina_write ON "{name}" FOR INSERT TO {", ".join(some)} WITH CHECK (true)'

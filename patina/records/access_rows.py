@@ -18,7 +18,7 @@ from patina.records.shelf_tables import BatchTable, BatchWeighed, ChangeTable, L
 from patina.records.tables import GramRow, RevisionTable, WordRow
 
 LIMITS = "limits"  # of a session's info
-HIDDEN_BATCHES = "hidden batches"  # the same
+HIDDEN_BATCHES = "hidden_batches"  # the same
 FIGURE = r"^[\W_]*[0-9]"  # a word that is a figure
 # kinds of record whose entries in the log say nothing where quantities are withheld: of which revision, or which batch
 OF_REVISION = {"revision": "number", "recipe_draft": "met"}

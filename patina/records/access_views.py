@@ -55,6 +55,7 @@ OF_CLIENTS: dict[str, tuple[str, dict[str, str]]] = {
     "tile": (OF_ITS_REVISION, {**{n: f"{OPEN}.words({n})" for n in TYPED["tile"]}, "search_text": "''"}),
     "treatment": (OF_ITS_REVISION, {n: f"{OPEN}.words({n})" for n in TYPED["treatment"]}),
 }
+OF_ITS_DRAFT = f"{OPEN}.sees(recipe_id, met)"
 HELD = "This tile holds words that are kept from you. Somebody who may see them changes it."
 
 
