@@ -6,6 +6,7 @@ from tui.action import EVERYWHERE, PLACES, Action
 from tui.action import row as _a
 
 _FIVE = " ".join(PLACES)
+_RECORDS = f"{_FIVE} treatment"  # where one record is chosen
 
 ROWS: tuple[Action, ...] = (
     # everywhere
@@ -28,8 +29,15 @@ ROWS: tuple[Action, ...] = (
     _a(_FIVE, "back", "escape", "Back", "Back to the list.", 6),
     _a(_FIVE, "search", "slash", "Search", "Search the list by name.", 5),
     _a(_FIVE, "read_again", "f5", "Read again", "Read the list again from the studio.", 9),
-    _a(_FIVE, "related", "g", "Go to", "Go to a record that hangs together with this one: recipe, tile, pot, cast.", 4),
-    _a(_FIVE, "go_back", "backspace alt+left", "Go back", "Back to the record from which this one was opened.", 7),
+    _a(
+        _RECORDS,
+        "related",
+        "g",
+        "Go to",
+        "Go to a record that hangs together with this one: recipe, tile, cast.",
+        4,
+    ),
+    _a(_RECORDS, "go_back", "backspace alt+left", "Go back", "Back to the record from which this one was opened.", 7),
     _a(_FIVE, "bring_in", "ctrl+o", "Bring in", "Bring in an old table (CSV, XLSX) or a folder of old photographs.", 8),
     _a(_FIVE, "archive", "B", "Archive", "Records as a file that needs no program: write, prove, take in.", 8),
     _a(_FIVE, "keep_safe", "K", "Keep safe", "The last backup; make one, prove the studio, be reminded.", 8),

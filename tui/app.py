@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import App
+from textual.reactive import Reactive
 from textual.screen import Screen
 
 from patina.bench.settings import read_as_here
@@ -22,12 +23,16 @@ from tui import actions
 from tui.jobs import JobDone, JobFailed, Jobs
 from tui.palette import RecordsAndActions
 from tui.scanning import Scan
+from tui.start import settle
 from tui.themes import DARK, LIGHT
 
 if TYPE_CHECKING:
+    from textual.theme import Theme
+
     from patina.bench.studio import Studio
 
 LOG_NAME = "troubles.log"
+SETTLED_AFTER_S = 5.0
 TRAIL = 50  # as many records as one can go back over
 STYLES = Path(__file__).parent / "styles"
 _PLACE_OF_ID = {
@@ -103,6 +108,8 @@ class PatinaApp(Guarded, App[str]):
     }
     DEFAULT_MODE = "finishes"
     ENABLE_COMMAND_PALETTE = True
+    # known before the first style sheet is read: a theme that is set later has all of them read again
+    theme: Reactive[str] = Reactive(DARK.name, init=False)
 
     def __init__(self, studio: Studio) -> None:
         super().__init__()
@@ -112,14 +119,27 @@ class PatinaApp(Guarded, App[str]):
         self._fault_times: list[float] = []
         self.wanted: str | None = None
         self.trail: deque[tuple[str, str]] = deque(maxlen=TRAIL)
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
-        self.theme = DARK.name
         self.scan = Scan(self.open_record, lambda typed: self.notify(f"'{typed}' holds no id of a record.", timeout=4))
         read_as_here(studio)
 
+    @property
+    def available_themes(self) -> dict[str, Theme]:
+        """The two looks of the program, besides those of the library."""
+        return {**super().available_themes, DARK.name: DARK, LIGHT.name: LIGHT}
+
     def first_screen_is_usable(self) -> None:
         """Called once, when the first list can be used; benchmarks hook in here."""
+        settle()
+
+    def on_mount(self) -> None:
+        """Where the first list cannot be read, the start is over all the same."""
+        self.set_timer(SETTLED_AFTER_S, settle)
+
+    def _load_screen_css(self, screen: Screen[Any]) -> None:
+        """A screen that is new has no styles of another theme, so no style sheet need be read again for it."""
+        if screen._css_update_count < 0:
+            screen._css_update_count = self._css_update_count
+        super()._load_screen_css(screen)
 
     async def on_event(self, event: events.Event) -> None:
         """Codes of a scanner come before every key of a screen."""
@@ -154,7 +174,7 @@ class PatinaApp(Guarded, App[str]):
         if place is None:
             self.notify(f"'{id}' holds no id of a record.", timeout=4)
             return
-        here = getattr(self.screen_stack[0], "standing_on", None)
+        here = getattr(self.screen, "standing_on", None) or getattr(self.screen_stack[0], "standing_on", None)
         if here is not None and here != id:
             self.trail.append((self.current_mode, here))
         self._open_at(place, id)

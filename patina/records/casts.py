@@ -15,6 +15,7 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
+from patina.records.ranking import by_name
 from patina.records.readings import readings_of
 from patina.records.searching import found_by
 from patina.records.tables import (
@@ -53,8 +54,9 @@ def piece_rows(session: Session, search: str = "") -> tuple[PieceRow, ...]:
         number = number_of(search, "W")
         words = found_by(session, PieceTable, search)
         query = query.where(words if number is None else or_(words, PieceTable.id == number))
-    rows = session.execute(query.order_by(func.lower(PieceTable.title), PieceTable.id))
-    return tuple(PieceRow(f"W{row[0]}", *row[1:]) for row in rows)
+    found = session.execute(query.order_by(func.lower(PieceTable.title), PieceTable.id))
+    rows = (PieceRow(f"W{row[0]}", *row[1:]) for row in found)
+    return by_name(rows, search, lambda row: row.title, lambda row: row.id)
 
 
 def find_piece(session: Session, which: str) -> PieceTable:
@@ -145,7 +147,8 @@ def cast_rows(session: Session, where: ColumnElement[bool] | None = None, *, sea
         number = number_of(search, "C")
         words = found_by(session, CastTable, search)
         query = query.where(words if number is None else or_(words, CastTable.id == number))
-    return tuple(_row(found) for found in session.execute(query))
+    rows = (_row(found) for found in session.execute(query))
+    return by_name(rows, search, lambda row: f"{row.piece} {row.number}", lambda row: row.id)
 
 
 def _row(found: Any) -> CastRow:

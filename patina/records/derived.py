@@ -37,9 +37,10 @@ from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, PatinaError
 from patina.records.base import Edited, searchable
+from patina.records.naming import is_marked, marked, names_of, words_of
 from patina.records.recipe_json import recipe_from
 from patina.records.safety_tables import BatchMarkTable
-from patina.records.searching import grams_of, words_of
+from patina.records.searching import grams_of
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
 from patina.records.tables import (
     CastTable,
@@ -174,6 +175,7 @@ def word_index(session: Session) -> Iterator[str]:
         rows = session.execute(words.execution_options(yield_per=5000))
         indexed = groupby(rows, key=lambda r: r[0])
         texts = select(kind.id, kind.search_text).order_by(kind.id).execution_options(yield_per=1000)
+        names = names_of(session, kind)
         at = next(indexed, None)
         for id, text in session.execute(texts):
             while at is not None and at[0] < id:
@@ -183,7 +185,7 @@ def word_index(session: Session) -> Iterator[str]:
             if at is not None and at[0] == id:
                 found = {word for _, word in at[1]}
                 at = next(indexed, None)
-            if found != words_of(text):
+            if found != words_of(text) | marked(names.get(id, "")):
                 yield f"The index of words does not hold the words of {kind.LETTER}{id}."
         if at is not None:
             yield f"The index of words holds words of {kind.LETTER}{at[0]}, which is not there."
@@ -195,7 +197,7 @@ def middles(session: Session) -> Iterator[str]:
     kept = {(letter, word): n for letter, word, n in session.execute(counted.execution_options(yield_per=5000))}
     here = select(WordRow.letter, WordRow.word).distinct().execution_options(yield_per=5000)
     for letter, word in session.execute(here):
-        if kept.get((letter, word), 0) != len(grams_of(word)):
+        if not is_marked(word) and kept.get((letter, word), 0) != len(grams_of(word)):
             yield f"The word '{word}' is not found from its middle."
 
 

@@ -2,34 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from patina.records.ids import number_of
-from patina.records.searching import asked_for, numbers
+from patina.records.ranking import by_name, ranked_page
 from patina.records.shelf_tables import BatchTable, LotTable
 from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import Found
 
 
 def find(session: Session, text: str, limit: int) -> tuple[Found, ...]:
-    """At most ``limit`` records of each kind; those whose id was typed come first."""
+    """At most ``limit`` records of each kind; those whose id was typed come first, then those whose name answers
+    best, whatever kind they are of."""
     found = _found(session, text, limit, anywhere=False) or _found(session, text, limit, anywhere=True)
-    typed = text.strip().upper().replace(" ", "")
-    return tuple(sorted(found, key=lambda f: f.id != typed))
+    return in_order(found, text)
+
+
+def in_order(found: Iterable[Found], text: str) -> tuple[Found, ...]:
+    """Records of several kinds by how well their names answer; else they stay in their order."""
+    return by_name(found, text, lambda f: f.name, lambda f: f.id)
 
 
 def _found(session: Session, text: str, limit: int, *, anywhere: bool) -> list[Found]:
     found: list[Found] = []
     for kind, table, name, query in kinds():
-        number = number_of(text, table.LETTER)
-        asked = asked_for(session, table, text, anywhere=anywhere, page=limit)
-        ids = numbers(session, asked, number, table.id, backwards=True, limit=limit)
+        ids = ranked_page(session, table, text, table.id, backwards=True, limit=limit, anywhere=anywhere)
         if not ids:
             continue
-        rows = session.execute(query.where(table.id.in_(ids)).order_by(table.id.desc()))
+        rows = sorted(session.execute(query.where(table.id.in_(ids))), key=lambda row: ids.index(row[0]))
         found += [Found(kind, f"{table.LETTER}{row[0]}", name(row)) for row in rows]
     return found
 

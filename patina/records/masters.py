@@ -10,6 +10,7 @@ from patina.entries import NewMaster
 from patina.errors import NotFound
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.ranking import by_name
 from patina.records.searching import found_by
 from patina.records.tables import MasterTable, RecipeTable
 from patina.sheets import MasterSheet
@@ -79,7 +80,8 @@ def master_sheets(
         number = number_of(search, "M")
         words = found_by(session, MasterTable, search)
         query = query.where(words if number is None else or_(words, MasterTable.id == number))
-    return tuple(_sheet(row, recipe or "") for row, recipe in session.execute(query))
+    sheets = (_sheet(row, recipe or "") for row, recipe in session.execute(query))
+    return by_name(sheets, search, lambda sheet: sheet.name, lambda sheet: sheet.id)
 
 
 def _sheet(row: MasterTable, recipe: str) -> MasterSheet:

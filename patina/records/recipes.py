@@ -13,6 +13,7 @@ from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.ranking import by_name, ranked_page
 from patina.records.searching import COMMON, LONGEST_PAGE, found_by, mended, page_of
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
@@ -181,9 +182,10 @@ def _search_text(recipe: Recipe, words: Sequence[str]) -> str:
 def recipe_rows(
     session: Session, search: str = "", *, limit: int | None = None, offset: int = 0
 ) -> tuple[RecipeRow, ...]:
-    """Recipes in order of name, with the latest colour of each of their tiles, in three queries."""
+    """Recipes in order of name, of those found the ones called so first; with the latest colour of each of their
+    tiles, in three queries."""
     chosen = _chosen(session, search, limit, offset)
-    rows = session.execute(chosen).all()
+    rows = by_name(session.execute(chosen), search, lambda r: r.name, lambda r: f"R{r.id}")
     if not rows:
         return ()
     only = {row.id for row in rows} if search.strip() or limit is not None else None
@@ -221,7 +223,7 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
         .order_by(RecipeTable.name_folded)
     )
     if search.strip() and limit is not None and limit + offset <= LONGEST_PAGE:
-        page = page_of(session, RecipeTable, search, RecipeTable.name_folded, limit=limit, offset=offset)
+        page = ranked_page(session, RecipeTable, search, RecipeTable.name_folded, limit=limit, offset=offset)
         return query.where(RecipeTable.id.in_(page))
     if search.strip():
         number = number_of(search, "R")

@@ -6,7 +6,6 @@ A word that no word begins with is looked for in the middle of words, by the thr
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import isqrt
@@ -18,9 +17,9 @@ from sqlalchemy.orm import Session, aliased
 from patina.records.access_rows import limits_of
 from patina.records.base import Edited, level
 from patina.records.ids import number_of
+from patina.records.naming import LONGEST_WORD, is_marked, marked, name_of, words_of
 from patina.records.tables import GramRow, WordRow
 
-LONGEST_WORD = 60
 THREE = 3
 # So many of anything are counted before a word counts as one that very many have.
 COMMON = 5000
@@ -32,25 +31,11 @@ LONGEST_PAGE = 500
 STEPS = 1500
 # So many words with the same signs in them are looked up one by one.
 MANY_WORDS = 200
-_PARTS = re.compile(r"[^\w]+")
 _LAST = "\U0010ffff"
 _AT_ONCE = 500
 
 
 Having = Callable[[Any], list[ColumnElement[bool]]]
-
-
-def words_of(said: str) -> set[str]:
-    """The words of a text, level in case: whole as written, and in parts where marks divide them.
-
-    >>> sorted(words_of("Liver-of sulphur (K2S)"))
-    ['(k2s)', 'k2s', 'liver', 'liver-of', 'of', 'sulfur']
-    """
-    found: set[str] = set()
-    for word in level(said).split():
-        found.add(word[:LONGEST_WORD])
-        found |= {part[:LONGEST_WORD] for part in _PARTS.split(word) if part}
-    return found
 
 
 def grams_of(word: str) -> set[str]:
@@ -69,11 +54,21 @@ def index_words(session: Session, changed: Iterable[Edited]) -> None:
     for record in changed:
         forget_words(session, record)
         rows += [
-            {"word": word, "letter": record.LETTER, "record_id": record.id} for word in words_of(record.search_text)
+            {"word": word, "letter": record.LETTER, "record_id": record.id}
+            for word in words_of(record.search_text) | marked(name_of(session, record))
         ]
     if rows:
-        index_middles(session, {(row["letter"], row["word"]) for row in rows})
+        index_middles(session, {(row["letter"], row["word"]) for row in rows if not is_marked(row["word"])})
         session.execute(insert(WordRow), rows)
+
+
+def index_names(session: Session, rows: Iterable[Edited]) -> None:
+    """Let records whose words are in the index already be found by their names first."""
+    named: list[dict[str, Any]] = []
+    for row in rows:
+        named += [{"word": w, "letter": row.LETTER, "record_id": row.id} for w in marked(name_of(session, row))]
+    if named:
+        session.execute(insert(WordRow), named)
 
 
 def forget_words(session: Session, record: Edited) -> None:
@@ -146,9 +141,7 @@ def asked_for(
     """What is sought by a text that is not empty. anywhere: False looks at the beginnings of words only, True in
     the middle of them as well; None looks in the middle for a word that no word begins with. page: how many
     records are wanted, None for all that are found."""
-    most = COMMON
-    if page is not None:  # looking at all that have a word and going through the records take the same time there
-        most = max(FEW, isqrt((session.scalar(select(func.max(table.id))) or 0) * page))
+    most = _most(session, table, page)
     words: list[tuple[int, Having]] = []
     for word in dict.fromkeys(word[:LONGEST_WORD] for word in level(asked).split()):
         having, many = _having(session, table, word, anywhere, most)
@@ -156,6 +149,25 @@ def asked_for(
         if many == 0:
             break
     return Asked(table, tuple(words), most)
+
+
+def _most(session: Session, table: type[Edited], page: int | None) -> int:
+    if page is None:
+        return COMMON
+    # looking at all that have a word and going through the records take the same time there
+    return max(FEW, isqrt((session.scalar(select(func.max(table.id))) or 0) * page))
+
+
+def with_words(session: Session, table: type[Edited], words: Iterable[tuple[str, bool]], page: int) -> Asked:
+    """A search for rows of the index: each word as it stands there, and whether more may follow it."""
+    most = _most(session, table, page)
+    asked: list[tuple[int, Having]] = []
+    for word, more in words:
+        having = _beginning(table.LETTER, word) if more else _just(table.LETTER, word)
+        asked.append((_how_many(session, having(WordRow), most), having))
+        if asked[-1][0] == 0:
+            break
+    return Asked(table, tuple(asked), most)
 
 
 def found_by(session: Session, table: type[Edited], asked: str) -> ColumnElement[bool]:
@@ -181,6 +193,10 @@ def _how_many(session: Session, conditions: list[ColumnElement[bool]], most: int
 
 def _beginning(letter: str, word: str) -> Having:
     return lambda row: [row.letter == letter, row.word >= word, row.word < word + _LAST]
+
+
+def _just(letter: str, word: str) -> Having:
+    return lambda row: [row.letter == letter, row.word == word]
 
 
 def _in_the_middle(session: Session, letter: str, word: str, most: int) -> tuple[Having, int]:
@@ -248,16 +264,18 @@ def numbers(
 ) -> list[int]:
     """One page of what is found, and of the record of that number."""
     table = found.table
-    some = [] if found.nothing else _first(session, found, by, backwards, limit + offset)
+    some = first_numbers(session, found, by, backwards, limit + offset)
     if number is not None:  # put together afterwards: with "or" between them, all records would be gone through
         both = select(table.id).where(table.id.in_({*some, number}))
         some = list(session.scalars(both.order_by(by.desc() if backwards else by)))
     return some[offset : offset + limit]
 
 
-def _first(session: Session, found: Asked, by: Any, backwards: bool, wanted: int) -> list[int]:
+def first_numbers(session: Session, found: Asked, by: Any, backwards: bool, wanted: int) -> list[int]:
     """The first so many of what is found. Where many records have each word, a page is nearly always full after
     the first records in order; where it is not (words that seldom meet, or stand late), all are put together."""
+    if found.nothing:
+        return []
     order = by.desc() if backwards else by
     ids = select(found.table.id).order_by(order).limit(wanted)
     if min(many for many, _ in found.words) > found.most:

@@ -13,6 +13,7 @@ from patina.errors import Refused, ShortStock
 from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
+from patina.records.ranking import by_name
 from patina.records.searching import found_by
 from patina.records.shelf_tables import LotMovement, LotTable
 
@@ -126,7 +127,8 @@ def lots(session: Session, where: ColumnElement[bool] | None = None, *, search: 
         number = number_of(search, "L")
         words = found_by(session, LotTable, search)
         query = query.where(words if number is None else or_(words, LotTable.id == number))
-    return tuple(session.scalars(query))
+    rows = session.scalars(query)
+    return by_name(rows, search, lambda lot: f"{lot.name} {lot.lot_number}", lambda lot: lot.public_id)
 
 
 def lot_values(lot: LotTable) -> dict[str, Any]:

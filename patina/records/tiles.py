@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
@@ -15,8 +15,9 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
+from patina.records.ranking import by_name, ranked_page
 from patina.records.readings import part_values, readings_of
-from patina.records.searching import LONGEST_PAGE, found_by, page_of
+from patina.records.searching import LONGEST_PAGE, found_by
 from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import TileRow, TileSheet
 
@@ -102,20 +103,24 @@ def tile_rows(
     limit: int | None = None,
     offset: int = 0,
 ) -> tuple[TileRow, ...]:
-    """Tiles, newest first, each with its latest colour, in one query."""
+    """Tiles, newest first, of those found the ones called so before all others; each with its latest colour."""
     query = _query()
     if where is not None:
         query = query.where(where)
     if search.strip() and where is None and limit is not None and limit + offset <= LONGEST_PAGE:
-        page = page_of(session, TileTable, search, TileTable.id, backwards=True, limit=limit, offset=offset)
-        return tuple(_row(found) for found in session.execute(query.where(TileTable.id.in_(page))))
+        page = ranked_page(session, TileTable, search, TileTable.id, backwards=True, limit=limit, offset=offset)
+        return _ranked(session.execute(query.where(TileTable.id.in_(page))), search)
     if search.strip():
         number = number_of(search, "T")
         words = found_by(session, TileTable, search)
         query = query.where(words if number is None else or_(words, TileTable.id == number))
     if limit is not None:
         query = query.limit(limit).offset(offset)
-    return tuple(_row(found) for found in session.execute(query))
+    return _ranked(session.execute(query), search)
+
+
+def _ranked(found: Iterable[Any], search: str) -> tuple[TileRow, ...]:
+    return by_name((_row(one) for one in found), search, lambda row: row.engraved, lambda row: row.id)
 
 
 def _row(found: Any) -> TileRow:

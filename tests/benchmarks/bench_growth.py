@@ -46,9 +46,10 @@ from patina.entries import NewReading, NewTile
 from patina.records.base import Record, canonical, level, new_uid, searchable
 from patina.records.derived import recipe_words
 from patina.records.log import FIRST, snapshot
+from patina.records.naming import is_marked, marked, words_of
 from patina.records.recipe_json import content_sha256, recipe_document
 from patina.records.recipes import _search_text, fold_name
-from patina.records.searching import grams_of, words_of
+from patina.records.searching import grams_of
 from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 
 TILES = 10
@@ -184,7 +185,9 @@ def fill(studio: Studio, count: int, each: Each = (TILES, 1)) -> None:
         columns = "letter, word, record_id"
         database.execute(f"INSERT INTO word ({columns}) SELECT {columns} FROM said ORDER BY 1, 2, 3")
         words = database.execute("SELECT DISTINCT letter, word FROM said").fetchall()
-        middles = sorted((letter, gram, word) for letter, word in words for gram in grams_of(word))
+        middles = sorted(
+            (letter, gram, word) for letter, word in words if not is_marked(word) for gram in grams_of(word)
+        )
         database.executemany("INSERT INTO gram (letter, gram, word) VALUES (?, ?, ?)", middles)
         database.execute("DROP TABLE said")
         database.execute("UPDATE chain_head SET n = ?, hash = ?", (n, previous))
@@ -220,7 +223,8 @@ def _fill(database: sqlite3.Connection, count: int, known: Any, each: Each) -> t
                 previous = hash
                 rows[kind].append(kind.row(values))
                 if "search_text" in values:
-                    said += [(kind.letter, word, values["id"]) for word in words_of(values["search_text"])]
+                    named = marked(values["name"] if "name" in values else values["engraved"])
+                    said += [(kind.letter, w, values["id"]) for w in words_of(values["search_text"]) | named]
                 if "document" in values:
                     used = {i["substance"] for s in values["document"]["solutions"] for i in s["ingredients"]}
                     uses += [(values["id"], key) for key in used]

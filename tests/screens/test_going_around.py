@@ -14,7 +14,8 @@ from patina.bench.pots import batches
 from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
-from patina.entries import NewBatch, NewCast, NewTile, NewTreatment
+from patina.bench.treating import treat
+from patina.entries import NewBatch, NewCast, NewMaster, NewTile, NewTreatment, Weighed
 from patina.errors import NotFound
 from tui.screens.place import FIRST_PAGE
 
@@ -38,30 +39,51 @@ async def _take(person: Driver, id: str) -> None:
 
 @pytest.fixture
 def pot(studio: Studio) -> str:
-    """A pot of R1, a tile T3 made from it, and a cast C1 with the finish M1 that was treated with it."""
+    """A pot of R1 weighed from the lot L1, a tile T3 made from it, a finish M2 agreed on that tile, a cast C1 with the
+    finish M1 that was treated with the pot, a cast C2 with the finish M2, and a conservator's treatment of C1."""
     solution = finishes.recipe_sheet(studio, "R1").recipe.solutions[0].name
-    made = batches.mix_batch(studio, NewBatch("R1", 1, solution, 500.0))
+    weighed = (Weighed("liver of sulphur", 10.0, 10.0, "g", "L1"),)
+    made = batches.mix_batch(studio, NewBatch("R1", 1, solution, 500.0, weighed))
     tiles.start_tile(studio, NewTile("QT-3", "C87300", recipe="R1", revision=1, batch=made.id))
     casts.change_cast(studio, "C1", NewCast("W1", number="1/3", alloy="C87300", master="M1"))
     casts.add_treatment(
         studio, NewTreatment("C1", "coloured", recipe="R1", revision=1, batch=made.id, done_on=date(2026, 3, 2))
     )
+    casts.agree_master(studio, NewMaster("Dark", (27.0, 6.5, 9.0), 3.0, tile="T3", wax_state="unwaxed", warmth="cold"))
+    casts.add_cast(studio, NewCast("W1", number="2/3", alloy="C87300", master="M2"))
+    treat.begin_treatment(studio, {"cast": "C1", "name": "New wax"})
     return made.id
 
 
 def test_what_hangs_together(studio: Studio, pot: str) -> None:
     """Each record names its neighbours, both ways; an id of another kind is refused in words."""
     of = {id: {f.id for f in related(studio, id)} for id in ("T3", "T1", "R1", pot, "C1", "M1", "W1")}
-    assert of["T3"] == {"R1", pot, "C1"}
+    assert of["T3"] == {"R1", pot, "C1", "C2", "M2", "L1", "CT1"}
     assert of["T1"] == {"R1"}
-    assert {"T3", "T2", "T1", pot, "C1"} <= of["R1"]
-    assert of[pot] == {"R1", "T3", "C1"}
-    assert of["C1"] == {"M1", "R1", pot, "W1"}
-    assert "C1" in of["M1"] and of["W1"] == {"C1"}
+    assert {"T3", "T2", "T1", pot, "C1", "M2", "L1", "L2", "CT1"} <= of["R1"]
+    assert of[pot] == {"R1", "T3", "C1", "L1", "M1", "M2", "CT1"}
+    assert of["C1"] == {"M1", "R1", pot, "W1", "T3", "L1", "CT1"}
+    assert "C1" in of["M1"] and of["W1"] == {"C1", "C2", "M1", "M2", "CT1"}
     with pytest.raises(NotFound):
         related(studio, "D1")
     with pytest.raises(NotFound):
         related(studio, "T99")
+    with pytest.raises(NotFound):
+        related(studio, "CT99")
+
+
+def test_every_pair_goes_both_ways(studio: Studio, pot: str) -> None:
+    """Recipe, tile, pot, cast, agreed finish, lot and treatment lead to each other, and whatever leads to a record
+    is led to by it."""
+    kinds = {"R": "R1", "T": "T3", "B": pot, "C": "C1", "M": "M2", "L": "L1", "CT": "CT1"}
+    others = ("M1", "C2", "W1", "T1", "R2", "L2")
+    of = {id: {f.id for f in related(studio, id)} for id in (*kinds.values(), *others)}
+    letters = {id: {other.rstrip("0123456789") for other in of[id]} for id in kinds.values()}
+    apart = {(a, b) for a, id in kinds.items() for b in kinds if b != a and b not in letters[id]}
+    assert apart == {("M", "CT")}, "M2 is the finish of C2, which nobody treats"
+    assert "CT1" in of["M1"] and "M1" in of["CT1"]
+    one_way = {(a, b) for a in of for b in of[a] & of.keys() if a not in of[b]}
+    assert not one_way
 
 
 async def test_from_a_tile_to_its_recipe_to_its_pot_and_all_the_way_back(
@@ -87,6 +109,36 @@ async def test_from_a_tile_to_its_recipe_to_its_pot_and_all_the_way_back(
         await person.press("backspace")
         await person.until(lambda: any("no way back" in n.message for n in person.app._notifications))
         assert _shown(person) == "T3"
+
+
+async def test_through_every_kind_of_record_and_back(running: Start, studio: Studio, pot: str) -> None:
+    """From the lot to its recipe, tile, finish, cast; to the treatment, opened; from there to the pot and the lot;
+    Backspace leads all the way back, also over the treatment."""
+    way = (("R1", "finishes"), ("T3", "tiles"), ("M2", "casts"), ("C2", "casts"), ("W1", "casts"), ("C1", "casts"))
+    async with running() as person:
+        await person.press("5")
+        await person.until(lambda: person.app.current_mode == "shelf" and person.app.screen.sheet is not None)
+        person.app.open_record("L1")
+        await person.until(lambda: person.app.screen.standing_on == "L1")
+        person.app.trail.clear()
+        for id, place in way:
+            await _take(person, id)
+            await person.until(lambda place=place, id=id: person.app.current_mode == place and _shown(person) == id)
+        await person.press("w")
+        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        await person.press("enter")
+        await person.until(lambda: type(person.app.screen).__name__ == "Treatment")
+        await person.until(lambda: not person.app.jobs.running)
+        await _take(person, pot)
+        await person.until(lambda: person.app.current_mode == "bench" and _shown(person) == pot)
+        await _take(person, "L1")
+        await person.until(lambda: person.app.current_mode == "shelf" and person.app.screen.standing_on == "L1")
+        back = [("bench", pot), ("casts", "CT1"), *[(place, id) for id, place in reversed(way[:-1])], ("shelf", "L1")]
+        for place, id in back:
+            await person.press("backspace")
+            await person.until(
+                lambda place=place, id=id: person.app.current_mode == place and person.app.screen.standing_on == id
+            )
 
 
 async def test_from_a_cast_to_its_piece_and_its_finish(running: Start, studio: Studio, pot: str) -> None:

@@ -31,11 +31,11 @@ BROWN = Recipe(
 @pytest.mark.parametrize(
     ("text", "found"),
     [
-        ("harbour", ["R1", "T1", "B1"]),
+        ("harbour", ["R1", "B1", "T1"]),
         ("seal", ["W1", "C1"]),
         ("seal town", ["C1"]),
-        ("liver", ["R1", "L1"]),
-        ("sulfur", ["R1", "L1"]),
+        ("liver", ["L1", "R1"]),
+        ("sulfur", ["L1", "R1"]),
         ("agreed", ["M1"]),
         ("t1", ["T1"]),
         ("B 1", ["B1", "R1", "T1"]),
@@ -50,7 +50,7 @@ BROWN = Recipe(
     ],
 )
 def test_records_are_found_by_the_beginnings_of_their_words(tmp_path: Path, text: str, found: list[str]) -> None:
-    """Every kind; all words needed; an id finds its record; where no word begins so, inside of words."""
+    """Every kind, names first; all words needed; an id finds its record; where no word begins so, inside of words."""
     with open_studio(tmp_path) as studio:
         finishes.save_recipe(studio, BROWN)
         tiles.start_tile(studio, NewTile("A-17", "C87300", recipe="R1"))

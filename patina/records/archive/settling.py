@@ -16,8 +16,9 @@ from patina.records.archive.numbering import Numbers
 from patina.records.archive.opening import Bag
 from patina.records.archive.shape import shapes
 from patina.records.base import Edited, searchable
+from patina.records.naming import words_of
 from patina.records.recipe_json import recipe_from
-from patina.records.searching import index_words, words_of
+from patina.records.searching import index_names, index_words
 from patina.records.tables import ReadingTable, RevisionSubstance
 
 # parts of the check that are for a whole studio, or that settle has seen to
@@ -116,6 +117,7 @@ def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
         if not issubclass(shape.kind, Edited):
             continue
         for part in in_parts(numbers.here[shape.name][i] for i in numbers.fresh[shape.name]):
+            whole: list[Edited] = []
             for row in session.scalars(select(shape.kind).where(shape.kind.id.in_(part))).all():
                 try:
                     own = searchable(*own_words(session, row))
@@ -126,6 +128,9 @@ def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
                     session.execute(update(shape.table).where(shape.table.c.id == row.id).values(search_text=words))
                     session.expire(row)
                     index_words(session, [row])
+                else:
+                    whole.append(row)
+            index_names(session, whole)
 
 
 def _next_numbers(session: Session, numbers: Numbers) -> None:

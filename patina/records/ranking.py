@@ -1,0 +1,89 @@
+"""The order of what is found: names come before what stands in notes.
+
+First the record of the id that was typed; then names that are the text, names that begin with it, names with all its
+words, names with words that begin so; then all else that has the words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, TypeVar
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from patina.records.base import Edited, level
+from patina.records.ids import number_of
+from patina.records.naming import LONGEST_WORD, NAMED, WHOLE, whole, words_of
+from patina.records.searching import Asked, asked_for, first_numbers, with_words
+
+T = TypeVar("T")
+BY_ID, IS_IT, BEGINS, WORDS, BEGINNINGS, ELSE = range(6)
+
+
+def rank(name: str, asked: str) -> int:
+    """How well a name answers a text: lower is better.
+
+    >>> [rank(name, "brown") for name in ("Brown", "Brown, thin", "Thin brown", "Brownish", "Thin brownish", "Green")]
+    [1, 2, 3, 2, 4, 5]
+    """
+    typed, said = whole(asked), whole(name)
+    if said == typed:
+        return IS_IT
+    if said.startswith(typed):
+        return BEGINS
+    words, wanted = words_of(name), _typed(asked)
+    if wanted <= words:
+        return WORDS
+    return BEGINNINGS if all(any(word.startswith(w) for word in words) for w in wanted) else ELSE
+
+
+def by_name(rows: Iterable[T], asked: str, name: Callable[[T], str], id: Callable[[T], str]) -> tuple[T, ...]:
+    """Records that were found, those first whose name answers best; else they stay in their order."""
+    if not asked.strip():
+        return tuple(rows)
+    typed = asked.strip().upper().replace(" ", "")
+    return tuple(sorted(rows, key=lambda row: BY_ID if id(row) == typed else rank(name(row), asked)))
+
+
+def ranked_page(
+    session: Session,
+    table: type[Edited],
+    asked: str,
+    by: Any,
+    *,
+    backwards: bool = False,
+    limit: int,
+    offset: int = 0,
+    anywhere: bool | None = None,
+) -> list[int]:
+    """Numbers of the records that are found, best name first, else in the order of ``by``: one page of them.
+
+    anywhere: as in ``searching.asked_for``.
+    """
+    wanted = limit + offset
+    found: dict[int, None] = {}
+    number = number_of(asked, table.LETTER)
+    if number is not None and session.scalar(select(table.id).where(table.id == number)) is not None:
+        found[number] = None
+    for stage in _stages(session, table, asked, wanted, anywhere):
+        found |= dict.fromkeys(first_numbers(session, stage, by, backwards, wanted))
+        if len(found) >= wanted:
+            break
+    return list(found)[offset:wanted]
+
+
+def _stages(session: Session, table: type[Edited], asked: str, page: int, anywhere: bool | None) -> Iterator[Asked]:
+    """What is asked for, step by step; the steps of names are left out where no name has such words."""
+    words = sorted(_typed(asked))
+    beginnings = with_words(session, table, [(NAMED + word, True) for word in words], page)
+    if not beginnings.nothing:
+        yield with_words(session, table, [(WHOLE + whole(asked), False)], page)
+        yield with_words(session, table, [(WHOLE + whole(asked), True)], page)
+        yield with_words(session, table, [(NAMED + word, False) for word in words], page)
+        yield beginnings
+    yield asked_for(session, table, asked, anywhere=anywhere, page=page)
+
+
+def _typed(asked: str) -> set[str]:
+    return {word[:LONGEST_WORD] for word in level(asked).split()}
