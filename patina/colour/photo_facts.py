@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+import struct
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,10 @@ _KEPT = {
     "LightSource": "light_source",
     "Software": "software",
 }
+
+
+# what the library raises at an entry that is damaged
+UNREADABLE = (OSError, ValueError, SyntaxError, TypeError, KeyError, IndexError, OverflowError, struct.error)
 
 
 def sha256_of(path: Path) -> str:
@@ -60,9 +65,18 @@ def _entries(image: Image.Image) -> Mapping[str, Any]:
     try:
         exif = image.getexif()
         detail = exif.get_ifd(ExifTags.IFD.Exif)
-    except (OSError, ValueError, SyntaxError, TypeError, KeyError):
+    except UNREADABLE:
         return {}
-    return {ExifTags.TAGS.get(tag, str(tag)): value for tag, value in (*exif.items(), *detail.items())}
+    return {ExifTags.TAGS.get(tag, str(tag)): value for tag, value in (*_sound(exif), *_sound(detail))}
+
+
+def _sound(entries: Mapping[int, Any]) -> Iterator[tuple[int, Any]]:
+    """The entries that can be read; a damaged one takes no other with it."""
+    for tag in entries:
+        try:
+            yield tag, entries[tag]
+        except UNREADABLE:
+            continue
 
 
 def _text(value: Any) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from patina.colour.photo_facts import facts_from, sha256_of
+from patina.colour.photo_facts import UNREADABLE, facts_from, sha256_of
 from patina.colour.profile import PLAIN_SRGB, SRGB_TO_XYZ, Profile, read_profile, srgb_to_linear
 from patina.colour.values import PhotoFacts
 from patina.errors import BadPhotograph
@@ -267,7 +267,10 @@ def _from_image(path: Path, image: Image.Image) -> Photo:
     data = image.info.get("icc_profile")
     profile = read_profile(data)
     turned: Image.Image = image
-    ImageOps.exif_transpose(turned, in_place=True)
+    try:
+        ImageOps.exif_transpose(turned, in_place=True)
+    except UNREADABLE as trouble:
+        raise _broken(path, trouble) from trouble
     if profile.data is not None or turned.mode == "CMYK":
         turned, profile = _by_image_cms(path, turned, profile), PLAIN_SRGB
         notes.append("converted to sRGB by its profile")

@@ -94,6 +94,18 @@ def refused(path: Path) -> BadPhotograph:
     return trouble.value
 
 
+def test_a_damaged_entry_takes_no_other_with_it(tmp_path):
+    """A TIFF whose entry of the unit of resolution (tag 296) holds nothing opens, with its other facts and pixels."""
+    path = tmp_path / "a.tif"
+    Image.fromarray(picture()).save(path, resolution_unit=2, x_resolution=300, y_resolution=300, software="mill")
+    entry = struct.pack("<HHL", 296, 3, 1)
+    assert entry in path.read_bytes()
+    path.write_bytes(path.read_bytes().replace(entry, struct.pack("<HHL", 296, 3, 0)))
+    photo = open_photo(path)
+    assert np.array_equal(whole(photo), picture())
+    assert photo.facts.exif["software"] == "mill"
+
+
 def test_what_is_no_photograph_is_refused(tmp_path):
     """A missing file, a folder, an empty file, text, and a picture cut short are refused with a sentence."""
     refused(tmp_path / "missing.jpg")
