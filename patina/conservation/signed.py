@@ -47,8 +47,10 @@ def signed_facts(record: Record) -> tuple[Signed, ...]:
         if proposal.number < newest:
             words = "; ".join(filter(None, (words, f"version {newest} stands in its place")))
         found += names or [Signed(what, words=words)]
-    found += _names(record, "report", [s for s in record.signatures if s.value.of == "report"]) or [Signed("report")]
     off = record.signed_off
+    covered = "" if off is None else "the name under the record as a whole covers it"
+    names = _names(record, "report", [s for s in record.signatures if s.value.of == "report"])
+    found += names or [Signed("report", words=covered)]
     if off is None:
         found.append(Signed("record as a whole", words="it is not signed off and may still be written in"))
     else:

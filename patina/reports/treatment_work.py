@@ -9,9 +9,11 @@ from patina.reports.colour_words import COLOUR_NOTE, ColourOf, photo, readings_t
 from patina.reports.document import Block, Caution, Cell, Column, Heading, Paragraph, Photo, Photographs, Table
 from patina.reports.treatment_words import NOT_SAID, Shown, amount, joined, lines, said, section, when_who
 from patina.sheets.treatment import CareStatus, Extraction, Kept, LayerFacts, MaterialFacts, TreatmentSheet
+from patina.sheets.treatment_words import larger
 
 if TYPE_CHECKING:
     from patina.conservation.values import Action, Image, Layer, Material
+    from patina.sheets.tiles import ReadingRow
 
 # Before, during, after: so many views stand beside each other.
 ROLES = ("before", "during", "after")
@@ -54,10 +56,15 @@ def materials(sheet: TreatmentSheet) -> list[Block]:
         Column("supplier, lot", "38mm"),
         Column("how much", "38mm"),
     )
-    blocks: list[Block] = []
-    for way, heading in (("added", "Materials added"), ("removed", "Materials removed")):
-        rows = tuple(_material(m, facts.get(m.id)) for m in sheet.record.materials if m.value.way == way)
-        blocks += section(heading, columns, rows)
+    of_way = {way: [m for m in sheet.record.materials if m.value.way == way] for way in ("added", "removed")}
+    blocks = section("Materials added", columns, tuple(_material(m, facts.get(m.id)) for m in of_way["added"]))
+    columns = (
+        Column("material", "46mm"),
+        Column("composition", "1fr"),
+        Column("how much", "38mm"),
+        Column("kept", "46mm"),
+    )
+    blocks += section("Materials removed", columns, tuple(_removed(m) for m in of_way["removed"]))
     columns = (Column("sample", "46mm"), Column("from, why", "1fr"), Column("kept", "38mm"), Column("result", "1fr"))
     samples = tuple(
         (
@@ -84,9 +91,18 @@ def _material(part: Kept[Material], facts: MaterialFacts | None) -> tuple[Cell, 
         ),
         _from(facts, m.supplier, m.lot or "", m.batch_number),
         Cell(
-            amount(m.quantity, m.quantity_unit, 3) or NOT_SAID,
-            small=lines(said("left on the object", left) if m.way == "added" else said("kept", m.kept)),
+            amount(*larger(m.quantity, m.quantity_unit), 3) or NOT_SAID, small=lines(said("left on the object", left))
         ),
+    )
+
+
+def _removed(part: Kept[Material]) -> tuple[Cell, ...]:
+    m = part.value
+    return (
+        Cell(strong=m.name, small=lines(said("in", m.action or ""), m.zone)),
+        Cell(m.substance, small=m.composition or ("composition not known",)),
+        Cell(amount(*larger(m.quantity, m.quantity_unit), 3) or NOT_SAID),
+        Cell(m.kept or NOT_SAID),
     )
 
 
@@ -254,9 +270,28 @@ def after(sheet: TreatmentSheet, colour_of: ColourOf) -> list[Block]:
     for heading, words in told:
         if words:
             blocks += [Heading(heading), *(Paragraph(p) for p in words.split("\n") if p.strip())]
-    if sheet.readings:
-        blocks += [Heading("Readings of the surface"), *readings_table(sheet.readings, colour_of), COLOUR_NOTE]
-    return blocks
+    for heading, rows in _by_time(sheet):
+        if rows:
+            blocks += [Heading(heading), *readings_table(rows, colour_of)]
+    return [*blocks, COLOUR_NOTE] if sheet.readings else blocks
+
+
+def _by_time(sheet: TreatmentSheet) -> tuple[tuple[str, list[ReadingRow]], ...]:
+    """Readings of the cast: those that patches name or that fall within the treatment, then those since its end and
+    before its beginning, which are of another time and never taken for its result."""
+    named = {id for p in sheet.record.patches for id in (p.value.reading_before, p.value.reading_after)}
+    head = sheet.record.head
+    groups: dict[str, list[ReadingRow]] = {"within": [], "since": [], "before": []}
+    for row in sheet.readings:
+        day = row.read_at.date()
+        late = head.finished_on is not None and day > head.finished_on
+        early = head.started_on is not None and day < head.started_on
+        groups["within" if row.id in named or not (late or early) else "since" if late else "before"].append(row)
+    return (
+        ("Readings of the surface", groups["within"]),
+        ("Readings since the end of this treatment", groups["since"]),
+        ("Readings from before this treatment", groups["before"]),
+    )
 
 
 def care(sheet: TreatmentSheet) -> list[Block]:

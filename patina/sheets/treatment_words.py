@@ -21,6 +21,16 @@ def _day(value: Any) -> str:
     return "" if value is None else str(value.isoformat())
 
 
+def larger(value: float | None, unit: str) -> tuple[float | None, str]:
+    """An amount in the unit that people would write it in.
+
+    >>> larger(40000.0, "mL"), larger(900.0, "g"), larger(None, "g")
+    ((40.0, 'L'), (900.0, 'g'), (None, 'g'))
+    """
+    units = {"mL": "L", "g": "kg"}
+    return (value / 1000.0, units[unit]) if value is not None and value >= 1000.0 and unit in units else (value, unit)
+
+
 def _with(value: float | None, unit: str) -> str:
     return "" if value is None else f"{value:g} {unit}"
 
@@ -73,7 +83,7 @@ def _material(part: Kept[Any]) -> list[str]:
         v.cas,
         "; ".join(v.composition),
         _lot(v),
-        _with(v.quantity, v.quantity_unit),
+        _with(*larger(v.quantity, v.quantity_unit)),
         f"left on it: {left}" if left else "",
         f"kept: {v.kept}" if v.kept else "",
     ]
