@@ -95,15 +95,20 @@ def refused(path: Path) -> BadPhotograph:
 
 
 def test_a_damaged_entry_takes_no_other_with_it(tmp_path):
-    """A TIFF whose entry of the unit of resolution (tag 296) holds nothing opens, with its other facts and pixels."""
+    """A TIFF that says its kind of pixels twice (tag 262) still tells its size and program, and is refused in words."""
     path = tmp_path / "a.tif"
-    Image.fromarray(picture()).save(path, resolution_unit=2, x_resolution=300, y_resolution=300, software="mill")
-    entry = struct.pack("<HHL", 296, 3, 1)
-    assert entry in path.read_bytes()
-    path.write_bytes(path.read_bytes().replace(entry, struct.pack("<HHL", 296, 3, 0)))
-    photo = open_photo(path)
-    assert np.array_equal(whole(photo), picture())
-    assert photo.facts.exif["software"] == "mill"
+    Image.new("F", (96, 72)).save(path, software="mill")
+    content = bytearray(path.read_bytes())
+    (first,) = struct.unpack_from("<L", content, 4)
+    (entries,) = struct.unpack_from("<H", content, first)
+    where = next(at for at in range(first + 2, first + 12 * entries, 12) if content[at : at + 2] == b"\x06\x01")
+    struct.pack_into("<L", content, where + 4, 2)
+    path.write_bytes(content)
+    with pytest.warns(UserWarning, match="too many entries"):
+        facts = facts_of(path)
+    assert (facts.width, facts.height, facts.exif["software"]) == (96, 72, "mill")
+    with pytest.warns(UserWarning, match="too many entries"), pytest.raises(BadPhotograph, match="black and white"):
+        open_photo(path)
 
 
 def test_what_is_no_photograph_is_refused(tmp_path):
