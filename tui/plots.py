@@ -88,7 +88,7 @@ def _course(course: CourseRow) -> Plot:
         Curve(name, tuple(days), tuple(amount * share for share in done))
         for name, amount in zip(COMPONENTS, course.amount, strict=True)
     )
-    upright = ((course.time_days, "63 %"),) if course.time_days < course.longest_days else ()
+    upright = ((course.time_days, f"63 % of the change after {course.time_days:.0f} days"),) if course.time_days < course.longest_days else ()
     return Plot(f"Ageing, kept {course.kept}", "days", "change", curves, course.words, ((0.0, ""),), upright)
 
 

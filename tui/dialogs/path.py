@@ -89,6 +89,7 @@ class AskPath(Dialog[Path]):
         self._value = value
         self._must_exist = must_exist
         self._before = before
+        self._told_of = ""  # a file that is there, once that was said
 
     def heading(self) -> str:
         """What file is asked for."""
@@ -98,12 +99,17 @@ class AskPath(Dialog[Path]):
         """The field and the tree."""
         if self._before:
             yield Static(self._before, classes="field-hint", markup=False)
-        start = AskPath.folder or Path.cwd()
+        start = self._start()
         value = self._value or f"{start}/"
         yield Input(value, id="path-input", suggester=PathSuggester(self._endings), compact=True, select_on_focus=False)
         yield Static(id="form-trouble", markup=False)
         yield Static("→ takes the completion, Tab goes to the folders below", classes="field-hint")
         yield FileTree(start, self._endings, id="path-tree")
+
+    def _start(self) -> Path:
+        """The folder below: of the file that is to be written, else the one that was used last."""
+        offered = Path(self._value).expanduser().parent if self._value else None
+        return offered if offered is not None and offered.is_dir() else AskPath.folder or Path.cwd()
 
     def on_mount(self) -> None:
         """Begin in the field."""
@@ -143,4 +149,7 @@ class AskPath(Dialog[Path]):
             return f"There is no file {text}. Check the path, or choose the file below."
         if not self._must_exist and not path.parent.is_dir():
             return f"There is no folder {path.parent}. Name a folder that is there."
+        if not self._must_exist and path.is_file() and text != self._told_of:
+            self._told_of = text
+            return f"{text} is there already. Enter once more writes over it."
         return ""

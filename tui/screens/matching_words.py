@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from tui import format as show
@@ -96,12 +97,26 @@ def holding_words(prose: Prose, held: HoldingRow) -> None:
         prose.bullets([f"{words}{tail}"])
 
 
-def series_words(sheet: SeriesSheet) -> Prose:
-    """The register of an edition and what it says; the charts stand apart."""
+def series_heading(sheet: SeriesSheet) -> Prose:
+    """Which edition, and what asks for a decision; it stands above the charts."""
     against = f"against {sheet.master}" if sheet.master else "no agreed finish"
     prose = Prose().title(sheet.piece.title, f"{sheet.zone}, {sheet.state}, {against}, by {sheet.order}").gap()
     for alarm in sheet.alarms:
         prose.caution(alarm.words, grave=True)
+    return prose.fact("verdicts", _verdicts(sheet)) if sheet.casts else prose
+
+
+def _verdicts(sheet: SeriesSheet) -> str:
+    """How many casts have which verdict, with its sign."""
+    counted = Counter(cast.verdict for cast in sheet.casts if cast.verdict)
+    unread = sum(cast.lab is None for cast in sheet.casts)
+    told = [f"{SIGNS.get(verdict, '')} {verdict}: {count}".strip() for verdict, count in counted.items()]
+    return ", ".join([*told, *([f"not read: {unread}"] if unread else [])]) or "none yet"
+
+
+def series_words(sheet: SeriesSheet) -> Prose:
+    """The register of an edition and what it says; heading and charts stand above it."""
+    prose = Prose()
     for cast in sheet.casts:
         figures = [
             "" if cast.delta_e is None else f"ΔE {show.number(cast.delta_e)}",

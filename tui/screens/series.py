@@ -16,7 +16,7 @@ from tui import actions
 from tui.app import STYLES
 from tui.charts import LOOK, OUT, series_charts
 from tui.screens.base import Base
-from tui.screens.matching_words import series_words
+from tui.screens.matching_words import series_heading, series_words
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import words
 
@@ -74,6 +74,7 @@ class Series(Base):
     def body(self) -> ComposeResult:
         """Charts above, register below."""
         with VerticalScroll(id="series-sheet"):
+            yield ProseView(id="series-heading")
             yield Charts(id="series-charts")
             yield ProseView(id="words")
 
@@ -98,6 +99,7 @@ class Series(Base):
     def _shown(self, sheet: SeriesSheet) -> None:
         self.sheet = sheet
         self.query_one("#series-charts", Charts).show(sheet)
+        self.query_one("#series-heading", ProseView).show(series_heading(sheet))
         self.query_one("#words", ProseView).show(series_words(sheet))
 
     def action_plot(self) -> None:

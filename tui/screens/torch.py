@@ -127,7 +127,7 @@ class Torch(TorchTally):
         place = self.query_one("#torch-how", Static)
         width = max((place.size.width or self.app.size.width) - 2, 20)
         told = shown(words.step_how(self.sheet.here))
-        place.update(words.in_lines(told, width, HOW_LINES, shown(" … l: all of it")))
+        place.update(words.in_lines(told, width, HOW_LINES, f" … {shown('l: all of it')}"))
 
     def on_resize(self) -> None:
         """The step's words fit the width."""

@@ -66,5 +66,8 @@ def _curve(draw: Any, curve: Curve, colour: tuple[int, int, int], *, alone: bool
     label = None if alone else shown(curve.name)
     if curve.marker:
         draw.scatter(curve.x, curve.y, marker=curve.marker, color=colour, label=label)
-    else:
-        draw.plot(curve.x, curve.y, marker="braille", color=colour, label=label)
+        return
+    draw.plot(curve.x, curve.y, marker="braille", color=colour)
+    if label is not None:  # at the line itself: lines of one kind would be told apart by colour alone
+        at = len(curve.x) * 4 // 5
+        draw.text(label, curve.x[at], curve.y[at], color=colour, alignment="center")
