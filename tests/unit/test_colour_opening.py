@@ -104,10 +104,9 @@ def test_a_damaged_entry_takes_no_other_with_it(tmp_path):
     where = next(at for at in range(first + 2, first + 12 * entries, 12) if content[at : at + 2] == b"\x06\x01")
     struct.pack_into("<L", content, where + 4, 2)
     path.write_bytes(content)
-    with pytest.warns(UserWarning, match="too many entries"):
-        facts = facts_of(path)
+    facts = facts_of(path)
     assert (facts.width, facts.height, facts.exif["software"]) == (96, 72, "mill")
-    with pytest.warns(UserWarning, match="too many entries"), pytest.raises(BadPhotograph, match="black and white"):
+    with pytest.raises(BadPhotograph, match="black and white"):
         open_photo(path)
 
 
