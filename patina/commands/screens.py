@@ -25,6 +25,9 @@ def open_screens(where: str | None) -> None:
             "The screens need a terminal, and there is none here.",
             "Start patina in a terminal window, or give a command: see 'patina --help'.",
         )
+    from tui.start import begin
+
+    begin()
     from patina.bench.studio import open_studio
     from tui.app import run
 

@@ -1,11 +1,16 @@
 """Start to first usable screen on the demo, against a bare Textual app that imports sqlalchemy.orm.
 
-Whole process, both in one run, alternating. Aim: at most 1.6 times.
+Whole process, both in one run, alternating. Aim: at most 1.6 times. What is started is the command `patina`; the
+library's own driver without a terminal stands in for one of 120 by 36. Both have their modules compiled, as an
+installed program has, whatever this environment says of that. The ratio is given by the clock and by the processor's
+time; on a machine that does other work the clock counts waiting as well.
 Run: python tests/benchmarks/bench_startup.py [rounds]
 """
 
 from __future__ import annotations
 
+import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -14,6 +19,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+COMPILED = Path(tempfile.gettempdir()) / "patina-start-compiled"
 
 BARE = """
 import sqlalchemy.orm
@@ -26,25 +32,53 @@ class Bare(App):
     def on_ready(self):
         self.exit()
 
-Bare().run(headless=True)
+Bare().run()
 """
 
 OURS = """
 import sys
-from patina.bench.studio import open_studio
+from tui.start import begin
+
+begin()  # as the command does before it loads the screens
+import patina.commands.screens as command
+from patina.cli import main
 from tui.app import PatinaApp
 
-PatinaApp.first_screen_is_usable = lambda self: self.exit()
-
-with open_studio(sys.argv[1]) as studio:
-    PatinaApp(studio).run(headless=True)
+settled = PatinaApp.first_screen_is_usable
+PatinaApp.first_screen_is_usable = lambda self: (settled(self), self.exit())
+command._in_a_terminal = lambda: True
+main(["--studio", sys.argv[1]])
 """
 
 
-def _seconds(code: str, *words: str) -> float:
+def _environment() -> dict[str, str]:
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    driver = "textual.drivers.headless_driver:HeadlessDriver"
+    size = {"COLUMNS": "120", "LINES": "36"}
+    return {**kept, **size, "PYTHONPYCACHEPREFIX": str(COMPILED), "TEXTUAL_DRIVER": driver}
+
+
+def run(code: str, *words: str) -> tuple[float, float]:
+    """Seconds of a whole process by the clock and of the processor."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     started = time.perf_counter()
-    subprocess.run([sys.executable, "-c", code, *words], cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
-    return time.perf_counter() - started
+    command = [sys.executable, "-c", code, *words]
+    subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL, env=_environment())
+    passed = time.perf_counter() - started
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return passed, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def told(where: str, rounds: int) -> str:
+    """Medians of a bare app and of patina on a studio, alternating, with their ratios."""
+    pairs = [(run(BARE), run(OURS, where)) for _ in range(rounds + 1)][1:]  # the first round compiles and warms
+    lines = []
+    for n, by in enumerate(("by the clock", "of the processor")):
+        bare, ours = (statistics.median(pair[k][n] for pair in pairs) for k in (0, 1))
+        lines.append(
+            f"{by:<17} bare Textual + sqlalchemy.orm {bare:.3f} s, patina {ours:.3f} s, ratio {ours / bare:.2f}"
+        )
+    return "\n".join(lines)
 
 
 def main() -> None:
@@ -54,16 +88,8 @@ def main() -> None:
         from patina.demo.studio import make_demo
 
         studio = str(make_demo(Path(folder) / "studio"))
-        bare, ours = [], []
-        for n in range(rounds + 1):
-            pair = _seconds(BARE), _seconds(OURS, studio)
-            if n:  # the first round warms the caches
-                bare.append(pair[0])
-                ours.append(pair[1])
-    one, other = statistics.median(bare), statistics.median(ours)
-    print(f"bare Textual + sqlalchemy.orm  {one:.3f} s")
-    print(f"patina on the demo studio      {other:.3f} s")
-    print(f"ratio                          {other / one:.2f}  (aim: at most 1.6)")
+        print(told(studio, rounds))
+        print("aim: a ratio of at most 1.6")
 
 
 if __name__ == "__main__":

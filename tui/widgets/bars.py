@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, cast
 from rich.cells import cell_len
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Input, TextArea
 
 from patina.language import shown
 from tui.actions import PLACES, Action, of_screen
@@ -68,7 +67,8 @@ class KeyBar(Widget):
     @property
     def typing(self) -> bool:
         """Whether keys go into a text."""
-        return self.is_attached and isinstance(self.screen.focused, (Input, TextArea))
+        focused = self.screen.focused if self.is_attached else None
+        return focused is not None and focused.check_consume_key("a", "a")
 
     def key_of(self, action: Action) -> str:
         """The key of an action as things are; "" where none does it now."""
