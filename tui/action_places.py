@@ -92,6 +92,7 @@ ROWS: tuple[Action, ...] = (
     _a("tiles casts", "placard", "P", "Placard", "Print its placard, to be photographed with the chart.", 7),
     _a("tiles casts", "shoot", "F", "Shoot", "Take in a folder of photographs that show placards.", 7),
     _a("change", "save_picture", "s ctrl+s", "Save", "Save the picture of the change as a PNG file.", 2),
+    _a("change", "areas", "a", "Areas", "Areas of your own to be measured in both, or a grid of patches.", 2),
     _a("change", "look", "l", "Look", "See the picture alone, as large and sharp as it goes.", 3),
     _a("change", "back", "escape", "Back", "Back to the record.", 2),
     _a("tiles", "mark", "space", "Mark", "Mark the tile, to lay it beside others; as many as six.", 4),

@@ -55,7 +55,7 @@ EXCEPTIONS: dict[tuple[str, str], str] = {
 FAMILIES: dict[str, tuple[str, ...]] = {
     "places": PLACES,
     "records": ("treatment", "safety", "torch", "recipe"),
-    "pictures": ("photograph", "treatment-map", "change", "look"),
+    "pictures": ("photograph", "treatment-map", "change", "areas", "look"),
     "colours": ("map", "series", "comparing", "edge", "reading", "plots"),
     "bringing in": ("bringing", "brought"),
 }

@@ -26,6 +26,7 @@ from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.sheets import ChangeSheet, PatchRow, PhotographRow
+    from tui.widgets.picture import Frame
 
 
 class Change(Base):
@@ -40,6 +41,8 @@ class Change(Base):
         self.target = target
         self.before, self.after = before, after
         self.sheet: ChangeSheet | None = None
+        self.frames: tuple[Frame, ...] = ()  # areas that were drawn; without any, a grid of patches
+        self.part: tuple[Frame, ...] = ()  # what the grid keeps to, where it keeps to a part
 
     def body(self) -> ComposeResult:
         """The picture above, what was measured below."""
@@ -53,12 +56,21 @@ class Change(Base):
         """Measure."""
         self.query_one("#change-sheet").focus()
         self.query_one("#change-names", Static).update(f" {self.target}: {self.before.name} → {self.after.name}")
+        self._measure()
+
+    def _measure(self) -> None:
+        """Measure what is wished: the areas drawn, else a grid."""
         self.query_one(Panels).display = False
+        self.sheet = None
         self._say(Prose().text("Laying the two photographs over each other …", "$text-muted"))
         edition = chart_edition(self.studio)
+        areas = tuple(f.as_text() for f in self.frames)
+        piece = _outline(self.part[0]) if self.part and not areas else None
         self.work(
             "Comparing the photographs",
-            lambda: change(self.studio, self.before.sha256, self.after.sha256, edition=edition),
+            lambda: change(
+                self.studio, self.before.sha256, self.after.sha256, edition=edition, areas=areas, piece=piece
+            ),
             self._measured,
             self._not,
             key="change",
@@ -102,6 +114,36 @@ class Change(Base):
             if p.polygon
         ]
 
+    def action_areas(self) -> None:
+        """Say what is measured: areas drawn by keys, or a grid of patches."""
+        from tui.dialogs.choose import Choose
+
+        options = [
+            ("areas", "areas of your own, drawn on the earlier photograph …"),
+            ("part", "a grid of patches that keeps to a part of it …"),
+            ("grid", "a grid of patches over all that both photographs show"),
+        ]
+        chosen = "areas" if self.frames else "part" if self.part else "grid"
+        self.ask(Choose("What is measured in both photographs?", options, chosen=chosen), self._wished)
+
+    def _wished(self, which: str) -> None:
+        from tui.screens.change_areas import ChangeAreas
+
+        if which == "grid":
+            self.frames = self.part = ()
+            self._measure()
+            return
+
+        def drawn(frames: Any) -> None:
+            if which == "areas":
+                self.frames = frames
+            else:
+                self.part, self.frames = frames, ()
+            self._measure()
+
+        before = self.frames if which == "areas" else self.part
+        self.ask(ChangeAreas(self.before.sha256, before, one=which == "part"), drawn)
+
     def action_save_picture(self) -> None:
         """Save the picture as a PNG file."""
         from tui.dialogs.path import AskPath
@@ -134,6 +176,13 @@ class Change(Base):
     def action_back(self) -> None:
         """Back to the record."""
         self.dismiss(None)
+
+
+def _outline(frame: Frame) -> str:
+    """A part of the picture as the outline that the deed takes."""
+    right, bottom = frame.x + frame.w, frame.y + frame.h
+    corners = ((frame.x, frame.y), (right, frame.y), (right, bottom), (frame.x, bottom))
+    return ";".join(f"{x:.0f},{y:.0f}" for x, y in corners)
 
 
 def change_words(sheet: ChangeSheet) -> Prose:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench.settings import chart_edition
 from patina.colour.values import EDITIONS
-from patina.errors import BadQuantity, NotFound
+from patina.errors import BadChart, BadQuantity, NotFound
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -62,7 +62,11 @@ def add_chart(studio: Studio, name: str, *, edition: str = "unknown", values: Pa
     if values is not None:
         from patina.colour.chart_data import own_values
 
-        own_values(values)
+        try:
+            own_values(values)
+        except BadChart as trouble:
+            trouble.field = "values"
+            raise
         text = values.read_text(encoding="utf-8-sig")
     chart = OwnChart(name, edition, text)
     _keep(studio, [*(c for c in list_charts(studio) if c.name != name), chart])
