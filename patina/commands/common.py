@@ -68,17 +68,10 @@ def _before() -> str | None:
 def studio_if_named(studio: str | None) -> Iterator[Studio | None]:
     """The studio named behind or before the command or in PATINA_STUDIO; None where nobody names one."""
     if studio is None and _before() is None and not os.environ.get("PATINA_STUDIO"):
-        _read_as_named(None)
         yield None
     else:
         with the_studio(studio) as opened:
             yield opened
-
-
-def _read_as_named(where: str | None) -> None:
-    from patina.bench.settings import read_as_named
-
-    read_as_named(where)
 
 
 @contextmanager
@@ -87,7 +80,6 @@ def studio_for(recipe: str, studio: str | None) -> Iterator[Studio | None]:
     from patina.bench.pots.mixing import recipe_file_of
 
     if recipe_file_of(recipe) is not None and studio is None and _before() is None:
-        _read_as_named(None)
         yield None
     else:
         with the_studio(studio) as opened:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Any
 
 import click
 
@@ -48,7 +49,7 @@ def _extra(one: str) -> str:
 
 
 class Context(click.Context):
-    """What a command is called with; its help is written in the language that counts where it is called."""
+    """What a command is called with; it speaks the language that counts where it is called."""
 
     formatter_class = Formatter
 
@@ -56,6 +57,14 @@ class Context(click.Context):
         """A writer of help; the language is looked for now, and not before."""
         choose_language(self.find_root().obj)
         return super().make_formatter()
+
+    def invoke(self, *given: Any, **named: Any) -> Any:
+        """Do the command. Also one that opens no studio answers in the language of the one that is meant."""
+        if given and given[0] is self.command.callback and not isinstance(self.command, click.Group):
+            choose_language(
+                {**(self.find_root().obj or {}), **({"studio": said} if (said := named.get("studio")) else {})}
+            )
+        return super().invoke(*given, **named)
 
 
 def choose_language(called: object) -> None:
