@@ -13,8 +13,6 @@ from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
 from patina.records.base import searchable
 from patina.records.ids import number_of
-from patina.records.ranking import by_name, ranked_page
-from patina.records.searching import COMMON, LONGEST_PAGE, found_by, mended, page_of
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
 
@@ -47,6 +45,8 @@ def fold_name(name: str) -> str:
 
 def _near(session: Session, which: str) -> str:
     from difflib import get_close_matches
+
+    from patina.records.searching import COMMON, LONGEST_PAGE, mended, page_of
 
     query = select(RecipeTable.name)
     if (
@@ -185,7 +185,11 @@ def recipe_rows(
     """Recipes in order of name, of those found the ones called so first; with the latest colour of each of their
     tiles, in three queries."""
     chosen = _chosen(session, search, limit, offset)
-    rows = by_name(session.execute(chosen), search, lambda r: r.name, lambda r: f"R{r.id}")
+    rows: Sequence[Any] = session.execute(chosen).all()
+    if search.strip():
+        from patina.records.ranking import by_name
+
+        rows = by_name(rows, search, lambda r: r.name, lambda r: f"R{r.id}")
     if not rows:
         return ()
     only = {row.id for row in rows} if search.strip() or limit is not None else None
@@ -222,10 +226,13 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
         )
         .order_by(RecipeTable.name_folded)
     )
-    if search.strip() and limit is not None and limit + offset <= LONGEST_PAGE:
-        page = ranked_page(session, RecipeTable, search, RecipeTable.name_folded, limit=limit, offset=offset)
-        return query.where(RecipeTable.id.in_(page))
-    if search.strip():
+    if search.strip():  # a start without a search pays nothing for searching
+        from patina.records.ranking import ranked_page
+        from patina.records.searching import LONGEST_PAGE, found_by
+
+        if limit is not None and limit + offset <= LONGEST_PAGE:
+            page = ranked_page(session, RecipeTable, search, RecipeTable.name_folded, limit=limit, offset=offset)
+            return query.where(RecipeTable.id.in_(page))
         number = number_of(search, "R")
         words = found_by(session, RecipeTable, search)
         query = query.where(words if number is None else or_(words, RecipeTable.id == number))

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from patina.chemistry.substances import (
-    AcuteToxicityEstimate,
-    EmittedGas,
-    Grade,
-    HazardClass,
-    SpecificLimit,
-    Substance,
-)
 from patina.errors import Damaged
 from patina.records.tables import SettingRow, SubstanceRow
+
+if TYPE_CHECKING:
+    from patina.chemistry.substances import Substance
 
 
 def substance_document(substance: Substance) -> dict[str, Any]:
@@ -29,6 +24,15 @@ def substance_document(substance: Substance) -> dict[str, Any]:
 
 def substance_from(document: dict[str, Any]) -> Substance:
     """The substance of a document. Raises Damaged."""
+    from patina.chemistry.substances import (
+        AcuteToxicityEstimate,
+        EmittedGas,
+        Grade,
+        HazardClass,
+        SpecificLimit,
+        Substance,
+    )
+
     parts = {
         "hazards": HazardClass,
         "limits": SpecificLimit,
