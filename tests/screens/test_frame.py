@@ -6,21 +6,25 @@ import doctest
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from rich import color as terminal
+from screens_driver import Running
+from textual import constants
 from textual.app import App, ComposeResult
 from textual.color import Color
 from textual.theme import Theme
 
 import tui.action
 import tui.format
+from tui.few_colours import PALETTE, nearest, readable
 from tui.themes import DARK, LIGHT
 from tui.widgets.prose import Prose
 from tui.widgets.record_list import Line, RecordList
 
 ROOT = Path(__file__).parents[2]
+Start = Callable[..., Running]
 
 
 class Long(App[None]):
@@ -112,17 +116,34 @@ def test_text_reaches_aa_on_every_ground(theme: Theme) -> None:
 
 @pytest.mark.parametrize("theme", [DARK, LIGHT], ids=["dark", "light"])
 def test_text_reaches_aa_on_a_terminal_of_256_colours(theme: Theme) -> None:
-    """The same where a terminal only has the 256 colours of xterm, each colour drawn as the nearest of them."""
+    """The same where a terminal only has the 256 colours of xterm, each colour drawn as the program draws it there."""
 
-    def nearest(colour: str) -> str:
-        return terminal.Color.parse(colour).downgrade(terminal.ColorSystem.EIGHT_BIT).get_truecolor().hex
+    def drawn(number: int) -> str:
+        return Color(*PALETTE[number - 16]).hex
 
     more = theme.variables
+    names = ("text-muted", "text-warning", "text-error", "text-success", "block-cursor-foreground")
+    inks = [theme.foreground, theme.primary, theme.accent, *(more[name] for name in names)]
     for ground in (theme.background, theme.surface, theme.panel, more["block-cursor-background"]):
-        for name in ("text-muted", "text-warning", "text-error", "text-success", "block-cursor-foreground"):
-            assert _ratio(nearest(more[name]), nearest(str(ground))) >= 4.5, (name, ground)
-        for ink in (theme.foreground, theme.primary, theme.accent):
-            assert _ratio(nearest(str(ink)), nearest(str(ground))) >= 4.5, (ink, ground)
+        behind = Color.parse(str(ground)).rgb
+        for ink in inks:
+            assert _ratio(drawn(readable(Color.parse(str(ink)).rgb, behind)), drawn(nearest(behind))) >= 4.5, (
+                ink,
+                ground,
+            )
+
+
+async def test_a_terminal_of_256_colours_is_drawn_for(running: Start, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the terminal says no more than 256 colours, every cell has one of them, and a sheet says that measured
+    colours are only come near to."""
+    monkeypatch.setattr(constants, "COLOR_SYSTEM", "256")
+    async with running((80, 24)) as person:
+        await person.press("3", "enter")
+        await person.until_words("this screen only comes near")
+        strips = person.app.screen._compositor.render_strips()
+        colours = [c for strip in strips for s in strip if s.style for c in (s.style.color, s.style.bgcolor)]
+        assert any(c is not None for c in colours)
+        assert all(c is None or c.triplet is None for c in colours)
 
 
 def test_ink_on_a_colour_can_be_read() -> None:

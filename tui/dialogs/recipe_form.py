@@ -9,7 +9,7 @@ from textual.binding import Binding
 
 from patina.bench.finding.names import alloy_names, substance_names
 from patina.bench.form_drafts import FormDraft
-from patina.recipe import METHODS
+from patina.bench.recipes.first_recipe import WAYS, text_of_answers
 from tui.dialogs.form import Field, Form, in_own_words
 
 if TYPE_CHECKING:
@@ -37,8 +37,6 @@ def recipe_form(studio: Studio) -> RecipeForm:
     """Ask what makes a recipe."""
 
     def write(values: Mapping[str, str]) -> str:
-        from patina.bench.recipes.first_recipe import text_of_answers
-
         names = {said.casefold(): name for said, name in in_own_words(substance_names(studio)).items()}
         return text_of_answers(studio, values, names)
 
@@ -49,7 +47,7 @@ def recipe_form(studio: Studio) -> RecipeForm:
         Field("prepare", "Before it", "glass bead, degreased; empty: nothing"),
         Field("chemicals", "In the pot", "liver of sulphur 5 g/L; more with ; between"),
         Field("solvent", "Dissolved in", "distilled water", SOLVENTS[0], SOLVENTS),
-        Field("method", "Put on by", "torch", "", METHODS),
+        Field("method", "Put on by", "torch", "", WAYS),
         Field("tool", "Tool", "soft brush"),
         Field("passes", "Passes", "4"),
         Field("coverage", "A pass takes", "40 mL/m2; empty: not known yet"),

@@ -11,6 +11,7 @@ from textual.widget import Widget
 from patina.bench.readings.showing import near_only, screen_colour
 from patina.language import shown
 from patina.sheets import Lab
+from tui import few_colours
 from tui import format as show
 from tui.widgets.words import words
 
@@ -92,7 +93,7 @@ class Prose:
         shade = f"on {screen_colour(lab)}"
         block = Content.styled(" " * 10, shade)
         words = show.colour_words(lab.L, lab.a, lab.b)
-        if near_only(lab):
+        if near_only(lab) or few_colours.in_use():
             words += " (this screen only comes near)"
         figures = ink(show.lab(lab.L, lab.a, lab.b), "bold") + (ink(f"  {beside}") if beside else ink(""))
         self._add(block + ink("  "), block + ink("  "), figures)

@@ -8,10 +8,12 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from patina.errors import BadQuantity, Incomplete, PatinaError
+from patina.recipe import METHODS
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
 
+WAYS = METHODS  # how a solution is put on
 ANSWERS = (
     *("name", "finish", "alloy", "prepare", "chemicals", "solvent"),
     *("method", "tool", "passes", "coverage", "metal", "wax", "provenance"),
@@ -109,7 +111,6 @@ def _pot(given: Mapping[str, str]) -> str:
 
 
 def _apply(given: Mapping[str, str]) -> list[str]:
-    from patina.recipe import METHODS
     from patina.units import coverage_ml_per_m2, temperature_c
 
     troubles: list[PatinaError] = []
