@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from patina import own_words
 from patina.errors import Refused
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ LANGUAGES = {"en": "English", "de": "Deutsch"}
 DECIMAL = {"en": ".", "de": ","}
 MEASURES = ("metric", "US")
 HELP_BOOK = "commands.po"
+_KEPT_FROM = 0xE000  # the first sign for private use
 G_PER_OZ = 28.349523125  # avoirdupois ounce, exact. Source: [NIST-SP811]
 ML_PER_FL_OZ = 29.5735295625  # US fluid ounce, exact. Source: [NIST-SP811]
 
@@ -57,13 +59,14 @@ def read_as(language: str = "", decimal: str = "", measures: str = "") -> Reader
     if chosen.measures not in MEASURES:
         raise Refused(f"There are no measures called '{measures}'.", f"Choose one of: {', '.join(MEASURES)}.")
     _reader = chosen
-    shown.cache_clear()
+    own_words.listen(chosen != Reader())
+    _forget()
     return chosen
 
 
-@lru_cache(maxsize=16384)
 def shown(text: str) -> str:
-    """A text as the reader reads it. English with a point and metric units comes back untouched.
+    """A text as the reader reads it. English with a point and metric units comes back untouched, and so does what a
+    person wrote, also where it stands in a sentence of the program.
 
     >>> _ = read_as("de")
     >>> shown("8.84 g at 95 °C")
@@ -77,11 +80,38 @@ def shown(text: str) -> str:
     """
     if _reader == Reader() or not text:
         return text
+    if _turn != own_words.turn():
+        _forget()
+    return _shown(text)
+
+
+_turn = -1  # of the words that people wrote, when what is remembered was worked out
+
+
+def _forget() -> None:
+    global _turn
+    _turn = own_words.turn()
+    _shown.cache_clear()
+    if _reader.language != "en" and _catalogue.cache_info().currsize:  # help never reads the whole of it
+        _catalogue(_reader.language).forget()
+
+
+@lru_cache(maxsize=16384)
+def _shown(text: str) -> str:
+    if own_words.is_own(text.strip()):
+        return text
+    kept = own_words.within(text)
+    for n, name in enumerate(kept):  # a sign of nobody's stands in the place of what is not to be taken apart
+        text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", chr(_KEPT_FROM + n), text)
     if _reader.language != "en":
         text = _catalogue(_reader.language).translate(text)
     if _reader.measures == "US":
         text = _us(text)
-    return _marked(text) if _reader.decimal == "," else text
+    if _reader.decimal == ",":
+        text = _marked(text)
+    for n, name in enumerate(kept):
+        text = text.replace(chr(_KEPT_FROM + n), name)
+    return text
 
 
 def help_text(text: str) -> str:

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from importlib.resources import files
 from itertools import pairwise
 
+from patina.own_words import is_own
+
 _GAP = re.compile(r"\{(\d)\}")
 _NAMED = re.compile(r"\{[a-z_]+\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
@@ -149,8 +151,12 @@ class Catalogue:
         weight = sum(len(t) for t in literals) + (1000 if first else 0)
         bearing = sum(word not in _JOINTS for t in literals for word in _WORD.findall(t))
         short = bearing == 1 and not re.search(r"[:;,.(]", message) and weight % 1000 <= (11 if len(order) == 1 else 8)
-        checked = len(order) if short or not bearing else 0
+        checked = (0 if bearing else 1) if first else len(order) if short or not bearing else 0
         self.patterns[_key(literals)].append(_Pattern(tuple(literals), order, said, weight, not bearing, checked))
+
+    def forget(self) -> None:
+        """What was worked out is worked out anew: a word is known to be a person's by now."""
+        self._remembered.clear()
 
     def translate(self, text: str, depth: int = 0) -> str:
         """A text in this language; what is not known stays as it is.
@@ -162,7 +168,7 @@ class Catalogue:
         bare = text.strip()
         if "\n" in bare and bare not in self.whole:  # a page is read line by line
             return "\n".join(self.translate(line, depth) for line in text.split("\n"))
-        if not bare or depth > _DEEPEST or not re.search(r"[^\W\d_]", bare):
+        if not bare or depth > _DEEPEST or is_own(bare) or not re.search(r"[^\W\d_]", bare):
             return text
         found = self._one(bare, depth)
         if found is None and (sign := _SIGN.match(bare)) is not None:
@@ -210,11 +216,18 @@ class Catalogue:
         if not values:
             return True
         known = [v in self.whole or self.translate(v, depth + 1) != v for v in values]
-        plain = [_like_a_name(v) for v in values]
+        plain = [_like_a_name(v) or is_own(v) for v in values]
         sure = any(known) or any(c.isdigit() for v in values for c in v) or bool(pattern.literals[0])
         return sure and all(k or p for k, p in zip(known, plain, strict=True))
 
     def _parts(self, text: str, depth: int) -> str:
+        if text[-1] == ":" and (bare := self.translate(text[:-1], depth + 1)) != text[:-1]:
+            return bare + ":"
+        for cut in sorted((m for seam in _SEAMS for m in seam.finditer(text)), key=lambda m: m.start()):
+            # A sentence of the program at the end is kept whole although there are seams in it.
+            end = text[cut.end() :]
+            if (ended := self._whole(end)) is not None and any(seam.search(end) for seam in _SEAMS):
+                return self.translate(text[: cut.start()], depth + 1) + cut[0] + ended
         for seam in _SEAMS:
             parts = seam.split(text)
             if len(parts) > 1:
@@ -223,6 +236,13 @@ class Catalogue:
                     return text
                 return "".join(said)
         return text
+
+    def _whole(self, text: str) -> str | None:
+        """A text without gaps, with or without the full stop behind it."""
+        said = self.whole.get(text)
+        if said is None and text[-1:] == "." and (bare := self.whole.get(text[:-1])) is not None:
+            said = bare + "."
+        return said
 
     def _mostly_known(self, parts: list[str], said: list[str]) -> bool:
         """Whether most of a list is the program's own: a word or two within somebody's sentence are left alone."""

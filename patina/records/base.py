@@ -14,6 +14,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
 from patina.errors import Damaged
+from patina.records import own_columns
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -102,6 +103,9 @@ class Money(TypeDecorator[Decimal]):
     def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:
         """From text."""
         return None if value is None else Decimal(value)
+
+
+assert own_columns.OWN  # what people write in their own words is known before the first table is made
 
 
 class Base(DeclarativeBase):

@@ -8,6 +8,7 @@ from typing import Any
 
 from patina.chemistry.strength import Strength
 from patina.errors import Damaged
+from patina.own_words import meet
 from patina.recipe import Ingredient, Recipe, Solution, Step
 from patina.records.base import canonical
 
@@ -26,6 +27,8 @@ def recipe_from(document: dict[str, Any]) -> Recipe:
     """The recipe of a document; fields that a later program added take their defaults. Raises Damaged."""
     try:
         values = dict(document)
+        for own in ("name", "finish"):
+            meet(values[own])
         values["alloys"] = tuple(values["alloys"])
         values["solutions"] = tuple(_solution(s) for s in values["solutions"])
         values["steps"] = tuple(_step(s) for s in values["steps"])
@@ -38,6 +41,7 @@ def recipe_from(document: dict[str, Any]) -> Recipe:
 
 def _solution(document: dict[str, Any]) -> Solution:
     values = dict(document)
+    meet(values["name"])
     values["ingredients"] = tuple(
         Ingredient(**{**item, "strength": Strength(**item["strength"])}) for item in values["ingredients"]
     )
@@ -46,6 +50,8 @@ def _solution(document: dict[str, Any]) -> Solution:
 
 def _step(document: dict[str, Any]) -> Step:
     values = dict(document)
+    for own in ("note", "tool"):
+        meet(values.get(own))
     window = values.get("surface_temperature_c")
     values["surface_temperature_c"] = None if window is None else (window[0], window[1])
     return Step(**values)

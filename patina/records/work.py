@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from patina.entries import NewWork
 from patina.errors import Changed, NotFound, Refused
+from patina.own_words import meet
 from patina.recipe import Recipe, Step
 from patina.records.base import now, searchable
 from patina.records.batches import CRUMB_ML, use_batch
@@ -245,6 +246,8 @@ def work_sheet(session: Session, work: WorkTable, until: datetime | None = None)
     _, recipe = recipe_of(session, work)
     _, _, alloy, wall = _target(session, work)
     zones = tuple(ZoneRow(name, area) for name, area in work.zones)
+    for zone in zones:
+        meet(zone.name)
     steps = tuple(_step(n, step, zones, state, work.texture) for n, step in enumerate(recipe.steps, 1))
     return WorkSheet(
         row=_row(session, work, state),

@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import Boolean, Date, Float, Integer, String, inspect
 
 from patina.records.base import Base, JsonText, Money, Record, UtcMoment
+from patina.records.own_columns import OwnWords
 
 # tables that are no files of their own in a bundle, and why nothing is lost by it
 NOT_A_FILE = {
@@ -200,7 +201,7 @@ def _column(kind: type[Record], attribute: Any) -> Column:
         key=attribute.key,
         sort=_sort(column.type),
         nullable=bool(column.nullable),
-        length=getattr(column.type, "length", None) if isinstance(column.type, String) else None,
+        length=getattr(column.type, "length", None) if isinstance(column.type, String | OwnWords) else None,
         to=None if key is None else key.column.table.name,
         derived=attribute.key in kind.DERIVED,
         has_default=scalar,
@@ -225,6 +226,7 @@ def _sort(kind: Any) -> str:
         (Float, "number"),
         (Integer, "integer"),
         (String, "text"),
+        (OwnWords, "text"),
     ):
         if isinstance(kind, type_):
             return word
