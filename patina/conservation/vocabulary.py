@@ -114,9 +114,16 @@ def not_covered(words_said: str) -> tuple[Scope, ...]:
 
     >>> [scope.key for scope in not_covered("colour measured to EN 15886")]
     ['EN15886']
+    >>> [scope.key for scope in not_covered("viewed as ASTM-D 1729 has it")]
+    ['ASTM_D1729']
     """
-    level = " ".join(words_said.casefold().replace("-", " ").split()).replace("en15886", "en 15886")
-    return tuple(scope for scope in scopes() if not scope.copper_alloys and scope.mark.casefold() in level)
+    level = _squeezed(words_said)
+    return tuple(scope for scope in scopes() if not scope.copper_alloys and _squeezed(scope.mark) in level)
+
+
+def _squeezed(words_said: str) -> str:
+    """A text without blanks and hyphens, since the marks of standards are written with and without."""
+    return "".join(c for c in words_said.casefold() if not (c.isspace() or c in "-\N{NON-BREAKING HYPHEN}\N{EN DASH}"))
 
 
 def find_term(said: str, field: str | None = None) -> Term:

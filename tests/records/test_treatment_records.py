@@ -276,5 +276,5 @@ def test_treatments_are_found_by_their_words(begun: Studio) -> None:
     assert [f.id for f in find_records(begun, "southtown") if f.kind == "treatment"] == ["CT2"]
     assert find_records(begun, "ct1")[0].id == "CT1"
     assert [f.id for f in related(begun, "C1") if f.kind == "treatment"] == ["CT1"]
-    assert [f.id for f in related(begun, "CT1")] == ["C1"]
+    assert [f.id for f in related(begun, "CT1")] == ["C1", "W1"]
     assert casts.cast_sheet(begun, "C1").conserved == (("CT1", "cleaning"),)

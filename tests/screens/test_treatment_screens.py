@@ -201,7 +201,7 @@ def treated_sha(studio: Studio) -> str:
 
 
 async def test_a_zone_is_drawn_anew_corrected_and_taken_back(running: Start, treated: Studio) -> None:
-    """r gives the chosen zone other corners, e other words, d takes it back; a click puts a corner too."""
+    """R gives the chosen zone other corners, e other words, d takes it back; a click puts a corner too."""
     on = treat.write_part(treated, "CT1", "map", {"visit": "a", "view": "b", "photograph": treated_sha(treated)}).id
     said = {"map": on, "name": "knee", "term": "bloom", "polygons": "0.1,0.1 0.2,0.1 0.2,0.2"}
     treat.write_part(treated, "CT1", "zone", said)
@@ -234,7 +234,7 @@ async def test_a_zone_is_drawn_anew_corrected_and_taken_back(running: Start, tre
         await person.fill(place="heel", agent="white spirit")
         await person.press("ctrl+s")
         await person.until(lambda: _on(person, "TreatmentMap") and screen.patches)
-        await person.until(lambda: "a  CX1 white spirit" in person.sheet())
+        await person.until(lambda: "a CX1 white spirit" in person.sheet())
         await person.press("d")
         await person.until(lambda: _on(person, "Form"))
         await person.fill(reason="on the wrong leg")

@@ -19,6 +19,7 @@ CALLED = {
     "signature": "signature under the proposal or the report",
     "map": "condition map on a photograph",
     "zone": "zone by its figures (m draws one)",
+    "proposal": "version of the proposal",
     "patch": "test patch",
     "action": "action: what was done, when, by whom",
     "material": "material added or removed",
