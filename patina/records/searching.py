@@ -6,18 +6,19 @@ A word that no word begins with is looked for in the middle of words, by the thr
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isqrt
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, exists, false, func, insert, intersect, select, true
+from sqlalchemy import ColumnElement, and_, bindparam, delete, exists, false, func, insert, intersect, select, true
 from sqlalchemy.orm import Session, aliased
 
 from patina.records.access_rows import limits_of
 from patina.records.base import Edited, level
 from patina.records.ids import number_of
-from patina.records.naming import LONGEST_WORD, is_marked, marked, name_of, words_of
+from patina.records.meeting import LAST, OTHER_WORDS, Beginning, Having, Just, meeting
+from patina.records.naming import LONGEST_WORD, NAMED, WHOLE, is_marked, marked, name_of, words_of
 from patina.records.tables import GramRow, WordRow
 
 THREE = 3
@@ -27,15 +28,13 @@ COMMON = 5000
 FEW = 250
 # A page of more than this is read as one list.
 LONGEST_PAGE = 500
+# So many records that have every word are put in order by looking at each.
+MOST_MET = 4000
 # So many records are gone through in order before all that have the words are put together.
 STEPS = 1500
 # So many words with the same signs in them are looked up one by one.
 MANY_WORDS = 200
-_LAST = "\U0010ffff"
 _AT_ONCE = 500
-
-
-Having = Callable[[Any], list[ColumnElement[bool]]]
 
 
 def grams_of(word: str) -> set[str]:
@@ -57,6 +56,7 @@ def index_words(session: Session, changed: Iterable[Edited]) -> None:
             {"word": word, "letter": record.LETTER, "record_id": record.id}
             for word in words_of(record.search_text) | marked(name_of(session, record))
         ]
+    session.info[OTHER_WORDS] = True
     if rows:
         index_middles(session, {(row["letter"], row["word"]) for row in rows if not is_marked(row["word"])})
         session.execute(insert(WordRow), rows)
@@ -163,7 +163,7 @@ def with_words(session: Session, table: type[Edited], words: Iterable[tuple[str,
     most = _most(session, table, page)
     asked: list[tuple[int, Having]] = []
     for word, more in words:
-        having = _beginning(table.LETTER, word) if more else _just(table.LETTER, word)
+        having = Beginning(table.LETTER, word) if more else Just(table.LETTER, word)
         asked.append((_how_many(session, having(WordRow), most), having))
         if asked[-1][0] == 0:
             break
@@ -179,7 +179,7 @@ def found_by(session: Session, table: type[Edited], asked: str) -> ColumnElement
 def _having(session: Session, table: type[Edited], word: str, anywhere: bool | None, most: int) -> tuple[Having, int]:
     """The conditions on rows of the index that have a word; and how many there are, at most one more than most."""
     if not anywhere:
-        begins = _beginning(table.LETTER, word)
+        begins = Beginning(table.LETTER, word)
         many = _how_many(session, begins(WordRow), most)
         if many or anywhere is False:
             return begins, many
@@ -191,21 +191,17 @@ def _how_many(session: Session, conditions: list[ColumnElement[bool]], most: int
     return session.scalar(select(func.count()).select_from(some.subquery())) or 0
 
 
-def _beginning(letter: str, word: str) -> Having:
-    return lambda row: [row.letter == letter, row.word >= word, row.word < word + _LAST]
-
-
-def _just(letter: str, word: str) -> Having:
-    return lambda row: [row.letter == letter, row.word == word]
-
-
 def _in_the_middle(session: Session, letter: str, word: str, most: int) -> tuple[Having, int]:
     """Of a word that stands anywhere in words: these words where they are few, else to be seen by each record."""
     where = _rarest(session, letter, word)
     within = select(GramRow.word).where(*where, GramRow.word.contains(word, autoescape=True)).distinct()
     words = session.scalars(within.limit(MANY_WORDS + 1)).all()
     if len(words) > MANY_WORDS:
-        return lambda row: [row.letter == letter, row.word.contains(word, autoescape=True)], most + 1
+        return lambda row: [
+            row.letter == letter,
+            row.word.contains(word, autoescape=True),
+            *(~row.word.startswith(mark) for mark in (NAMED, WHOLE)),  # names stand there for another question
+        ], most + 1
     having: Having = lambda row: [row.letter == letter, row.word.in_(words)]  # noqa: E731
     return having, _how_many(session, having(WordRow), most) if words else 0
 
@@ -213,7 +209,7 @@ def _in_the_middle(session: Session, letter: str, word: str, most: int) -> tuple
 def _rarest(session: Session, letter: str, word: str) -> list[ColumnElement[bool]]:
     """The conditions on the threes of signs by which the words are found that have a word in them."""
     if len(word) < THREE:  # every sign of a word stands first in one of its threes or in what ends it
-        return [GramRow.letter == letter, GramRow.gram >= word, GramRow.gram < word + _LAST]
+        return [GramRow.letter == letter, GramRow.gram >= word, GramRow.gram < word + LAST]
     fewest: tuple[int, str] | None = None
     for gram in sorted({word[i : i + THREE] for i in range(len(word) - THREE + 1)}):
         some = select(GramRow.word).where(GramRow.letter == letter, GramRow.gram == gram)
@@ -279,12 +275,25 @@ def first_numbers(session: Session, found: Asked, by: Any, backwards: bool, want
     order = by.desc() if backwards else by
     ids = select(found.table.id).order_by(order).limit(wanted)
     if min(many for many, _ in found.words) > found.most:
+        words = [having for _, having in found.words]
+        met = meeting(session, words, most=MOST_MET, known_only=True)
+        if met is not None:
+            return _in_order(session, ids, found.table, met)
         end = session.scalar(select(by).order_by(order).limit(1).offset(STEPS))
         so_far = true() if end is None else by >= end if backwards else by <= end
         some = list(session.scalars(ids.where(so_far, found.one_by_one())))
         if len(some) == wanted or end is None:
             return some
+        met = meeting(session, words, most=MOST_MET, known_only=False)
+        if met is not None:
+            return _in_order(session, ids, found.table, met)
     return list(session.scalars(ids.where(found.condition())))
+
+
+def _in_order(session: Session, ids: Any, table: type[Edited], met: list[int]) -> list[int]:
+    """The first of records whose numbers are known."""
+    some: Any = bindparam("met", met, expanding=True, literal_execute=True)  # thousands of figures: no parameters
+    return list(session.scalars(ids.where(table.id.in_(some)))) if met else []
 
 
 def mended(session: Session, table: type[Edited], asked: str) -> str:
@@ -294,7 +303,7 @@ def mended(session: Session, table: type[Edited], asked: str) -> str:
 
     words: list[str] = []
     for word in dict.fromkeys(word[:LONGEST_WORD] for word in level(asked).split()):
-        if not _how_many(session, _beginning(table.LETTER, word)(WordRow), 1):
+        if not _how_many(session, Beginning(table.LETTER, word)(WordRow), 1):
             alike = select(GramRow.word).where(GramRow.letter == table.LETTER, GramRow.gram.in_(grams_of(word)))
             close = get_close_matches(word, session.scalars(alike.distinct().limit(COMMON)), n=1, cutoff=0.6)
             words += close or [word]

@@ -13,10 +13,13 @@ from sqlalchemy import delete, select, text, update
 from sqlalchemy.orm import Session
 
 from patina.bench import upkeep
+from patina.bench.history import undo
+from patina.bench.pieces import casts
 from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
+from patina.entries import NewPiece
 from patina.errors import NotFound
-from patina.records import recipes, searching
+from patina.records import meeting, naming, recipes, searching
 from patina.records.finding import find
 from patina.records.migrating import migrate
 from patina.records.tables import PieceTable, WordRow
@@ -118,6 +121,34 @@ def test_a_page_of_what_is_found_is_that_of_a_scan(studio: Studio, few: int, man
         holds()
 
 
+def test_common_words_that_seldom_meet_are_found_from_memory(studio: Studio) -> None:
+    """Read once, then found without reading a row of the index; a record that is added or changed is found at once,
+    one that is renamed no longer; flags of the last words alone are kept."""
+    for n in range(9):
+        casts.add_piece(studio, NewPiece(f"Piece {n}", note=("harbour moss", "harbour", "moss")[n % 3 if n else 1]))
+
+    def found(asked: str, limit: int = 2) -> list[int]:
+        with studio.store.view() as session:
+            return searching.page_of(session, PieceTable, asked, PieceTable.title, limit=limit)
+
+    with patch.multiple(searching, FEW=0, STEPS=1), patch.object(searching, "_most", lambda *_: 1):
+        assert found("moss harb") == [4, 7]
+        with patch.object(meeting, "_flags", side_effect=AssertionError("read again")):
+            assert found("moss harb") == found("harb moss") == [4, 7]
+            assert found("moss harb", limit=1) == [4]
+        casts.add_piece(studio, NewPiece("A piece", note="moss of the harbour"))
+        assert found("moss harb") == found("moss harb") == [10, 4]
+        undo(studio)
+        assert found("moss harb") == found("moss harb") == [4, 7]
+        with patch.object(searching, "MOST_MET", 1):
+            assert found("moss harb") == [4, 7]
+        with patch.object(meeting, "MOST_KEPT", 2):
+            assert found("piece harb") == found("piece harb") == [1, 2]
+            assert found("piece moss") == [3, 4]
+        kept = [list(k.flags) for k in meeting._STUDIOS.values() if k.flags]
+        assert max(map(len, kept)) == 2
+
+
 def test_the_palette_looks_into_words_only_where_no_word_begins_so(studio: Studio) -> None:
     """Over all kinds of record: beginnings of words first, at most so many, the newest first."""
     with studio.store.view_of_all() as session:
@@ -136,6 +167,8 @@ def test_a_studio_of_the_schema_before_finds_one_and_two_signs(full: Studio) -> 
     engine = full.store.engine
     with engine.connect().execution_options(writing=True) as connection, connection.begin():
         connection.execute(text("DELETE FROM gram WHERE length(gram) < 3"))
+        marks = {"named": naming.NAMED, "whole": naming.WHOLE}
+        connection.execute(text("DELETE FROM word WHERE substr(word, 1, 1) IN (:named, :whole)"), marks)
         connection.execute(text("DROP INDEX ix_word_letter_record_id_word"))
         connection.execute(text("CREATE INDEX ix_word_letter_record_id ON word (letter, record_id)"))
         connection.execute(text("UPDATE alembic_version SET version_num = '0015'"))
@@ -162,9 +195,9 @@ def test_a_misspelt_name_is_told_in_a_large_studio_as_in_a_small_one(full: Studi
     wrong = f"{name[:2]}{name[3:]}"
     with pytest.raises(NotFound) as small:
         finishes.recipe_sheet(full, wrong)
-    with patch.object(recipes, "COMMON", 0), pytest.raises(NotFound) as large:
+    with patch.object(recipes, "recipe_count", lambda _: 10**6), pytest.raises(NotFound) as large:
         finishes.recipe_sheet(full, wrong)
     assert repr(name) in large.value.remedy == small.value.remedy
-    with patch.object(recipes, "COMMON", 0), pytest.raises(NotFound) as none:
+    with patch.object(recipes, "recipe_count", lambda _: 10**6), pytest.raises(NotFound) as none:
         finishes.recipe_sheet(full, "qqq zzz")
     assert "Did you mean" not in none.value.remedy
