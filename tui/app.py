@@ -6,7 +6,7 @@ import tempfile
 import time
 import traceback
 from collections import deque
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -20,12 +20,12 @@ from patina.bench.settings import read_as_here
 from patina.errors import PatinaError
 from patina.language import shown
 from tui import actions
-from tui.few_colours import FewColours, Rgb
+from tui.few_colours import FewColours
 from tui.jobs import JobDone, JobFailed, Jobs
 from tui.palette import RecordsAndActions
 from tui.scanning import Scan
 from tui.start import settle
-from tui.themes import DARK, LIGHT, look_of
+from tui.themes import DARK, LIGHT
 
 if TYPE_CHECKING:
     from textual.filter import LineFilter
@@ -123,16 +123,12 @@ class PatinaApp(Guarded, App[str]):
         self.trail: deque[tuple[str, str]] = deque(maxlen=TRAIL)
         self.scan = Scan(self.open_record, lambda typed: self.notify(f"'{typed}' holds no id of a record.", timeout=4))
         read_as_here(studio)
-        self._few_colours = FewColours(self._own_colours) if self.console.color_system == "256" else None
+        self._few_colours = FewColours() if self.console.color_system == "256" else None
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """On a terminal of 256 colours, the nearest of them by eye."""
         filters = super().get_line_filters()
         return filters if self._few_colours is None else [*filters, self._few_colours]
-
-    def _own_colours(self) -> Collection[Rgb]:
-        """The colours of the look; a block in any other is a measured one."""
-        return look_of(self.theme)
 
     @property
     def available_themes(self) -> dict[str, Theme]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Collection
 from functools import cache, lru_cache
 
 from rich.color import Color
@@ -20,6 +19,9 @@ from rich.style import Style
 from textual._context import active_app
 from textual.color import Color as Ground
 from textual.filter import LineFilter
+
+from patina.bench.readings.showing import screen_colour
+from patina.sheets import Lab
 
 Rgb = tuple[int, int, int]
 Triple = tuple[float, float, float]
@@ -31,6 +33,7 @@ PALETTE: tuple[Rgb, ...] = (
 )
 # Share of the first colour in a cell, and the shading that gives it; terminals draw it as fine dots.
 MIXES = ((0.25, "░"), (0.5, "▒"), (0.75, "▓"))
+_measured: set[Rgb] = set()  # what was asked to be shown
 NEAR_ENOUGH = 3.0  # CIELAB difference below which one colour is as good
 PARTNERS = 56  # of the palette's nearest, tried in pairs
 APART = 30.0  # difference of lightness above which a mixture falls apart into dots
@@ -115,23 +118,26 @@ def in_use() -> bool:
     return app is not None and any(isinstance(one, FewColours) for one in app.get_line_filters())
 
 
-class FewColours(LineFilter):
-    """Draws every line with the 256 colours. own: gives the colours of the theme, which are never mixed."""
+def measured(lab: Lab) -> str:
+    """The nearest colour a screen can show to a measured one, as "#rrggbb"; a block of it may be mixed."""
+    shade = screen_colour(lab)
+    r, g, b = bytes.fromhex(shade[1:])
+    _measured.add((r, g, b))
+    return shade
 
-    def __init__(self, own: Callable[[], Collection[Rgb]]) -> None:
-        super().__init__()
-        self._own = own
+
+class FewColours(LineFilter):
+    """Draws every line with the 256 colours; only blocks of measured colours are mixed."""
 
     def apply(self, segments: list[Segment], background: Ground) -> list[Segment]:
         """A line with colours that the terminal has."""
-        ground, own = background.rgb, self._own()
-        return [segment if segment.style is None else self._drawn(segment, ground, own) for segment in segments]
+        return [segment if segment.style is None else self._drawn(segment) for segment in segments]
 
-    def _drawn(self, segment: Segment, ground: Rgb, own: Collection[Rgb]) -> Segment:
+    def _drawn(self, segment: Segment) -> Segment:
         text, style, control = segment
         assert style is not None
         behind = style.bgcolor.triplet if style.bgcolor is not None else None
-        if behind is not None and tuple(behind) != ground and tuple(behind) not in own and text and not text.strip(" "):
+        if behind is not None and tuple(behind) in _measured and text and not text.strip(" "):
             one, other, sign = mixed((behind.red, behind.green, behind.blue))
             return Segment(sign * len(text), style + _pair(one, other), control)
         return Segment(text, _few(style), control)

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
-
-from textual.color import Color
 from textual.theme import Theme
 
 DARK = Theme(
@@ -68,16 +65,3 @@ LIGHT = Theme(
         "text-success": "#3a651a",
     },
 )
-
-
-@cache
-def look_of(name: str) -> frozenset[tuple[int, int, int]]:
-    """Every colour of a look as red, green and blue, 0 to 255; of a look that is not ours, none."""
-    looks = {theme.name: theme for theme in (DARK, LIGHT)}
-    if name not in looks:
-        return frozenset()
-    theme = looks[name]
-    named = (theme.primary, theme.secondary, theme.accent, theme.warning, theme.error, theme.success)
-    grounds = (theme.foreground, theme.background, theme.surface, theme.panel)
-    written = [*named, *grounds, *theme.variables.values()]
-    return frozenset(Color.parse(colour).rgb for colour in written if colour is not None)

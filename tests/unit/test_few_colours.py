@@ -12,8 +12,8 @@ from rich.style import Style
 from textual.color import Color as Ground
 
 from patina.colour.values import Lab
-from tui.few_colours import MIXES, PALETTE, FewColours, mixed, nearest, readable
-from tui.themes import DARK, LIGHT, look_of
+from tui.few_colours import MIXES, PALETTE, FewColours, measured, mixed, nearest, readable
+from tui.themes import DARK, LIGHT
 
 # A dark red-brown, a chestnut, a liver brown, an olive ground, a verdigris, a black: sRGB of measured patinas.
 PATINAS = (
@@ -109,17 +109,18 @@ def _pairs(theme: object) -> Iterator[tuple[tuple[int, int, int], tuple[int, int
 
 
 def test_a_line_is_drawn_in_colours_the_terminal_has() -> None:
-    """Text keeps its letters; a block of blanks in a measured colour is mixed, one in the ground or a theme's colour is
+    """Text keeps its letters; a block of blanks in a measured colour is mixed, one in another colour is
     not; nothing in true colour is left."""
     ground = Ground.parse(DARK.background)
+    brown = measured(Lab(27.0, 7.1, 11.4))
     line = [
         Segment("HM-01 ", Style(color="#e9dfd0", bgcolor=DARK.background)),
-        Segment("      ", Style(bgcolor="#4f3b2e")),
+        Segment("      ", Style(bgcolor=brown)),
         Segment("   ", Style(bgcolor=DARK.background)),
         Segment("  ", Style(bgcolor=DARK.variables["block-cursor-background"])),
         Segment("plain"),
     ]
-    drawn = FewColours(lambda: look_of(DARK.name)).apply(line, ground)
+    drawn = FewColours().apply(line, ground)
     assert [s.text for s in drawn][0::2] == ["HM-01 ", "   ", "plain"] and drawn[3].text == "  "
     assert set(drawn[1].text) <= {sign for _, sign in MIXES} and len(drawn[1].text) == 6
     styles = [s.style for s in drawn if s.style is not None]

@@ -10,11 +10,11 @@ from textual.containers import Horizontal, VerticalScroll
 
 from patina.bench.matched.mottle import compare_surfaces, mottle_picture
 from patina.bench.readings.comparing import compare
-from patina.bench.readings.showing import screen_colour
 from patina.errors import PatinaError
 from tui import actions
 from tui import format as show
 from tui.app import STYLES
+from tui.few_colours import measured
 from tui.screens.base import Base
 from tui.screens.matching_words import verdict_more
 from tui.widgets.prose import Prose, ProseView
@@ -56,6 +56,10 @@ class Comparing(Base):
         self.query_one("#figures").focus()
         self.compute()
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.compute()
+
     def compute(self) -> None:
         """Compare, in a thread."""
         formula = FORMULAS[self.formula_at]
@@ -81,7 +85,7 @@ class Comparing(Base):
             ("#sample-block", f"sample\n{sheet.sample}", sheet.sample_lab),
         ):
             block = self.query_one(id, Static)
-            shade = screen_colour(lab)
+            shade = measured(lab)
             block.styles.background = shade
             block.styles.color = show.ink_on(shade)
             block.update(f"{name}\n\n{show.lab(lab.L, lab.a, lab.b)}\n{show.colour_words(lab.L, lab.a, lab.b)}")

@@ -100,7 +100,7 @@ def holding_words(prose: Prose, held: HoldingRow) -> None:
 def series_heading(sheet: SeriesSheet) -> Prose:
     """Which edition, and what asks for a decision; it stands above the charts."""
     against = f"against {sheet.master}" if sheet.master else "no agreed finish"
-    prose = Prose().title(sheet.piece.title, f"{sheet.zone}, {sheet.state}, {against}, by {sheet.order}").gap()
+    prose = Prose().title(sheet.piece.title, f"{sheet.zone}, {sheet.state}, {against}, in order of {sheet.order}").gap()
     for alarm in sheet.alarms:
         prose.caution(alarm.words, grave=True)
     return prose.fact("verdicts", _verdicts(sheet)) if sheet.casts else prose

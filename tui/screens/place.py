@@ -12,9 +12,9 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input
 
-from patina.bench.readings.showing import screen_colour
 from patina.language import shown
 from patina.sheets import Lab
+from tui.few_colours import measured
 from tui.screens.keeping import Keeping
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.record_list import Line, RecordList
@@ -45,7 +45,7 @@ class Shelfful:
 
 def shades(labs: Sequence[Lab | None]) -> tuple[str, ...]:
     """Colours for a list's block: those that are known."""
-    return tuple(screen_colour(lab) for lab in labs if lab is not None)
+    return tuple(measured(lab) for lab in labs if lab is not None)
 
 
 class Place(Keeping):

@@ -12,6 +12,7 @@ from textual.widget import Widget
 
 from patina.bench.matched.series import series
 from patina.errors import PatinaError
+from patina.language import shown
 from tui import actions
 from tui.app import STYLES
 from tui.charts import LOOK, OUT, series_charts
@@ -23,7 +24,22 @@ from tui.widgets.words import words
 if TYPE_CHECKING:
     from patina.sheets.series import SeriesSheet
 
-_LEGEND = f"{LOOK} worth a look   {OUT} beyond the limits   ▽ something changed before this cast   ┄ limits   ─ agreed"
+_SIGNS = (
+    f"{LOOK} worth a look",
+    f"{OUT} beyond the limits",
+    "▽ something changed before this cast",
+    "┄ limits",
+    "─ agreed",
+)
+
+
+def _legend(width: int) -> list[str]:
+    """What the signs mean, in lines that break between two of them."""
+    lines = [""]
+    for sign in map(shown, _SIGNS):
+        longer = f"{lines[-1]}   {sign}" if lines[-1] else sign
+        lines = [*lines[:-1], longer] if len(longer) <= width else [*lines, sign]
+    return [line for line in lines if line]
 
 
 class Charts(Widget):
@@ -43,7 +59,7 @@ class Charts(Widget):
     def _lines(self, width: int) -> list[str]:
         if self.sheet is None or not self.sheet.charts:
             return []
-        return [_LEGEND, "", *series_charts(self.sheet, width=width)]
+        return [*_legend(width), "", *series_charts(self.sheet, width=width)]
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as the charts have."""
@@ -52,8 +68,9 @@ class Charts(Widget):
     def render(self) -> Content:
         """The charts as text; points beyond the limits are told by their sign as well."""
         lines = self._lines(self.content_size.width or 78)
-        legend = [words(line, "$text-muted") for line in lines[:1]]
-        charts = [words(line, "$text-error" if OUT in line else "") for line in lines[1:]]
+        at = lines.index("") if lines else 0
+        legend = [words(line, "$text-muted") for line in lines[:at]]
+        charts = [words(line, "$text-error" if OUT in line else "") for line in lines[at:]]
         return Content("\n").join([*legend, *charts])
 
 
@@ -81,6 +98,10 @@ class Series(Base):
     def on_mount(self) -> None:
         """Read the series."""
         self.query_one("#series-sheet").focus()
+        self.compute()
+
+    def said_anew(self) -> None:
+        """After everything was said again."""
         self.compute()
 
     def compute(self) -> None:

@@ -14,10 +14,10 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from patina.bench.readings.showing import screen_colour
 from patina.language import shown
 from patina.sheets import Lab
 from tui import format as show
+from tui.few_colours import measured
 from tui.widgets.half_blocks import HALF
 
 NARROW = 28  # columns below which L*, a*, b* have no room in one line
@@ -97,7 +97,7 @@ class EdgeToEdge(Widget):
 
     def _tone(self, one: Laid, line: int, high: int, room: int) -> Segment:
         """Two bands to a cell; the largest share lies on top, so that the main tones touch."""
-        upper, lower = (screen_colour(tone_at(one, (2 * line + half + 0.5) / (2 * high))) for half in (0, 1))
+        upper, lower = (measured(tone_at(one, (2 * line + half + 0.5) / (2 * high))) for half in (0, 1))
         if upper == lower:  # no drawing, so that the block stays whole without colours
             return Segment(" " * room, Style(bgcolor=upper))
         return Segment(HALF * room, Style(color=upper, bgcolor=lower))

@@ -8,7 +8,10 @@ from textual.color import Color
 from textual_plotext import PlotextPlot
 
 from patina.language import shown
+from tui import format as show
 from tui.plots import Curve, Plot
+
+X_TICKS, Y_TICKS = 5, 7
 
 
 class PlotView(PlotextPlot):
@@ -57,9 +60,25 @@ class PlotView(PlotextPlot):
         if plot.ticks:
             draw.xlim(plot.ticks[0][0] - 0.4, plot.ticks[-1][0] + 0.4)
             draw.xticks([x for x, _ in plot.ticks], [name for _, name in plot.ticks])
+        _figures(draw, plot)
         draw.xlabel(shown(plot.x_name))
         draw.title(shown(f"{plot.title}, {plot.y_name}") if plot.y_name not in plot.title else shown(plot.title))
         self.refresh()
+
+
+def _figures(draw: Any, plot: Plot) -> None:
+    """Figures at both axes as the reader writes them."""
+    for axis, values, ticks in (
+        ("x", [v for curve in plot.curves for v in curve.x], X_TICKS),
+        ("y", [*(v for curve in plot.curves for v in curve.y), *(level for level, _ in plot.across)], Y_TICKS),
+    ):
+        low, high = min(values, default=0.0), max(values, default=0.0)
+        if high <= low or (axis == "x" and plot.ticks):
+            continue
+        places = 0 if high - low >= 20 else 1 if high - low >= 2 else 2
+        at = [low + (high - low) * n / (ticks - 1) for n in range(ticks)]
+        names = [shown(show.number(value, places)) for value in at]
+        draw.xticks(at, names) if axis == "x" else draw.yticks(at, names)
 
 
 def _curve(draw: Any, curve: Curve, colour: tuple[int, int, int], *, alone: bool) -> None:
