@@ -78,6 +78,10 @@ ROWS: tuple[Action, ...] = (
     _a("torch", "plot", "y", "Plot", "The temperature of the metal by time, zone by zone.", 5),
     # reading
     _a("reading", "keep", "enter ctrl+s", "Keep", "Keep the readings with the record.", 2),
+    # photographs read again
+    _a("reread", "keep", "enter ctrl+s", "Keep", "Put the readings that come out otherwise on record.", 2),
+    _a("reread", "read", "r", "Go on", "Go on with the photographs that are left.", 3),
+    _a("reread", "back", "escape", "Back", "Back; nothing that was not kept is on record.", 2),
     # tiles edge to edge
     _a("edge", "turn(1)", "right", "Choose", "Choose the next tile on the right.", 2, shown="← →"),
     _a("edge", "turn(-1)", "left", "Before", "Choose the tile on the left.", 9),

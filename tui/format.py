@@ -261,3 +261,15 @@ def ink_on(hex_colour: str) -> str:
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
     luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
     return "#000000" if luminance > 0.179 else "#ffffff"
+
+
+def size(size_bytes: float) -> str:
+    """Bytes in the unit that fits, by tens.
+
+    >>> size(812), size(2_400_000), size(31_500_000_000)
+    ('1 kB', '2.4 MB', '31.5 GB')
+    """
+    for unit, many in (("GB", 1e9), ("MB", 1e6)):
+        if size_bytes >= many:
+            return f"{number(size_bytes / many)} {unit}"
+    return f"{number(max(size_bytes, 1000.0) / 1e3 if size_bytes else 0.0, 0)} kB"

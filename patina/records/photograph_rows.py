@@ -150,3 +150,8 @@ def is_with(session: Session, sha256: str, target: TileTable | CastTable) -> boo
 def known_hashes(session: Session) -> frozenset[str]:
     """SHA-256 of every photograph on record."""
     return frozenset(session.scalars(select(PhotographTable.sha256)))
+
+
+def known_sizes(session: Session) -> dict[str, int]:
+    """Bytes of every photograph on record, by its SHA-256."""
+    return dict(session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)).tuples())

@@ -67,7 +67,7 @@ async def _typed_area(person: Driver, name: str, rect: tuple[int, ...], number: 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])
 async def test_areas_of_ones_own_are_measured_in_both(running: Start, studio: Studio, size: tuple[int, int]) -> None:
-    """a, then areas drawn by keys on the earlier photograph: the figures are those of the deed with the same areas;
+    """m, then areas drawn by keys on the earlier photograph: the figures are those of the deed with the same areas;
     what was drawn stands there again; the grid comes back, and keeps to a part where one is drawn."""
     earlier, later = (
         tiles.add_photograph(studio, "T2", PICTURES / f"relief-{w}.jpg").sha256 for w in ("before", "after")
@@ -79,7 +79,7 @@ async def test_areas_of_ones_own_are_measured_in_both(running: Start, studio: St
         await person.press("enter")
         await person.until(lambda: _on(person, "Change") and person.app.screen.sheet is not None, 60.0)
         assert len(person.app.screen.sheet.patches) == 6
-        await person.press("a")
+        await person.press("m")
         await _choose(person, "areas")
         await person.until(lambda: _on(person, "ChangeAreas") and person.app.screen.picture.frames)
         await person.press("right", "down", "shift+right", "n", "shift+left", "up")
@@ -98,14 +98,14 @@ async def test_areas_of_ones_own_are_measured_in_both(running: Start, studio: St
         assert [p.name for p in sheet.patches] == [p.name for p in wanted.patches] == ["middle", "neck"]
         assert [p.difference.delta_e for p in sheet.patches] == [p.difference.delta_e for p in wanted.patches]
         await person.until_words("middle")
-        await person.press("a")
+        await person.press("m")
         await _choose(person, "areas")
         await person.until(lambda: _on(person, "ChangeAreas"))
         await person.until(lambda: person.app.screen.areas == areas)
         await person.press("escape")
         await person.until(lambda: _on(person, "Change"))
         assert person.app.screen.sheet is sheet
-        await person.press("a")
+        await person.press("m")
         await _choose(person, "part")
         await person.until(lambda: _on(person, "ChangeAreas") and person.app.screen.picture.frames)
         await person.press("n")

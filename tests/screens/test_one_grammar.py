@@ -37,7 +37,7 @@ GRAMMAR: dict[str, tuple[str, tuple[str, ...]]] = {
     "E": ("export", ("export",)),
     "d": ("take away", ("take_back", "drop_area", "drums")),
     "delete": ("take away", ("take_back", "drop_area")),
-    "r": ("read, or let go after reading", ("reading", "release")),
+    "r": ("read, or let go after reading", ("reading", "release", "read")),
     "l": ("look, or look for", ("look", "log", "nearest", "history")),
     "c": ("hold one thing against another", ("compare", "two", "corrected", "missing", "old_data", "drafts")),
     "H": ("history", ("past",)),
@@ -57,7 +57,7 @@ FAMILIES: dict[str, tuple[str, ...]] = {
     "records": ("treatment", "safety", "torch", "recipe"),
     "pictures": ("photograph", "treatment-map", "change", "areas", "look"),
     "colours": ("map", "series", "comparing", "edge", "reading", "plots"),
-    "bringing in": ("bringing", "brought"),
+    "bringing in": ("bringing", "brought", "reread"),
 }
 # (family, key): the one thing that a letter outside the grammar means within a family, and the actions that mean it
 WITHIN: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {

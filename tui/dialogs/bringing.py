@@ -28,8 +28,16 @@ class Bringing(Dialog[Any]):
     YES = ""
     NO = "Stop (Esc)"
 
-    def __init__(self, heading: str, work: Callable[[Told], Any], *, keeps: bool) -> None:
+    def __init__(
+        self,
+        heading: str,
+        work: Callable[[Told], Any],
+        *,
+        keeps: bool,
+        stopped: str = "Stopped. Nothing of it was kept.",
+    ) -> None:
         super().__init__()
+        self._stopped = stopped
         self._heading = heading
         self._work = work
         self._keeps = keeps
@@ -93,7 +101,7 @@ class Bringing(Dialog[Any]):
         if late:
             self.notify("All is read and is being kept; that cannot be stopped any more.", timeout=4)
             return
-        self.notify("Stopped. Nothing of it was kept.", timeout=4)
+        self.notify(self._stopped, timeout=4)
         self._end(None)
 
 

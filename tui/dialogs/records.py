@@ -233,7 +233,7 @@ def settings_form(studio: Studio) -> Form:
         Field("measures", "Measures", "metric, or US: °F and ounces in front", studio.setting("measures"), MEASURES),
         Field("backup_days", "Backup, days", "remind every so many days; empty: never", studio.setting("backup_days")),
     ]
-    return Form("This studio", fields, keep, before=f"It lies in {studio.where}")
+    return Form("This studio", fields, keep, before=f"It lies in {studio.where}. K takes its photographs elsewhere.")
 
 
 def nearest_form(studio: Studio, colour: str) -> Form:

@@ -35,9 +35,11 @@ def _offer(screen: Base, told: BackupDue) -> None:
     options = (
         ("backup", "Make a backup: the whole studio in one file"),
         ("check", "Prove every record and every photograph"),
+        ("place", "Where the photographs lie: take them to another folder or store"),
+        ("reread", "Read every photograph again with today's reading"),
         ("remind", f"Remind me every {told.days} days: change it" if told.days else "Remind me every so many days"),
     )
-    ways = {"backup": _ask_file, "check": _check, "remind": _remind}
+    ways = {"backup": _ask_file, "check": _check, "place": _place, "reread": _reread, "remind": _remind}
     heading = "A backup is due" if told.due else "Keep the studio safe"
     screen.ask(Choose(heading, options, before=told.said), lambda way: ways[way](screen, told))
 
@@ -96,6 +98,18 @@ def check_words(found: CheckSheet) -> Prose:
     if found.notes:
         prose.heading("Odd, and harmless").bullets(found.notes)
     return prose
+
+
+def _place(screen: Base, _told: BackupDue) -> None:
+    from tui.dialogs.photo_place import ask_place
+
+    ask_place(screen)
+
+
+def _reread(screen: Base, _told: BackupDue) -> None:
+    from tui.dialogs.rereading import ask_reread
+
+    ask_reread(screen)
 
 
 def _remind(screen: Base, told: BackupDue) -> None:

@@ -54,7 +54,7 @@ class ChangeAreas(Framing):
     def action_add_area(self) -> None:
         """Another area; the grid keeps to one part."""
         if self.one:
-            self.said("The grid keeps to one part; a draws areas of your own instead, on the screen before.")
+            self.said("The grid keeps to one part; m draws areas of your own instead, on the screen before.")
         else:
             super().action_add_area()
 

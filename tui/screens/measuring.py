@@ -146,6 +146,12 @@ class Measuring(Place):
 
         ask_shoot(self, self.record_list.chosen)
 
+    def action_reread(self) -> None:
+        """Read every photograph of the studio again, and see what would change."""
+        from tui.dialogs.rereading import ask_reread
+
+        ask_reread(self)
+
     # -- readings ----------------------------------------------------------------------------------
 
     def action_reading(self) -> None:
