@@ -43,6 +43,7 @@ from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
+from patina.records import meeting
 from patina.records.base import Record, canonical, level, new_uid, searchable
 from patina.records.derived import recipe_words
 from patina.records.log import FIRST, snapshot
@@ -259,6 +260,12 @@ def open_again(where: str) -> None:
         finishes.list_recipes(studio, limit=PAGE)
 
 
+def anew(studio: Studio, words: str) -> None:
+    """Find by words that are not in memory, as after each change in the studio."""
+    meeting._STUDIOS.clear()
+    finishes.list_recipes(studio, words, limit=PAGE)
+
+
 def reading_deeds(studio: Studio, count: int) -> dict[str, Callable[[], object]]:
     """What finds and opens, which is bound by the limit."""
     some, tile = f"R{count // 2}", f"T{count * 5}"
@@ -273,6 +280,8 @@ def reading_deeds(studio: Studio, count: int) -> dict[str, Callable[[], object]]
         "find by the middle of a common word": lambda: finishes.list_recipes(studio, "ordan", limit=PAGE),
         "find by two words that seldom meet": lambda: finishes.list_recipes(studio, "moss heron", limit=PAGE),
         "find by two words that never meet": lambda: finishes.list_recipes(studio, "c87300 navy", limit=PAGE),
+        "seldom meet, first after a change": lambda: anew(studio, "moss heron"),
+        "never meet, first after a change": lambda: anew(studio, "c87300 navy"),
         "find nothing": lambda: finishes.list_recipes(studio, "zzyzx", limit=PAGE),
         "find a tile by its mark": lambda: tiles.list_tiles(studio, f"{count // 2}-5", limit=PAGE),
         "find tiles by a common word": lambda: tiles.list_tiles(studio, "heron", limit=PAGE),
@@ -376,7 +385,7 @@ def told(sizes: list[int], rows: dict[str, Times]) -> int:
     slow = 0
     for name, (values, work) in rows.items():
         ratios = [max(own) / max(own[0], 1e-9) for own in (values, work)]
-        beyond = name.startswith(("find", "open")) and min(ratios) >= MOST
+        beyond = name.startswith(("find", "open", "seldom", "never")) and min(ratios) >= MOST
         slow += beyond and max(values) >= UNNOTICED_MS
         word = "" if not beyond else " SLOW" if max(values) >= UNNOTICED_MS else f" under {UNNOTICED_MS:g} ms"
         verdict = "" if name.startswith("(") else "".join(f"{ratio:>9.2f}" for ratio in ratios) + word
