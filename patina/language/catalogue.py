@@ -22,6 +22,7 @@ _COMMAS = re.compile(r"(, )(?![^()]*\))")
 _SEAMS = (
     re.compile(r"(\n+)"),
     re.compile(r"(  +| · | — )"),
+    re.compile(r"( )(?=\[[A-Z][A-Z0-9]+[\w;, -]*\]$)"),  # the source at the end of a sentence
     re.compile(r"(; )"),
     re.compile(r"( )(?=GHS\d\d)"),
     re.compile(r"((?<=\b[HP]\d{3}) +)(?=[A-Z][a-z])"),
@@ -32,6 +33,8 @@ _SEAMS = (
     re.compile(r"( )(?=by [A-Z])"),
     re.compile(r"( )(?=\([^()]*\)$)"),
 )
+_STOP = re.compile(r"[:;.] ")
+_ENDED = re.compile(r"[a-z\d)\]][.!?] +[A-Z]")
 _SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·?!~+\-]+ +(?=\S)")
 _DEEPEST = 6
 _WORD = re.compile(r"[^\W\d_]+")
@@ -74,6 +77,11 @@ class _Pattern:
             at = found + len(literal)
         end = len(text) - len(last)
         return (*values, text[at:end]) if at + _least(self.literals[-2]) <= end else None
+
+    def is_one(self, values: tuple[str, ...]) -> bool:
+        """Whether no sentence ends in a gap where the message goes on with a small word."""
+        behind = zip(values, self.literals[1:], strict=True)
+        return not any(_ENDED.search(v) and text[:1] == " " and text[1:2].islower() for v, text in behind)
 
     def said_with(self, values: tuple[str, ...], translate: Callable[[str], str]) -> str:
         """The translation with its gaps filled; an English plural's "s" has no place in it."""
@@ -170,7 +178,7 @@ class Catalogue:
             return "\n".join(self.translate(line, depth) for line in text.split("\n"))
         if not bare or depth > _DEEPEST or is_own(bare) or not re.search(r"[^\W\d_]", bare):
             return text
-        found = self._one(bare, depth)
+        found = self.whole.get(bare) or self._ending_known(bare, depth, head_too=True) or self._one(bare, depth)
         if found is None and (sign := _SIGN.match(bare)) is not None:
             found = sign[0] + self.translate(bare[sign.end() :], depth)
         if found is None:
@@ -202,7 +210,7 @@ class Catalogue:
             if pattern.joint is not joints or (signed and not pattern.literals[0]):
                 continue
             values = pattern.match(text)
-            if values is not None and self._fits(pattern, values, depth):
+            if values is not None and pattern.is_one(values) and self._fits(pattern, values, depth):
                 made = pattern.said_with(values, lambda value: self.translate(value, depth + 1))
                 return made[:1].upper() + made[1:] if text[0].isupper() and pattern.said[:1] == "{" else made
         return None
@@ -215,6 +223,8 @@ class Catalogue:
         values = values[: pattern.checked]
         if not values:
             return True
+        if any(_STOP.search(v) for v in values):
+            return False  # more than a name or a figure: it is taken apart first
         known = [v in self.whole or self.translate(v, depth + 1) != v for v in values]
         plain = [_like_a_name(v) or is_own(v) for v in values]
         sure = any(known) or any(c.isdigit() for v in values for c in v) or bool(pattern.literals[0])
@@ -223,11 +233,8 @@ class Catalogue:
     def _parts(self, text: str, depth: int) -> str:
         if text[-1] == ":" and (bare := self.translate(text[:-1], depth + 1)) != text[:-1]:
             return bare + ":"
-        for cut in sorted((m for seam in _SEAMS for m in seam.finditer(text)), key=lambda m: m.start()):
-            # A sentence of the program at the end is kept whole although there are seams in it.
-            end = text[cut.end() :]
-            if (ended := self._whole(end)) is not None and any(seam.search(end) for seam in _SEAMS):
-                return self.translate(text[: cut.start()], depth + 1) + cut[0] + ended
+        if (ended := self._ending_known(text, depth)) is not None:
+            return ended
         for seam in _SEAMS:
             parts = seam.split(text)
             if len(parts) > 1:
@@ -236,6 +243,21 @@ class Catalogue:
                     return text
                 return "".join(said)
         return text
+
+    def _ending_known(self, text: str, depth: int, *, head_too: bool = False) -> str | None:
+        """A text that ends in sentences of the program which are one message; None where it does not.
+
+        head_too: only where something is known of what stands before them as well.
+        """
+        for cut in sorted((m for seam in _SEAMS for m in seam.finditer(text)), key=lambda m: m.start()):
+            head, end = text[: cut.start()], text[cut.end() :]
+            ended = self._whole(end)
+            if ended is None or not any(seam.search(end) for seam in _SEAMS):
+                continue
+            said = self.translate(head, depth + 1)
+            if said != head or not head_too:
+                return said + cut[0] + ended
+        return None
 
     def _whole(self, text: str) -> str | None:
         """A text without gaps, with or without the full stop behind it."""

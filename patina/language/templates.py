@@ -32,19 +32,36 @@ FILES = {
     "data": ("patina/data",),
     "commands": ("patina/cli.py", "patina/commands"),
 }
-# Files of facts whose columns are shown as they stand.
+# Files of facts whose columns are shown as they stand; what a person types (terms, triggers, scales) is not among them.
 _COLUMNS = {
-    "hazard_statements.csv": ("text",),
-    "precautionary_statements.csv": ("text",),
-    "label_elements_new_classes.csv": ("text",),
-    "mixing_order.csv": ("text",),
-    "mixing_never.csv": ("text",),
     "advice.csv": ("text",),
-    "reactions.csv": ("consequence", "instead"),
-    "gases.csv": ("gas", "filter", "note"),
     "area_causes.csv": ("text",),
-    "substances.csv": ("name",),
+    "care_triggers.csv": ("note",),
+    "circumstances.csv": ("words",),
+    "condition_scales.csv": ("meaning",),
+    "difference_words.csv": ("words",),
+    "documentation_asks.csv": ("wanted", "do"),
+    "emissivity.csv": ("state",),
+    "field_words.csv": ("words",),
+    "flammable_in_water.csv": ("why",),
+    "gases.csv": ("gas", "filter", "note"),
+    "hazard_statements.csv": ("text",),
+    "label_elements_new_classes.csv": ("text",),
+    "mixing_never.csv": ("text",),
+    "mixing_order.csv": ("text",),
+    "old_measures.csv": ("assumption",),
+    "ph_matters.csv": ("why",),
+    "pictogram_names.csv": ("name", "shows"),
+    "precautionary_statements.csv": ("text",),
+    "reactions.csv": ("consequence", "instead"),
+    "release.csv": ("why",),
+    "roles.csv": ("words",),
+    "runs_rules.csv": ("text",),
+    "standards_scope.csv": ("covers", "instead"),
     "substance_gases.csv": ("when",),
+    "substances.csv": ("name",),
+    "texture_factors.csv": ("surface",),
+    "unit_questions.csv": ("remedy",),
 }
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
@@ -139,7 +156,7 @@ def _of_data() -> dict[str, str]:
                     lambda gap, gaps=gaps: gaps.setdefault(gap[0], f"{{{len(gaps)}}}"),
                     row.get(column) or "",
                 )
-                if words.strip():
+                if re.search(r"[A-Za-z]{2,}", words):
                     found.setdefault(words.strip(), f"patina/data/{name}:1")
     return found
 
