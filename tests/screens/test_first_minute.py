@@ -39,10 +39,12 @@ async def test_the_demo_is_asked_for(running: Callable[..., Running], empty: Stu
 
 
 async def test_a_first_recipe_can_be_written(running: Callable[..., Running], empty: Studio) -> None:
-    """The third door opens a recipe's text; Escape leaves the list, which says what would fill it."""
+    """The third door asks a few questions, and by F4 opens a recipe's text at once."""
     async with running((80, 24), empty) as driver:
         await driver.until_text("Start a first recipe")
         await driver.press("down", "down", "enter")
+        await driver.until_text("A new recipe")
+        await driver.press("f4")
         await driver.until(lambda: getattr(driver.app.screen, "WHERE", "") == "recipe")
 
 

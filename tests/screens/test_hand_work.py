@@ -201,3 +201,30 @@ async def test_a_text_that_is_not_saved_is_there_again(running: Start) -> None:
     async with running((80, 24)) as person:
         await person.press("e")
         await person.until_text("# warmer")
+
+
+async def test_a_long_hint_is_told_whole(running: Start) -> None:
+    """At 80 columns a hint that does not fit its field stands below it while somebody is there."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "1")
+        await _form(person, "W")
+        await person.press("tab")
+        await person.until_text("patineur alone)")
+        await person.press("tab")
+        await person.until(lambda: "patineur alone)" not in person.text())
+
+
+async def test_the_name_of_a_chemical_is_never_cut(running: Start, studio: Studio) -> None:
+    """What is weighed into a pot is named in full, above its field where the name is longer than a label's place."""
+    async with running((80, 24)) as person:
+        id = next(row.id for row in list_recipes(studio) if row.name != "Slipway brown")
+        name = studio.catalogue().get(recipe_sheet(studio, id).recipe.solutions[0].ingredients[0].substance).name
+        assert len(name) > 20
+        person.app.open_record(id)
+        await person.until(lambda: getattr(person.app.screen, "sheet", None) and person.app.screen.sheet[0].id == id)
+        await person.press("m")
+        await person.until(lambda: person.app.current_mode == "bench" and person.app.screen.sheet is not None)
+        await person.write("1 m2")
+        await person.until(lambda: person.app.screen.mix is not None)
+        await _form(person, "ctrl+s")
+        await person.until_text(f" {name} ")

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on
+from rich.cells import cell_len
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -40,6 +41,8 @@ class Field:
     many: bool = False
 
 
+LABEL_WIDTH = 20
+HINT_WIDTH = 48  # columns of a field on 80
 TOLD_WIDTH = 70  # columns of what is said in a dialog
 FRAME_LINES = 7  # frame, heading, buttons and what is empty between them
 LEAST_LINES = 5
@@ -98,6 +101,24 @@ class FieldInput(Input):
         known = dict(self.field.meanings)
         words = self.value.split(";") if self.field.many else [self.meant]
         return "; ".join(known[word.strip()] for word in words if word.strip() in known)
+
+
+def asked(field: Field) -> ComposeResult:
+    """A field with its label beside it, or above it where the label is longer than its place; room for what is said
+    of it below."""
+    label = shown(field.label) + (" ↕" if field.choices else "")
+    above = cell_len(label) > LABEL_WIDTH
+    with Vertical(classes="field"):
+        if above:
+            yield Label(label, classes="field-label", markup=False)
+        with Horizontal(classes="field-row"):
+            yield Label("" if above else label, markup=False)
+            yield FieldInput(field)
+        if field.hint:
+            yield Static(f"({shown(field.hint)})", id=f"hint-{field.key}", classes="long-hint", markup=False)
+        if field.meanings:
+            yield Static(id=f"meaning-{field.key}", classes="field-meaning", markup=False)
+        yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
 
 
 def in_own_words(words: Sequence[str]) -> dict[str, str]:
@@ -164,13 +185,7 @@ class Form(Dialog[Any]):
             yield Static(self._before, id="form-before", classes="field-hint", markup=False)
         with VerticalScroll(id="form-fields", can_focus=False):
             for field in self.fields:
-                with Vertical(classes="field"):
-                    with Horizontal(classes="field-row"):
-                        yield Label(shown(field.label) + (" ↕" if field.choices else ""), markup=False)
-                        yield FieldInput(field)
-                    if field.meanings:
-                        yield Static(id=f"meaning-{field.key}", classes="field-meaning", markup=False)
-                    yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
+                yield from asked(field)
         yield Static(id="form-trouble", markup=False)
 
     def on_mount(self) -> None:
@@ -196,6 +211,16 @@ class Form(Dialog[Any]):
     def agreed(self) -> None:
         """The button."""
         self.action_submit()
+
+    @on(events.DescendantFocus)
+    def _whole_hint(self, event: events.DescendantFocus) -> None:
+        """A hint that is longer than its field is told below it while somebody is there."""
+        self.query(".long-hint").set(display=False)
+        field = event.widget
+        if isinstance(field, FieldInput) and cell_len(str(field.placeholder)) > max(
+            field.content_size.width, HINT_WIDTH
+        ):
+            self.query(f"#hint-{field.field.key}").set(display=True)
 
     @on(Input.Changed)
     def _mean(self, event: Input.Changed) -> None:

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import VerticalScroll
 
 from tui import format as show
-from tui.dialogs.form import Field, FieldInput, Form
+from tui.dialogs.form import Field, Form, asked
 from tui.widgets.prose import Prose, ProseView
-from tui.widgets.words import Label, Static
+from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -53,11 +53,7 @@ class ReleaseForm(Form):
             for field in self.fields:
                 if field.key in self.told:
                     yield ProseView(self._danger(field.key))
-                with Vertical(classes="field"):
-                    with Horizontal(classes="field-row"):
-                        yield Label(field.label, markup=False)
-                        yield FieldInput(field)
-                    yield Static(id=f"trouble-{field.key}", classes="field-trouble", markup=False)
+                yield from asked(field)
         yield Static(id="form-trouble", markup=False)
 
     def _danger(self, key: str) -> Prose:

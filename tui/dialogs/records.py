@@ -174,7 +174,7 @@ def master_form(studio: Studio, *, colour: str = "", name: str = "") -> Form:
     fields = [
         Field("name", "Name", "Heron: dark brown", name),
         Field("colour", "Colour", "id of a tile or reading, or L,a,b", colour),
-        Field("limit", "Limit ΔE00", f"{starting_limit():g}"),
+        Field("limit", "Limit ΔE00", show.plain(starting_limit())),
         Field("limit_dL", "Limit ΔL*", "empty: not agreed apart"),
         Field("limit_dC", "Limit ΔC*", "empty: not agreed apart"),
         Field("limit_dH", "Limit ΔH*", "empty: not agreed apart"),

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.sheets import BatchSheet, LotRow, MixedSolution, MixSheet, WeighLine
 
+WATERS = ("distilled", "deionised", "rain", "tap")
+
 
 def _lot_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
     def field(key: str, label: str, hint: str = "", choices: tuple[str, ...] = ()) -> Field:
@@ -140,15 +142,15 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
         words = tuple(f"{r.id}" for r in lots)
         weighed = f"{show.plain(line.rounded, 4)} {line.unit}"
         if line.missing:  # nobody has it yet, so nobody has weighed it
-            fields.append(Field(f"weighed{n}", line.substance[:19], f"{weighed} are missing on the shelf"))
+            fields.append(Field(f"weighed{n}", line.substance, f"{weighed} are missing on the shelf"))
         else:
-            fields.append(Field(f"weighed{n}", line.substance[:19], weighed, weighed))
+            fields.append(Field(f"weighed{n}", line.substance, weighed, weighed))
         chosen = line.lot or "" if mix.from_shelf else good[0].id if good else ""
         fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", chosen, words))
     # what was released is the recipe's strength, no stronger one
     purpose = "work" if state.released and mix.strength <= 1 else "test tiles"
     fields += [
-        Field("water", "Water", "distilled", "distilled"),
+        Field("water", "Water", "distilled", WATERS[0], WATERS),
         Field("ph", "pH measured", "empty: not measured"),
         Field("temperature", "Temperature", "40 degC"),
         Field("made_by", "Mixed by", "", studio.who()),

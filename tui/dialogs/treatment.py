@@ -15,6 +15,7 @@ from patina.bench.treating.treat_photographs import with_photograph
 from patina.bench.treating.treat_words import list_terms, list_triggers
 from patina.errors import Incomplete, PatinaError
 from patina.sheets.treatment_words import id_meanings
+from tui import format as show
 from tui.dialogs.form import Field, FieldInput, Form
 from tui.screens.treatment_choices import CALLED
 from tui.widgets.words import Static
@@ -144,7 +145,7 @@ def _offered(studio: Studio, said: Any, sheet: TreatmentSheet) -> Offered:
         from patina.bench.shelves.shelf import list_lots
 
         known = {
-            lot.id: f"{lot.substance} {lot.lot_number}, {lot.left:g} {lot.unit} left"
+            lot.id: f"{lot.substance} {lot.lot_number}, {show.plain(lot.left)} {lot.unit} left"
             for lot in list_lots(studio)
             if lot.left > 0
         }

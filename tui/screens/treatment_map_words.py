@@ -74,7 +74,7 @@ def _patches(sheet: TreatmentSheet, map_id: str, prose: Prose) -> None:
         prose.heading("Test patches")
     for n, patch in enumerate(here):
         v = patch.value
-        strength = "" if v.strength is None else f" {v.strength:g} {v.strength_unit}"
-        dwell = "" if v.dwell_min is None else f", {v.dwell_min:g} min"
+        strength = "" if v.strength is None else f" {show.plain(v.strength)} {v.strength_unit}"
+        dwell = "" if v.dwell_min is None else f", {show.plain(v.dwell_min)} min"
         effect = f"effect {v.effect or 'not said'}, harm {v.harm or 'not said'}"
         prose.bullets([f"{patch.id} {v.agent}{strength}{dwell}: {effect}"], sign=ascii_lowercase[n % 26])
