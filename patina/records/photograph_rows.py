@@ -154,4 +154,5 @@ def known_hashes(session: Session) -> frozenset[str]:
 
 def known_sizes(session: Session) -> dict[str, int]:
     """Bytes of every photograph on record, by its SHA-256."""
-    return dict(session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)).tuples())
+    rows = session.execute(select(PhotographTable.sha256, PhotographTable.size_bytes)).all()
+    return {row.sha256: row.size_bytes for row in rows}

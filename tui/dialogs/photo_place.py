@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.containers import VerticalScroll
 
 from tui import format as show
@@ -28,7 +27,6 @@ class Move(Dialog[bool]):
 
     HEADING = "Take the photographs elsewhere"
     YES = "Copy them (Enter)"
-    BINDINGS: ClassVar[list[Any]] = [Binding("enter", "yes", "Copy")]
 
     def __init__(self, plan: MovePlan) -> None:
         super().__init__()
@@ -44,13 +42,6 @@ class Move(Dialog[bool]):
     def agreed(self) -> None:
         """Copy them."""
         self.dismiss(True)
-
-    def action_yes(self) -> None:
-        """Copy them, where nothing stands in the way."""
-        if self.plan.possible:
-            self.dismiss(True)
-        else:
-            self.notify("This cannot be done as it stands.", timeout=4)
 
 
 def plan_words(plan: MovePlan) -> Prose:
