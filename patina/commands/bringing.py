@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from patina.commands.common import common, say, table, the_studio
+from patina.commands.common import Typed, common, say, table, the_studio
 from patina.errors import BadSpreadsheet, NotFound
 from patina.sheets.bringing import KINDS
 
@@ -145,9 +145,9 @@ def _said(mapping: TableMapping, maps: Sequence[str], answers: Sequence[str], ev
 def _list_fields(kind: str, as_json: bool) -> None:
     from patina.bench.bringing.bring_fields import fields_of
 
-    rows = [(f.name, f.label, f.reads, "needed" if f.needed else "") for f in fields_of(kind)]
+    rows = [(Typed(f.name), f.label, f.reads, "needed" if f.needed else "") for f in fields_of(kind)]
     document = [{"field": n, "label": lab, "reads": r, "needed": bool(need)} for n, lab, r, need in rows]
-    say(as_json, {"kind": kind, "fields": document}, table(rows, ("field", "what it is", "read as", "")))
+    say(as_json, {"kind": kind, "fields": document}, table(rows, ("field", "what it is", "read as", "")), as_it_is=True)
 
 
 def _list_mappings(studio: Studio, as_json: bool) -> None:

@@ -100,8 +100,17 @@ def say(as_json: bool, document: Any, text: str, *, as_it_is: bool = False) -> N
         sys.stdout.write((words if as_it_is else shown(words)) + "\n")
 
 
+class Typed(str):
+    """What a person types, such as the name of a field: in a table it stands as it is to be typed.
+
+    A text that holds such a table is said ``as_it_is``, since its other cells are in the reader's language already.
+    """
+
+    __slots__ = ()
+
+
 def _shown_row(row: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(shown(cell) for cell in row)
+    return tuple(cell if isinstance(cell, Typed) else shown(cell) for cell in row)
 
 
 def _plain(value: Any) -> Any:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from patina.commands.common import common, say, table, the_studio
+from patina.commands.common import Typed, common, say, table, the_studio
 from patina.commands.help_words import Group
 
 _EDITIONS = click.Choice(["before-2014", "after-2014", "unknown"])
@@ -67,8 +67,9 @@ def setting(name: str | None, value: str | None, studio: str | None, as_json: bo
     with the_studio(studio) as opened:
         if name is None:
             found = list_settings(opened)
-            rows = [(one.name, one.value or "not set", one.meaning) for one in found]
-            say(as_json, {"settings": [one.as_json() for one in found]}, table(rows, ("name", "value", "meaning")))
+            rows = [(Typed(one.name), Typed(one.value) if one.value else "not set", one.meaning) for one in found]
+            text = table(rows, ("name", "value", "meaning"))
+            say(as_json, {"settings": [one.as_json() for one in found]}, text, as_it_is=True)
             return
         one = setting_of(opened, name) if value is None else change_setting(opened, name, value)
     say(as_json, one.as_json(), f"{one.name}: {one.value or 'not set'}")

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from patina.commands.common import common, say, table, the_studio
+from patina.commands.common import Typed, common, say, table, the_studio
 from patina.commands.help_words import Group
 from patina.errors import BadQuantity
+from patina.language import shown
 
 if TYPE_CHECKING:
     from patina.sheets.treatment import TreatmentSheet
@@ -72,17 +73,20 @@ def fields(kind: str | None, studio: str | None, as_json: bool) -> None:
     from patina.bench.treating import treat
 
     if kind is None:
-        rows = [(k.name, k.letters, k.within, (k.type.__doc__ or "").split(".")[0]) for k in treat.kinds()]
+        rows = [(Typed(k.name), k.letters, k.within, (k.type.__doc__ or "").split(".")[0]) for k in treat.kinds()]
         document: Any = {"items": [{"kind": r[0], "letters": r[1], "within": r[2], "what": r[3]} for r in rows]}
-        say(as_json, document, table(rows, ("kind", "id", "part of", "what it is")))
+        say(as_json, document, table(rows, ("kind", "id", "part of", "what it is")), as_it_is=True)
         return
     known = treat.fields_of_head() if kind == "head" else treat.fields_of(kind)
     items = [
         {"field": name, "label": s.label, "hint": s.hint, "needed": s.needed, "choices": list(s.choices)}
         for name, s in known.items()
     ]
-    lines = [(n, s.label, "needed" if s.needed else "", ", ".join(s.choices) or s.hint) for n, s in known.items()]
-    say(as_json, {"items": items}, table(lines, ("field", "label", "", "how it is written")))
+    lines = [
+        (Typed(n), s.label, "needed" if s.needed else "", Typed(", ".join(s.choices)) if s.choices else s.hint)
+        for n, s in known.items()
+    ]
+    say(as_json, {"items": items}, table(lines, ("field", "label", "", "how it is written")), as_it_is=True)
 
 
 @treatment.command()
@@ -265,8 +269,9 @@ def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     from patina.bench.treating.treat_words import list_scales, list_terms
 
     found = list_terms(" ".join(search))
-    rows = [(t.name, t.group, t.formula, t.cas, t.aat, t.note, t.source) for t in found]
-    text = table(rows, ("term", "group", "formula", "CAS", "AAT", "meaning", "source")) if rows else "No such term."
+    rows = [(Typed(t.name), t.group, t.formula, t.cas, t.aat, t.note, t.source) for t in found]
+    head = ("term", "group", "formula", "CAS", "AAT", "meaning", "source")
+    text = table(rows, head) if rows else shown("No such term.")
     items = [
         {
             "key": t.key,
@@ -282,8 +287,9 @@ def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     ]
     scales = [{"scale": s.scale, "value": s.value, "meaning": s.meaning, "source": s.source} for s in list_scales()]
     if not search:
-        text += "\n\n" + table([(s.scale, s.value, s.meaning) for s in list_scales()], ("scale", "step", "meaning"))
-    say(as_json, {"items": items, "scales": scales}, text)
+        steps = [(Typed(s.scale), Typed(s.value), s.meaning) for s in list_scales()]
+        text += "\n\n" + table(steps, ("scale", "step", "meaning"))
+    say(as_json, {"items": items, "scales": scales}, text, as_it_is=True)
 
 
 def _head_text(sheet: TreatmentSheet) -> str:
