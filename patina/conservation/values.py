@@ -278,7 +278,7 @@ class Layer:
     used_g: float | None = said("Weight used", "18 g", "mass", unit="g")
     area_m2: float | None = said("Area", "1.4 m2", "area", unit="m²")
     thickness_um: float | None = said("Thickness, µm", "30", "number", high=1e5, unit="µm")
-    application: str = said("Applied by", "brush on warm metal, buffed after 12 h")
+    application: str = said("Application", "brush on warm metal, buffed after 12 h")
     cure_h: float | None = said("Cured, h", "12", "number", high=1e5, unit="h")
     air_c: float | None = said("Air", "18 °C", "temperature", low=-40, high=60, unit="°C")
     humidity_pct: float | None = said("Humidity, % RH", "55", "number", low=1, high=100, unit="%")

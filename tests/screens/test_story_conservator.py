@@ -16,6 +16,7 @@ from patina.bench.sealing import seal_of
 from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.bench.treating import treat
+from tui.screens.treatment_choices import CALLED
 
 WHO, CLERK = "Tamsin Orrelby", "Edda Quillfeather"
 
@@ -44,7 +45,7 @@ class Conservator(Walk):
         await self.press("n")
         await self.until(lambda: self.screen.query("FieldInput") or self.screen.query("#choices"))
         if self.screen.query("#choices"):
-            await self.choose(kind.replace("-", " "))
+            await self.choose(CALLED[kind])
         await self.form(**fields)
         await self.on("Treatment")
 
@@ -146,7 +147,7 @@ async def _draw(me: Conservator, size: tuple[int, int]) -> None:
         ("deionised water", "none", "none", "1"),
         ("isopropanol", "enough", "none", "2"),
     ):
-        await me.go(right=2, p=1)
+        await me.go(right=2, n=1)
         await me.form(
             place="left edge", agent=agent, strength="50", strength_unit="% v/v", dwell_min="3", effect=effect,
             harm=harm, mildness=mildness, result="seen", on="2026-03-04",

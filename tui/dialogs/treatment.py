@@ -29,7 +29,8 @@ KEPT = "✓ kept as you go"
 
 class GoingForm(Form):
     """A form that keeps what stands in it whenever a field is left. keep: gets the field that was left and all
-    fields, and says in a word what became of it; troubles are said beside the field and keep nothing of it."""
+    fields, and says in a word what became of it; troubles are said beside the field and keep nothing of it.
+    kept: what is said of that before anything was typed."""
 
     def __init__(
         self,
@@ -39,15 +40,17 @@ class GoingForm(Form):
         keep: Callable[[str, Mapping[str, str]], str],
         *,
         before: str = "",
+        kept: str = "",
     ) -> None:
         super().__init__(heading, fields, submit, before=before)
         self._keep = keep
+        self._kept = kept
         self._last = {f.key: f.value.strip() for f in fields}
 
     def body(self) -> ComposeResult:
         """The fields, and whether they are kept."""
         yield from super().body()
-        yield Static("Each field is kept when you leave it.", id="kept", classes="field-hint", markup=False)
+        yield Static(self._kept, id="kept", classes="field-hint", markup=False)
 
     @on(Input.Blurred)
     def _left(self, event: Input.Blurred) -> None:
@@ -95,7 +98,11 @@ def head_form(studio: Studio, sheet: TreatmentSheet) -> GoingForm:
         return f"{KEPT}: {key.replace('_', ' ')}"
 
     return GoingForm(
-        f"{sheet.id} {sheet.record.head.name}", fields, lambda values: treat.change_head(studio, sheet.id, values), keep
+        f"{sheet.id} {sheet.record.head.name}",
+        fields,
+        lambda values: treat.change_head(studio, sheet.id, values),
+        keep,
+        kept="Each field goes on record when you leave it.",
     )
 
 
@@ -205,6 +212,7 @@ def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[
         write,
         keep,
         before=before,
+        kept="Kept as a draft as you go; Ctrl+S puts it on record.",
     )
 
 
