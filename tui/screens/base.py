@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.screen import Screen
+from textual.widgets import OptionList
 
 from patina.errors import PatinaError
 from tui.app import Guarded
 from tui.widgets.bars import KeyBar, PlaceBar, WorkBar
+from tui.widgets.words import say_options_anew
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -50,6 +52,21 @@ class Base(Guarded, Screen[None]):
     def body(self) -> ComposeResult:
         """What stands between the bars."""
         raise NotImplementedError
+
+    async def say_anew(self) -> None:
+        """Another language or other measures: all that stands here is said again, and nothing that was typed,
+        chosen or drawn is lost."""
+        for part in self.query("*"):
+            if isinstance(part, OptionList):
+                say_options_anew(part)
+            elif (again := getattr(part, "say_anew", None)) is not None:
+                again()
+            else:
+                part.refresh(layout=True)
+        self.said_anew()
+
+    def said_anew(self) -> None:
+        """After everything was said again: what a screen works out before it says it."""
 
     def work(
         self,

@@ -153,6 +153,11 @@ class Bringing(Base):
         if first and plan.notes:
             self.notify("\n".join(plan.notes[:4]), title="The table", timeout=8, markup=False)
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        if self.plan is not None:
+            self._looked(self.plan)
+
     def on_resize(self) -> None:
         """A terminal made wider or narrower."""
         if self.plan is not None:

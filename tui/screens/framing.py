@@ -93,6 +93,10 @@ class Framing(Base):
         self.tell()
 
     @on(Picture.Moved)
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.tell()
+
     def tell(self) -> None:
         """Say where things stand."""
         self.query_one("#picture-words", ProseView).show(self.words())

@@ -62,9 +62,20 @@ class Handbook(Base):
     def __init__(self, asked_on: str = "") -> None:
         super().__init__()
         self.topics: tuple[Topic, ...] = topics(reader().language)
+        self.first = self._at(_NEAR.get(asked_on, ""))
+
+    def _at(self, name: str) -> int:
         names = [t.name for t in self.topics]
-        near = _NEAR.get(asked_on, "")
-        self.first = names.index(near) if near in names else 0
+        return names.index(name) if name in names else 0
+
+    async def say_anew(self) -> None:
+        """Another language: the topics as they are told in it, at the one that is open."""
+        at = self.query_one("#topics", OptionList).highlighted
+        open_one = self.topics[at].name if at is not None else ""
+        self.topics = topics(reader().language)
+        self.first = self._at(open_one)
+        await self.recompose()
+        self.on_mount()
 
     def body(self) -> ComposeResult:
         """The list and the text."""

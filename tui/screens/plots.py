@@ -40,6 +40,10 @@ class Plots(Base):
         self.query_one("#plot-words").focus()
         self._turned()
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self._turned()
+
     def _turned(self) -> None:
         plot = self.plots[self.at]
         self.query_one(PlotView).show(plot)

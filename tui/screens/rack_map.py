@@ -65,6 +65,10 @@ class RackPlace(Base):
             self.map.refresh()
         self.tell()
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.tell()
+
     def tell(self) -> None:
         """What is chosen, in figures and words."""
         dot = self.map.chosen

@@ -88,6 +88,10 @@ class RecipeText(Base):
             self._pause.stop()
         self._pause = self.set_timer(CHECK_PAUSE_S, self.check)
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.check()
+
     def check(self) -> None:
         """Read the text as a recipe, in a thread."""
         text = self.query_one(TextArea).text

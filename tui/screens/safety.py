@@ -84,6 +84,13 @@ class SafetyPage(Base):
 
     # -- the notes ---------------------------------------------------------------------------------
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.try_strength()
+        if self.focused is not None and self.query_one("#safety-notes", Statements) in self.focused.ancestors:
+            self.set_focus(None)  # what has the focus is laid out anew; else it would go to the field below
+        self.compute()
+
     def compute(self) -> None:
         """Read the notes and the release, in a thread."""
         self.work("Working out the safety notes", self._read, self._told, self._untold, key="notes")

@@ -54,6 +54,10 @@ class SideBySide(Base):
         self.query_one("#apart").focus()
         self.lay()
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.lay()
+
     def lay(self) -> None:
         """Read the tiles and set each against the first, in a thread."""
         ids = tuple(self.ids)

@@ -122,6 +122,10 @@ class Torch(TorchTally):
         self._show_safety()
         self._look_ahead()
 
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.show(self.sheet)
+
     def _how(self) -> None:
         """What the step asks for; where it is longer than its place, the log tells the rest."""
         place = self.query_one("#torch-how", Static)

@@ -11,6 +11,7 @@ from textual.containers import Container, VerticalScroll
 from textual.widgets import OptionList
 
 from patina.bench.treating import treat
+from patina.language import shown
 from patina.sheets.treatment_words import part_line
 from tui import actions
 from tui.app import STYLES
@@ -90,8 +91,13 @@ class Treatment(Keeping):
         for n, name in enumerate(SECTIONS):
             count = count_of(sheet, name)
             sign = "▲" if pressing(sheet, name) else "✓" if count else "·"
-            sections.replace_option_prompt_at_index(n, f"{sign} {name.capitalize()} {count or ''}".rstrip())
+            sections.replace_option_prompt_at_index(n, f"{sign} {shown(name.capitalize())} {count or ''}".rstrip())
         self._tell()
+
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        if self.sheet is not None:
+            self.show(self.sheet)
 
     def _tell(self) -> None:
         if self.sheet is not None:

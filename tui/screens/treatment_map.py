@@ -137,6 +137,10 @@ class TreatmentMap(Base):
         self.work("Opening the picture", opened, self.picture.show, key="preview")
 
     @on(MapPicture.Clicked)
+    def said_anew(self) -> None:
+        """After everything was said again."""
+        self.tell()
+
     def tell(self) -> None:
         """Say where things stand."""
         self._warned = False

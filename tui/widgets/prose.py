@@ -95,7 +95,8 @@ class Prose:
         """A figure or word with its label in front."""
         if not value:
             return self
-        name = f"{shown(label):<{LABEL}} "
+        said = shown(label)
+        name = f"{said:<{LABEL}} " if len(said) <= LABEL else f"{said}  "
         return self._add(Content.styled(name, "$text-muted"), ink(" " * (LABEL + 1)), ink(value, style))
 
     @_said

@@ -21,10 +21,17 @@ class Static(widgets.Static):
 
     def __init__(self, content: Any = "", **options: Any) -> None:
         super().__init__(said(content), **options)
+        self.as_given = content
 
     def update(self, content: Any = "", **options: Any) -> None:
         """Other words."""
+        self.as_given = content
         super().update(said(content), **options)
+
+    def say_anew(self) -> None:
+        """The same words as the reader reads by now."""
+        if isinstance(self.as_given, str):
+            self.update(self.as_given)
 
 
 class Label(widgets.Label):
@@ -32,10 +39,17 @@ class Label(widgets.Label):
 
     def __init__(self, content: Any = "", **options: Any) -> None:
         super().__init__(said(content), **options)
+        self.as_given = content
 
     def update(self, content: Any = "", **options: Any) -> None:
         """Other words."""
+        self.as_given = content
         super().update(said(content), **options)
+
+    def say_anew(self) -> None:
+        """The same words as the reader reads by now."""
+        if isinstance(self.as_given, str):
+            self.update(self.as_given)
 
 
 class Button(widgets.Button):
@@ -43,6 +57,12 @@ class Button(widgets.Button):
 
     def __init__(self, label: Any = None, *places: Any, **options: Any) -> None:
         super().__init__(said(label), *places, **options)
+        self.as_given = label
+
+    def say_anew(self) -> None:
+        """The same words as the reader reads by now."""
+        if isinstance(self.as_given, str):
+            self.label = said(self.as_given)
 
 
 class Option(option_list.Option):
@@ -50,6 +70,14 @@ class Option(option_list.Option):
 
     def __init__(self, prompt: Any, **options: Any) -> None:
         super().__init__(said(prompt), **options)
+        self.as_given = prompt
+
+
+def say_options_anew(choices: option_list.OptionList) -> None:
+    """Every choice of a list as the reader reads by now; what is chosen stays."""
+    for at, option in enumerate(choices.options):
+        if isinstance(option, Option) and isinstance(option.as_given, str):
+            choices.replace_option_prompt_at_index(at, said(option.as_given))
 
 
 def words(text: str, style: str = "") -> Content:
