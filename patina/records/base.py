@@ -66,6 +66,18 @@ class UtcMoment(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
+def parsed(text: str) -> Any:
+    """What a stored JSON text says. Raises Damaged."""
+    if text == "[]":  # most records have no parts and no steps: parsing it is most of the work of a list
+        return []
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as trouble:
+        raise Damaged(
+            "A stored record holds text that is not its own.", "Run patina check and restore the last good backup."
+        ) from trouble
+
+
 class JsonText(TypeDecorator[Any]):
     """Lists and documents as canonical JSON text, the same in every database."""
 
@@ -78,16 +90,7 @@ class JsonText(TypeDecorator[Any]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
         """From text."""
-        if value == "[]":  # most records have no parts and no steps: parsing it is most of the work of a list
-            return []
-        if value is None:
-            return None
-        try:
-            return json.loads(value)
-        except (ValueError, RecursionError) as trouble:
-            raise Damaged(
-                "A stored record holds text that is not its own.", "Run patina check and restore the last good backup."
-            ) from trouble
+        return None if value is None else parsed(value)
 
 
 class Money(TypeDecorator[Decimal]):

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Select, func, or_, select
+from sqlalchemy import Select, Text, func, or_, select, type_coerce
 from sqlalchemy.orm import Session
 
 from patina.colour.values import Lab
 from patina.errors import Changed, NotFound, Refused
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.listing import Same, in_parts
 from patina.records.tables import ReadingTable, RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.sheets import RecipeRow, RecipeSheet, RevisionRow
 
@@ -185,28 +186,30 @@ def recipe_rows(
     """Recipes in order of name, of those found the ones called so first; with the latest colour of each of their
     tiles, in three queries."""
     chosen = _chosen(session, search, limit, offset)
-    rows: Sequence[Any] = session.execute(chosen).all()
+    whole = not search.strip() and limit is None
+    rows: Iterable[Any] = in_parts(session, chosen) if whole else session.execute(chosen).all()
     if search.strip():
         from patina.records.ranking import by_name
 
         rows = by_name(rows, search, lambda r: r.name, lambda r: f"R{r.id}")
-    if not rows:
+    only = None if whole else {row.id for row in rows}
+    if only is not None and not only:
         return ()
-    only = {row.id for row in rows} if search.strip() or limit is not None else None
-    colours, tiles = _colours(session, only), _tile_counts(session, only)
+    same = Same()
+    colours, tiles = _colours(session, only, same), _tile_counts(session, only)
     return tuple(
         RecipeRow(
-            id=f"R{r.id}",
-            name=r.name,
-            finish=r.finish,
-            alloys=tuple(r.alloys),
-            methods=tuple(r.methods),
-            provenance=r.provenance,
-            revision=r.revision,
-            colours=tuple(colours.get(r.id, ())),
-            tiles=tiles.get(r.id, 0),
+            id=f"R{id}",
+            name=name,
+            finish=same.word(finish),
+            alloys=same.words(alloys),
+            methods=same.words(methods),
+            provenance=same.word(provenance),
+            revision=revision,
+            colours=tuple(colours.get(id, ())),
+            tiles=tiles.get(id, 0),
         )
-        for r in rows
+        for id, name, revision, finish, alloys, methods, provenance in rows
     )
 
 
@@ -217,8 +220,8 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
             RecipeTable.name,
             RecipeTable.revision,
             RevisionTable.finish,
-            RevisionTable.alloys,
-            RevisionTable.methods,
+            type_coerce(RevisionTable.alloys, Text),
+            type_coerce(RevisionTable.methods, Text),
             RevisionTable.provenance,
         )
         .join(
@@ -244,7 +247,7 @@ def _chosen(session: Session, search: str, limit: int | None, offset: int) -> Se
 _FEW = 500  # so many ids may stand in one question to any of the databases
 
 
-def _colours(session: Session, only: set[int] | None) -> dict[int, list[Lab]]:
+def _colours(session: Session, only: set[int] | None, same: Same) -> dict[int, list[Lab]]:
     found: dict[int, list[Lab]] = defaultdict(list)
     query = (
         select(
@@ -263,8 +266,8 @@ def _colours(session: Session, only: set[int] | None) -> dict[int, list[Lab]]:
     )
     if only is not None and len(only) <= _FEW:
         query = query.where(RevisionTable.recipe_id.in_(only))
-    for recipe_id, L, a, b, illuminant, observer in session.execute(query):
-        found[recipe_id].append(Lab(L, a, b, illuminant, observer))
+    for recipe_id, L, a, b, illuminant, observer in in_parts(session, query):
+        found[recipe_id].append(Lab(L, a, b, same.word(illuminant), same.word(observer)))
     return found
 
 

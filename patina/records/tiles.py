@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import ColumnElement, Select, func, or_, select
+from sqlalchemy import ColumnElement, Select, Text, func, or_, select, type_coerce
 from sqlalchemy.orm import Session, aliased
 
 from patina.colour.values import Lab, Part
 from patina.errors import NotFound
 from patina.records.access_rows import shown_text
-from patina.records.base import searchable
+from patina.records.base import parsed, searchable
 from patina.records.ids import number_of
+from patina.records.listing import Same, in_parts
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
 from patina.records.ranking import by_name, ranked_page
@@ -74,7 +75,7 @@ def _query() -> Select[*tuple[Any, ...]]:
             TileTable.engraved,
             TileTable.alloy,
             RevisionTable.recipe_id,
-            RecipeTable.name.label("recipe"),
+            RecipeTable.name,
             RevisionTable.number,
             TileTable.made_on,
             TileTable.wax_state,
@@ -83,10 +84,10 @@ def _query() -> Select[*tuple[Any, ...]]:
             ReadingTable.lab_b,
             ReadingTable.illuminant,
             ReadingTable.observer,
-            ReadingTable.parts,
-            ReadingTable.wax_state.label("read_wax"),
-            readings.label("readings"),
-            photographs.label("photographs"),
+            type_coerce(ReadingTable.parts, Text),
+            ReadingTable.wax_state,
+            readings,
+            photographs,
         )
         .outerjoin(RevisionTable, RevisionTable.id == TileTable.revision_id)
         .outerjoin(RecipeTable, RecipeTable.id == RevisionTable.recipe_id)
@@ -116,31 +117,37 @@ def tile_rows(
         query = query.where(words if number is None else or_(words, TileTable.id == number))
     if limit is not None:
         query = query.limit(limit).offset(offset)
-    return _ranked(session.execute(query), search)
+    return _ranked(in_parts(session, query) if limit is None else session.execute(query), search)
 
 
 def _ranked(found: Iterable[Any], search: str) -> tuple[TileRow, ...]:
-    return by_name((_row(one) for one in found), search, lambda row: row.engraved, lambda row: row.id)
+    same = Same()
+    return by_name((_row(one, same) for one in found), search, lambda row: row.engraved, lambda row: row.id)
 
 
-def _row(found: Any) -> TileRow:
-    read = found.lab_l is not None
-    lab = Lab(found.lab_l, found.lab_a, found.lab_b, found.illuminant, found.observer) if read else None
-    parts: tuple[Part, ...] = part_values(found.parts, found.illuminant, found.observer) if read else ()
+def _row(found: Any, same: Same) -> TileRow:
+    id, engraved, alloy, recipe_id, recipe, revision, made_on, wax_state, *read, readings, photographs = found
+    L, a, b, illuminant, observer, parts, read_wax = read
+    lab: Lab | None = None
+    tones: tuple[Part, ...] = ()
+    if L is not None:
+        illuminant, observer = same.word(illuminant), same.word(observer)
+        lab = Lab(L, a, b, illuminant, observer)
+        tones = () if parts == "[]" else part_values(parsed(parts), illuminant, observer)
     return TileRow(
-        id=f"T{found.id}",
-        engraved=found.engraved,
-        alloy=found.alloy,
-        recipe_id=None if found.recipe_id is None else f"R{found.recipe_id}",
-        recipe=found.recipe or "",
-        revision=found.number,
-        made_on=found.made_on,
-        wax_state=found.wax_state,
+        id=f"T{id}",
+        engraved=engraved,
+        alloy=same.word(alloy),
+        recipe_id=None if recipe_id is None else same.word(f"R{recipe_id}"),
+        recipe=same.word(recipe or ""),
+        revision=revision,
+        made_on=made_on,
+        wax_state=same.word(wax_state),
         lab=lab,
-        parts=parts,
-        readings=found.readings,
-        photographs=found.photographs,
-        read_wax=found.read_wax if read else "not stated",
+        parts=tones,
+        readings=readings,
+        photographs=photographs,
+        read_wax="not stated" if lab is None else same.word(read_wax),
     )
 
 

@@ -105,7 +105,7 @@ class RecordList(ScrollView, can_focus=True):
         self._measure()
         at = 0
         if keep is not None:
-            at = next((n for n, row in enumerate(rows) if to_line(row).id == keep), 0)
+            at = self._place_of(keep) or 0
         self.set_reactive(RecordList.cursor, at)
         self._into_view()
         self.refresh()
@@ -114,15 +114,22 @@ class RecordList(ScrollView, can_focus=True):
     @property
     def chosen(self) -> str | None:
         """Id of the record under the cursor."""
-        return self._to_line(self.rows[self.cursor]).id if self.rows else None
+        return self._id_of(self.rows[self.cursor]) if self.rows else None
 
     def choose(self, id: str) -> bool:
         """Move the cursor onto a record; False where it is not in the list."""
-        for n, row in enumerate(self.rows):
-            if self._to_line(row).id == id:
-                self.cursor = n
-                return True
-        return False
+        at = self._place_of(id)
+        if at is not None:
+            self.cursor = at
+        return at is not None
+
+    def _place_of(self, id: str) -> int | None:
+        return next((n for n, row in enumerate(self.rows) if self._id_of(row) == id), None)
+
+    def _id_of(self, row: Any) -> str:
+        """The row's own id where it has one: making lines of a long list in search of one takes a second."""
+        id: str | None = getattr(row, "id", None)
+        return self._to_line(row).id if id is None else id
 
     def mark(self, marked: Sequence[str]) -> None:
         """Show which records are marked, in order."""
