@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -228,3 +230,64 @@ async def test_the_name_of_a_chemical_is_never_cut(running: Start, studio: Studi
         await person.until(lambda: person.app.screen.mix is not None)
         await _form(person, "ctrl+s")
         await person.until_text(f" {name} ")
+
+
+async def test_what_takes_a_while_can_be_stopped(running: Start, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan that is being worked out says so and leaves the form; Ctrl+T stops the waiting, and it can be asked
+    for again."""
+    from patina.bench.matched import reproduce as deeds
+
+    free, real = threading.Event(), deeds.reproduce
+
+    def slowly(*given: Any, **named: Any) -> Any:
+        free.wait(20)
+        return real(*given, **named)
+
+    monkeypatch.setattr(deeds, "reproduce", slowly)
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await person.press("x")
+        await person.until_text("Get this finish again")
+        await person.press("down", "down")
+        await _form(person, "enter")
+        await person.press("ctrl+s")
+        await person.until_text("Working out the plan … Ctrl+T stops")
+        await person.press("ctrl+t")
+        await person.until(lambda: "Ctrl+T stops" not in person.text())
+        assert _on(person, "Form")
+        free.set()
+        await person.press("ctrl+s")
+        await person.until(lambda: _on(person, "Notes"))
+        await person.until_text("Tiles to make first")
+
+
+async def test_a_plan_names_each_fact_with_its_unit(running: Start) -> None:
+    """What was noted of an old finish is named in full: a cut name would lose its unit."""
+    async with running((120, 36)) as person:
+        await _at_list(person, "3")
+        await person.press("x")
+        await person.until_text("Get this finish again")
+        await person.press("down", "down")
+        await _form(person, "enter")
+        await person.press("ctrl+s")
+        await person.until(lambda: _on(person, "Notes"))
+        await person.until_text("alloy of the cast  C87300")
+
+
+async def test_a_file_is_not_written_over_unasked(running: Start, tmp_path: Path) -> None:
+    """A name that is taken is told; Enter once more writes over it, another name is taken at once."""
+    there = tmp_path / "mine.pdf"
+    there.write_text("mine", "utf-8")
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await person.press("p")
+        await person.until(lambda: _on(person, "Choose"))
+        await person.press("enter")
+        await person.until(lambda: _on(person, "AskPath"))
+        await person.press("end", "ctrl+u")
+        await person.write(str(there))
+        await person.press("enter")
+        await person.until_words("is there already.")
+        assert there.read_text("utf-8") == "mine"
+        await person.press("enter")
+        await person.until(lambda: there.read_bytes().startswith(b"%PDF"))

@@ -54,4 +54,5 @@ def air_form(studio: Studio, sheet: RecipeSheet) -> Form:
         reckon,
         before="Upper bounds; smell is no alarm.",
         yes="Work out",
+        slow="Working out the air",
     )

@@ -46,6 +46,7 @@ HINT_WIDTH = 48  # columns of a field on 80
 TOLD_WIDTH = 70  # columns of what is said in a dialog
 FRAME_LINES = 7  # frame, heading, buttons and what is empty between them
 LEAST_LINES = 5
+LOOK_S = 0.3
 # Words that a field may open with, or that its hint names, without offering them.
 OWN_WORDS = ("today", "whole")
 
@@ -136,7 +137,7 @@ class Form(Dialog[Any]):
     Troubles with a ``field`` are said under that field, the others above the buttons. draft: keeps what is typed
     until it is saved, also when the form is left or the program ends; it stands there when the form is opened again.
     remember: fields that begin with what was saved in them last (needs a draft). yes: what the button does, where
-    nothing is saved.
+    nothing is saved. slow: what is being done, where the answer takes a while; it is worked out in a thread.
     """
 
     BINDINGS: ClassVar[list[Any]] = [
@@ -155,8 +156,10 @@ class Form(Dialog[Any]):
         draft: FormDraft | None = None,
         remember: Sequence[str] = (),
         yes: str = "",
+        slow: str = "",
     ) -> None:
         super().__init__()
+        self._slow = slow
         self.YES = f"{yes} (Ctrl+S)" if yes else type(self).YES
         self._heading = heading
         self.draft = draft
@@ -187,6 +190,7 @@ class Form(Dialog[Any]):
             for field in self.fields:
                 yield from asked(field)
         yield Static(id="form-trouble", markup=False)
+        yield Static(id="form-busy", classes="field-hint", markup=False)
 
     def on_mount(self) -> None:
         """Begin in the first field."""
@@ -241,18 +245,53 @@ class Form(Dialog[Any]):
     def action_submit(self) -> None:
         """Try to save; stay with all that is wrong."""
         self._clear()
+        if self._slow:
+            self._work_out()
+            return
         try:
             answer = self._submit(self.values)
-        except Incomplete as trouble:
-            self.tell(trouble.troubles)
         except PatinaError as trouble:
-            self.tell((trouble,))
+            self._refused(trouble)
         else:
-            if self.draft is not None:
-                self.draft.drop()
-                if self._remember:
-                    self.draft.last.keep({key: self.values[key] for key in self._remember})
-            self.dismiss(answer)
+            self._answered(answer)
+
+    def _work_out(self) -> None:
+        """The answer from a thread; the form stays, and takes no second order meanwhile."""
+        values, busy = self.values, self.query_one("#form-busy", Static)
+        if busy.display:
+            return
+        busy.update(f"{self._slow} … Ctrl+T stops")
+        busy.display = True
+
+        def told(then: Callable[[Any], None]) -> Callable[[Any], None]:
+            def here(result: Any) -> None:
+                if self.is_attached:
+                    busy.display = False
+                    then(result)
+
+            return here
+
+        ticket = self.patina.jobs.start(
+            self._slow, lambda _: self._submit(values), told(self._answered), told(self._refused)
+        )
+
+        def look() -> None:
+            if ticket.stopped:
+                busy.display = False
+            elif busy.display:
+                self.set_timer(LOOK_S, look)
+
+        self.set_timer(LOOK_S, look)
+
+    def _answered(self, answer: Any) -> None:
+        if self.draft is not None:
+            self.draft.drop()
+            if self._remember:
+                self.draft.last.keep({key: self.values[key] for key in self._remember})
+        self.dismiss(answer)
+
+    def _refused(self, trouble: PatinaError) -> None:
+        self.tell(trouble.troubles if isinstance(trouble, Incomplete) else (trouble,))
 
     def action_leave(self) -> None:
         """Leave; what was typed stays as a draft."""

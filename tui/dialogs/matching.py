@@ -102,7 +102,7 @@ def _reproduce(screen: Base, id: str) -> None:
         )
 
     screen.ask(
-        Form(f"Get the finish of {id} again", fields, plan, yes="Work out"),
+        Form(f"Get the finish of {id} again", fields, plan, yes="Work out", slow="Working out the plan"),
         lambda found: _notes(screen, "Plan", plan_words(found)),
     )
 
@@ -118,6 +118,7 @@ def _causes(screen: Base, id: str) -> None:
             [field],
             lambda values: deeds.causes(screen.studio, id, values["reference"]),
             yes="Work out",
+            slow="Looking for causes",
         ),
         lambda found: _notes(screen, "Likely causes", cause_words(found)),
     )
@@ -149,7 +150,7 @@ def _card(screen: Base, id: str) -> None:
         )
 
     screen.ask(
-        Form("From a card to a colour", fields, ask, yes="Work out"),
+        Form("From a card to a colour", fields, ask, yes="Work out", slow="Reading the card against your tiles"),
         lambda found: _notes(screen, "What it may have been", reconstruction_words(found)),
     )
 
@@ -158,7 +159,7 @@ def _fact(screen: Base, id: str) -> None:
     from patina.bench.matched.making import known_facts, note_facts
 
     known = known_facts(screen.studio, id)
-    fields = [Field(key, words[:22], "", known.get(key, "")) for key, words in matching_forms.fact_fields()]
+    fields = [Field(key, words, "", known.get(key, "")) for key, words in matching_forms.fact_fields()]
 
     def keep(values: Mapping[str, str]) -> Any:
         said = matching_forms.facts_form(values)

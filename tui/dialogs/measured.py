@@ -29,7 +29,7 @@ def measured_form(studio: Studio, sheet: RecipeSheet, before: Measured) -> Form:
     pots = [s.name for s in sheet.recipe.solutions]
     fields = []
     for n, name in enumerate(pots):
-        fields.append(Field(f"ph{n}", f"pH of {name}"[:19], "empty: not measured", before.ph.get(name, "")))
+        fields.append(Field(f"ph{n}", f"pH of {name}", "empty: not measured", before.ph.get(name, "")))
         fields.append(Field(f"density{n}", "  density", "1.05 (g/mL); empty: estimated", before.density.get(name, "")))
     fields.append(Field("regime", "Rules", "CLP or HCS", before.regime, REGIMES))
 

@@ -266,7 +266,7 @@ def nearest_form(studio: Studio, colour: str) -> Form:
         Field("on_shelf", "From the shelf", "yes: every chemical is there", "", ("no", "yes")),
         Field("avoid", "Without", "hazards to avoid: H350; Carc."),
     ]
-    return Form("Find the tiles that are most like it", fields, look, yes="Find")
+    return Form("Find the tiles that are most like it", fields, look, yes="Find", slow="Looking for the nearest")
 
 
 def piece_form(studio: Studio) -> Form:

@@ -180,7 +180,7 @@ def plan_words(plan: PlanSheet) -> Prose:
     if plan.lab is not None:
         prose.colour(plan.lab, "as it was read")
     for fact in plan.facts:
-        prose.fact(fact.what[:15], fact.value)
+        prose.fact(fact.what, fact.value)
     if plan.as_done:
         prose.heading("As it was done").numbered(plan.as_done)
     prose.heading("Different now, and what that did here")
