@@ -247,3 +247,40 @@ async def test_a_treatment_is_one_file_by_keys(running: Start, treated: Studio, 
         await me.file(file)
         await me.notes("Written: wax.zip", "CT1 New wax", "1 photograph")
     assert (archive.verify(file).target, archive.verify(file).photographs) == ("CT1", 1)
+
+
+async def _click(person: Driver, words: str) -> None:
+    """Click on these words where they stand on the screen."""
+    await person.until_text(words)
+    lines = person.text().splitlines()
+    row = next(n for n, line in enumerate(lines) if words in line)
+    await person.pilot.click(offset=(lines[row].index(words) + 1, row))
+
+
+async def test_a_zone_by_mouse(running: Start, treated: Studio) -> None:
+    """A section, the key bar, an option, three corners, the zone and its form: every step a click, only words typed."""
+    _map(treated)
+    async with running((80, 24)) as person:
+        me = await _at(person, "examination")
+        await _click(person, "Condition")
+        await me.until(lambda: me.screen.section == "condition")
+        await _click(person, " Map ")
+        await me.on("Choose")
+        await _click(person, "CM1  before")
+        screen = await me.on("TreatmentMap")
+        await me.until(lambda: screen.picture.preview)
+        for n, spot in enumerate(((4, 3), (20, 3), (20, 9)), 1):
+            await person.pilot.click("#map-picture", offset=spot)
+            await me.until(lambda n=n: len(screen.picture.corners) == n)
+        await me.see("encloses")
+        await _click(person, " Zone ")
+        await me.until(lambda: me.screen.query("#field-name"))
+        await person.pilot.click("#field-name")
+        await me.write("shoulder")
+        await person.pilot.click("#field-term")
+        await me.write("bloom")
+        await _click(person, "Save (Ctrl+S)")
+        await me.on("TreatmentMap")
+        await me.see("1. shoulder, bloom")
+    (zone,) = treat.treatment_sheet(treated, "CT1").record.zones
+    assert (zone.value.name, zone.value.term) == ("shoulder", "bloom")
