@@ -38,7 +38,9 @@ _COLUMNS = {
     "area_causes.csv": ("text",),
     "care_triggers.csv": ("note",),
     "circumstances.csv": ("words",),
+    "column_words.csv": ("label",),
     "condition_scales.csv": ("meaning",),
+    "condition_terms.csv": ("note",),
     "difference_words.csv": ("words",),
     "documentation_asks.csv": ("wanted", "do"),
     "emissivity.csv": ("state",),
@@ -63,6 +65,7 @@ _COLUMNS = {
     "texture_factors.csv": ("surface",),
     "unit_questions.csv": ("remedy",),
 }
+_KINDS = ROOT / "patina" / "conservation" / "values.py"
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
     "_a", "row", "Field", "field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution",
@@ -138,9 +141,17 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
         for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
             if file.name in _TO_A_SERVER:
                 continue
-            for message, line in _messages(ast.parse(file.read_text("utf-8"))):
+            tree = ast.parse(file.read_text("utf-8"))
+            for message, line in [*_messages(tree), *(_kinds(tree) if file == _KINDS else ())]:
                 found.setdefault(message, f"{file.relative_to(ROOT)}:{line}")
     return found
+
+
+def _kinds(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    """What each kind of part is: the first sentence that stands in its class."""
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef):
+            yield (ast.get_docstring(node) or "").split(".")[0], node.lineno
 
 
 def _of_data() -> dict[str, str]:
