@@ -66,6 +66,7 @@ WITHIN: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("places", "t"): ("take it into use", ("start_tile", "treatment", "use_pot", "take")),
     ("places", "w"): ("the work: at the torch, of the conservator", ("torch", "conserve")),
     ("places", "z"): ("lay side by side", ("lay_out", "series")),
+    ("records", "backspace"): ("one step back", ("go_back", "undo")),
     ("records", "t"): ("type what is measured", ("type('temperature')", "try_strength")),
 }
 # (family, key): why a letter does two things within a family all the same

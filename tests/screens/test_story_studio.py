@@ -87,7 +87,7 @@ async def _bring_in(me: Walk, table: Path, refused: Path) -> None:
     await me.see("3 of 5 rows would be brought in", "a row of totals")
     await me.press("b")
     await me.see("3 of 5 rows brought in")
-    await me.press("r")
+    await me.press("E")
     await me.file(refused)
     await me.until(refused.is_file)
     await me.press("escape")

@@ -73,7 +73,7 @@ class Option(option_list.Option):
         self.as_given = prompt
 
 
-def say_options_anew(choices: option_list.OptionList) -> None:
+def say_options_anew(choices: widgets.OptionList) -> None:
     """Every choice of a list as the reader reads by now; what is chosen stays."""
     for at, option in enumerate(choices.options):
         if isinstance(option, Option) and isinstance(option.as_given, str):
