@@ -23,7 +23,9 @@ def begin() -> None:
 
 def settle() -> None:
     """The screens can be used: what is there stays and is left alone from now on; what comes later is looked
-    through, rarely enough not to be felt."""
+    through, rarely enough not to be felt. Nothing happens where no start was begun, or it is over."""
+    if gc.isenabled():
+        return
     gc.freeze()
     gc.set_threshold(YOUNG, MIDDLE, OLD)
     gc.enable()

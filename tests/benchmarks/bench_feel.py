@@ -20,6 +20,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -77,7 +78,7 @@ async def _walk(where: str, rounds: int) -> tuple[list[Key], list[Key]]:
         app = PatinaApp(studio)
         async with app.run_test(size=(120, 36)) as pilot:
             for place, mode in LISTS * 2:
-                moved = await _key(app, place, lambda mode=mode: app.current_mode == mode and _rows(app))
+                moved = await _key(app, place, partial(_is_at, app, mode))
                 places.append(Key(place, mode, len(places), *moved))
                 if len(places) <= len(LISTS):  # the first walk goes on while the rest of the list is being read
                     await _keys(app, mode, rounds // 2, keys)
@@ -97,9 +98,17 @@ async def _keys(app: Any, mode: str, rounds: int, keys: list[Key]) -> None:
         )
         if at_end:
             continue
-        taken = await _key(app, key, lambda before=before: app.screen.record_list.chosen != before)
+        taken = await _key(app, key, partial(_has_moved, app, before))
         keys.append(Key(key, mode, len(keys), *taken))
         await asyncio.sleep(0.02)
+
+
+def _is_at(app: Any, mode: str) -> bool:
+    return app.current_mode == mode and _rows(app) > 0
+
+
+def _has_moved(app: Any, before: str) -> bool:
+    return bool(app.screen.record_list.chosen != before)
 
 
 def _rows(app: Any) -> int:
