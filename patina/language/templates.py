@@ -65,6 +65,7 @@ _COLUMNS = {
     "texture_factors.csv": ("surface",),
     "unit_questions.csv": ("remedy",),
 }
+_NO_MESSAGES = {ROOT / "patina" / "records" / "own_columns.py"}  # names of columns
 _KINDS = ROOT / "patina" / "conservation" / "values.py"
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
@@ -138,7 +139,8 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
     for name in paths:
         found |= dict.fromkeys(_FROM_RECORDS.get(name, ()), f"{name}:1")
         path = ROOT / name
-        for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
+        files = sorted(path.rglob("*.py")) if path.is_dir() else [path]
+        for file in (f for f in files if f not in _NO_MESSAGES):
             if file.name in _TO_A_SERVER:
                 continue
             tree = ast.parse(file.read_text("utf-8"))
@@ -245,6 +247,8 @@ def _never_shown(tree: ast.Module) -> set[int]:
             given = node.args[:3] if name in ("_a", "row") else node.args[1:2] if name in _STYLED else []
             given += [k.value for k in node.keywords if k.arg in _SETTINGS]
             found |= {id(a) for a in given} | (_counted_words(node) if name == "times" else set())
+            if name == "AttributeError":  # told to programmers
+                found |= {id(a) for a in node.args}
     return found
 
 
