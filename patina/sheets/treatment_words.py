@@ -312,6 +312,7 @@ def found_lines(sheet: TreatmentSheet) -> list[str]:
     """What was worked out from the record, part by part, without completeness and care."""
     lines = [f"  {flag.part}: {flag.words} {flag.do}" for flag in sheet.flags]
     lines = ["Open about consent:", *lines] if lines else []
+    lines += ["What was signed:", *(f"  {signed.line}" for signed in sheet.signed)]
     lines += [f"Hours: {words}" for words in (hours_words(sheet),) if words]
     lines += [f"On the cast itself: {line}" for line in studio_work_lines(sheet)]
     for shares in sheet.maps:

@@ -189,6 +189,7 @@ async def test_words_beside_the_map_are_scrolled_and_number_the_zones(running: S
 async def test_signing_off_says_what_is_missing_and_what_is_refused_since(running: Start, treated: Studio) -> None:
     """Before: an amendment is refused at once, the form for the name says what is missing. After: only signatures,
     visits and copies are written; the rest is refused before anything is typed."""
+    _map(treated)
     async with running((80, 24)) as person:
         me = await _at(person, "examination")
         await me.press("A")
@@ -203,6 +204,14 @@ async def test_signing_off_says_what_is_missing_and_what_is_refused_since(runnin
             assert type(me.screen).__name__ == "Treatment", key
         await me.press("S")
         await me.told("CT1 was signed off by Ansel Brook: A adds to it.")
+        await me.press("m")
+        await me.choose("CM1")
+        screen = await me.on("TreatmentMap")
+        await me.until(lambda: screen.picture.preview)
+        await me.press("space", "right", "space", "down", "space", "enter")
+        await me.told("nothing more is drawn on its maps")
+        await me.press("escape", "escape", "escape")
+        await me.on("Treatment")
         me.screen.go_to("report")
         await me.until(lambda: me.screen.section == "report")
         await me.see("record as a whole: signed by Ansel Brook")

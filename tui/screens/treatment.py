@@ -240,9 +240,6 @@ class Treatment(Keeping):
 
         if self.sheet is None:
             return
-        if not self.sheet.photographs:
-            self.said("Give the cast a photograph first (f in Casts).")
-            return
         maps = [(m.id, f"{m.id}  {part_line('map', m)}") for m in self.sheet.record.maps]
 
         def chosen(id: str) -> None:
@@ -252,10 +249,11 @@ class Treatment(Keeping):
             else:
                 self._draw(id)
 
-        if maps:
-            self.ask(
-                Choose("Draw on which map?", [*maps, ("new", "a new map, on another photograph or visit")]), chosen
-            )
+        if self.signed_already and not maps:
+            self._say_closed()
+        elif maps:
+            more = [] if self.signed_already else [("new", "a new map, on another photograph or visit")]
+            self.ask(Choose("Draw on which map?", [*maps, *more]), chosen)
         else:
             chosen("new")
 
@@ -312,7 +310,7 @@ class Treatment(Keeping):
         if plots:
             self.app.push_screen(Plots(plots))
         else:
-            self.said("No salt extraction has been read.")
+            self.said("No bath has been read: n in the section of salts begins an extraction.")
 
     def action_print_sheet(self) -> None:
         """Write the treatment report."""

@@ -206,6 +206,13 @@ class TreatmentMap(Base):
         self.picture.corners, self.picture.done = [], []
         self.show(sheet)
 
+    def _closed_or_say(self) -> bool:
+        """Whether nothing more may be drawn, which is said."""
+        if self.sheet is None or self.sheet.record.signed_off is None:
+            return False
+        self.said("The record is signed off: nothing more is drawn on its maps.")
+        return True
+
     def action_another(self) -> None:
         """Close this polygon and begin another of the same zone."""
         if not self._close_shape():
@@ -215,6 +222,8 @@ class TreatmentMap(Base):
 
     def action_zone(self) -> None:
         """Close the corners to a zone and ask what it is."""
+        if self._closed_or_say():
+            return
         from tui.dialogs.treatment import write_form
 
         if self.sheet is None or not self._close_shape():
@@ -226,6 +235,8 @@ class TreatmentMap(Base):
 
     def action_outline(self) -> None:
         """Close the corners to the outline of the object."""
+        if self._closed_or_say():
+            return
         if self.sheet is None or not self._close_shape():
             self.said("Put corners around the object with Space first.")
             return
@@ -277,6 +288,8 @@ class TreatmentMap(Base):
 
     def action_change(self) -> None:
         """Correct what is said of the chosen zone."""
+        if self._closed_or_say():
+            return
         from tui.dialogs.treatment import correct_form
 
         zone = self._zone_or_say()
@@ -285,6 +298,8 @@ class TreatmentMap(Base):
 
     def action_redraw_zone(self) -> None:
         """Give the chosen zone the corners just drawn."""
+        if self._closed_or_say():
+            return
         from tui.dialogs.treatment import correct_form
 
         zone = self._zone_or_say()
@@ -299,6 +314,8 @@ class TreatmentMap(Base):
 
     def action_take_back(self) -> None:
         """Take the chosen zone back."""
+        if self._closed_or_say():
+            return
         from tui.dialogs.treatment import take_back_form
 
         zone = self._zone_or_say()
@@ -308,6 +325,8 @@ class TreatmentMap(Base):
 
     def action_patch(self) -> None:
         """A test patch at the cursor."""
+        if self._closed_or_say():
+            return
         from tui.dialogs.treatment import write_form
 
         if self.sheet is not None:

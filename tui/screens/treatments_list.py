@@ -27,7 +27,8 @@ def treatments_shelf(screen: Casts) -> Shelfful:
         treatment_line,
         lambda id: treat.treatment_sheet(screen.studio, id),
         treatment_overview,
-        "No conservator's treatment yet.\nPress n and say of which cast.\nAn old bronze is first added to the casts: v, n.",
+        "No conservator's treatment yet.\nPress n and say of which cast.\n"
+        "An old bronze is first added to the casts: v, n.",
     )
 
 
