@@ -258,7 +258,7 @@ async def test_what_takes_a_while_can_be_stopped(running: Start, monkeypatch: py
         free.set()
         await person.press("ctrl+s")
         await person.until(lambda: _on(person, "Notes"))
-        await person.until_text("Tiles to make first")
+        await person.until_text("Different now")
 
 
 async def test_a_plan_names_each_fact_with_its_unit(running: Start) -> None:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench.matched import matching_forms
 from patina.entries import APPROVAL_ANSWERS, APPROVAL_ROLES, HOLDING_ROLES, WAX_STATES
+from patina.sheets.named import named
+from tui.dialogs import offered
 from tui.dialogs.choose import Choose
 from tui.dialogs.form import Field, Form
 from tui.dialogs.message import Notes
@@ -87,8 +89,13 @@ def _reproduce(screen: Base, id: str) -> None:
 
     fields = [
         Field("area", "Area", "1.8 m2; empty: no quantities"),
-        Field("onto", "New piece", "id of the new cast or tile, if it is on record"),
-        Field("now", "Now otherwise", "blast=glass bead, new; hand=Jory"),
+        offered.offered(
+            "onto",
+            "New piece",
+            "id of the new cast or tile, if it is on record",
+            (*offered.casts(screen.studio, id), *offered.tiles(screen.studio)),
+        ),
+        offered.offered("now", "Now otherwise", "blast=glass bead, new; hand=Jory", offered.circumstances(), many=True),
     ]
 
     def plan(values: Mapping[str, str]) -> Any:
@@ -111,7 +118,8 @@ def _causes(screen: Base, id: str) -> None:
     from patina.bench.matched import reproduce as deeds
     from tui.screens.matching_words import cause_words
 
-    field = Field("reference", "Reference", "id of an earlier cast, or of the tile")
+    known = (*offered.casts(screen.studio, id), *offered.tiles(screen.studio))
+    field = offered.offered("reference", "Reference", "id of an earlier cast, or of the tile", known)
     screen.ask(
         Form(
             f"Why is {id} otherwise than",
@@ -128,11 +136,12 @@ def _card(screen: Base, id: str) -> None:
     from patina.bench.matched.reconstruct import reconstruct
     from tui.screens.matching_words import reconstruction_words
 
+    known = offered.tiles(screen.studio)
     fields = [
         Field("card", "The card says", "2 spoons medium, few coats, hot"),
-        Field("target", "Colour", "id of a tile or reading, or L,a,b", id),
+        offered.offered("target", "Colour", "id of a tile or reading, or L,a,b", known, id),
         Field("chemical", "Chemical", "empty: not known"),
-        Field("tried", "Tried", "ids of tiles made for it: T7; T9"),
+        offered.offered("tried", "Tried", "ids of tiles made for it: T7; T9", known, many=True),
         Field("volume", "In", "1 L: what a spoon of the card goes into; empty: not known"),
     ]
 
@@ -177,10 +186,12 @@ def _holding_form(screen: Base, tile: str, master: str) -> Form:
     from patina.bench.matched.agreed import hold_tile
 
     fields = [
-        Field("tile", "Tile", "T1", tile),
+        offered.offered(
+            "tile", "Tile", "T1", offered.tiles(screen.studio), tile or offered.tile_of(screen.studio, master)
+        ),
         Field("holder", "Held by", "who has it"),
         Field("role", "As", "master", "master", HOLDING_ROLES),
-        Field("master", "Agreed finish", "M1", master),
+        offered.offered("master", "Agreed finish", "M1", offered.agreed(screen.studio), master),
         Field("kept", "A twin kept", "dark, shelf, outdoors", "", ("dark", "shelf", "outdoors")),
         Field("place", "Place"),
         Field("since", "Since", "2026-03-14 or today", "today"),
@@ -191,11 +202,17 @@ def _holding_form(screen: Base, tile: str, master: str) -> Form:
 
 
 def _hold(screen: Base, id: str) -> None:
-    screen.ask(_holding_form(screen, id, ""), lambda row: _kept(screen, f"{row.tile} is held by {row.holder}."))
+    screen.ask(
+        _holding_form(screen, id, ""),
+        lambda row: _kept(screen, f"{named(row.tile, row.engraved)} is held by {row.holder}."),
+    )
 
 
 def _holder(screen: Base, id: str) -> None:
-    screen.ask(_holding_form(screen, "", id), lambda row: _kept(screen, f"{row.tile} is held by {row.holder}."))
+    screen.ask(
+        _holding_form(screen, "", id),
+        lambda row: _kept(screen, f"{named(row.tile, row.engraved)} is held by {row.holder}."),
+    )
 
 
 def _due(screen: Base, id: str) -> None:
@@ -223,11 +240,12 @@ def show_agreed(screen: Base, id: str) -> None:
 def _zone(screen: Base, id: str) -> None:
     from patina.bench.matched.agreed import agree_zone
 
+    known = offered.tiles(screen.studio)
     fields = [
         Field("zone", "Zone", "face"),
-        Field("readings", "From", "T1; D7: ids of tiles or readings"),
-        Field("light", "Light limit", "id of its tile, or L,a,b"),
-        Field("dark", "Dark limit", "id of its tile, or L,a,b"),
+        offered.offered("readings", "From", "T1; D7: ids of tiles or readings", known, many=True),
+        offered.offered("light", "Light limit", "id of its tile, or L,a,b", known),
+        offered.offered("dark", "Dark limit", "id of its tile, or L,a,b", known),
         Field("fixed_u", "± that stays", "ΔE, 95 %; empty: that of the readings"),
     ]
     before = "An agreed zone never moves: look at the readings before you save."
@@ -258,8 +276,9 @@ def _terms(screen: Base, id: str) -> None:
 def _concede(screen: Base, id: str) -> None:
     from patina.bench.matched.agreed import concede
 
+    known = (*offered.casts(screen.studio), *offered.tiles(screen.studio))
     fields = [
-        Field("piece", "Piece", "id of the cast or tile"),
+        offered.offered("piece", "Piece", "id of the cast or tile", known),
         Field("reason", "Why", "what speaks for taking it"),
         Field("agreed_by", "Taken by", "who says so"),
         Field("agreed_on", "On", "2026-03-14 or today", "today"),
@@ -286,7 +305,13 @@ def _approve(screen: Base, id: str) -> None:
         Field("state", "It was", "waxed", "", WAX_STATES),
         Field("seen", "Seen", "in hand", "in hand", ("in hand", "picture")),
         Field("remarks", "Remarks"),
-        Field("master", "Agreed finish", "M1; empty: the one the cast names"),
+        offered.offered(
+            "master",
+            "Agreed finish",
+            "M1; empty: the one the cast names",
+            offered.agreed(screen.studio),
+            offered.agreed_for(screen.studio, id),
+        ),
         Field("held_on", "On", "2026-03-14 or today", "today"),
     ]
     form = Form(
