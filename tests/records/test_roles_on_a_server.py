@@ -6,6 +6,7 @@ import random
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from sqlalchemy import inspect
 
 from patina.bench import access, people, upkeep
 from patina.bench.history import undo
+from patina.bench.matched import making
 from patina.bench.people_grants import grant, grants
 from patina.bench.pieces import casts
 from patina.bench.readings import tiles
@@ -227,6 +229,8 @@ def test_a_tile_whose_words_are_held_back_is_altered_by_those_who_see_them(as_lo
     left = shelf.lot_row(studio, "L1").left
     undo(studio)
     assert shelf.lot_row(studio, "L1").left == left + 1.5
+    tiles.add_reading(studio, "T1", NewReading(34, 4, 5, read_at=datetime(2020, 3, 2, 9, tzinfo=UTC)))
+    making.note_facts(studio, "T1", {"blast": "glass bead"})
     work.pass_done(studio, "J1")
     work.end_work(studio, "J1")
     work.take_up(studio, "J1")
