@@ -10,7 +10,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from patina.colour.photograph import open_photo
+from patina.colour.photograph import Photo, open_photo
 from patina.colour.placard import FIDUCIAL_MM, LAYOUTS, Box, PlacardLayout, PlacardName, layout_of, name_in_code
 from patina.colour.scale import PLACARD, outline_area, to_scale
 from patina.colour.values import AreaSpec, Caution, PhotoReading, Point
@@ -46,6 +46,12 @@ class PlacardFinding:
     def to_photo(self, points: Sequence[Point]) -> tuple[Point, ...]:
         """Points in mm on the sheet as pixels of the photograph."""
         matrix = np.array(self.sheet_to_photo).reshape(3, 3)
+        moved = cv2.perspectiveTransform(np.array([points], float), matrix)[0]
+        return tuple((float(x), float(y)) for x, y in moved)
+
+    def to_sheet(self, points: Sequence[Point]) -> tuple[Point, ...]:
+        """Pixels of the photograph as points in mm on the sheet's plane."""
+        matrix = np.linalg.inv(np.array(self.sheet_to_photo).reshape(3, 3))
         moved = cv2.perspectiveTransform(np.array([points], float), matrix)[0]
         return tuple((float(x), float(y)) for x, y in moved)
 
@@ -258,11 +264,7 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     from patina.colour.reading import read_photo
 
     photo = open_photo(path)
-    picture, grow = photo.reduced(LONG_SIDE_PX)
-    finding = find_placard(picture)
-    if finding is None and grow > 1:
-        picture, grow = photo.reduced(2 * LONG_SIDE_PX)
-        finding = find_placard(picture)
+    finding, picture, grow = _look(photo)
     if finding is None:
         return None
     del photo  # reading opens it again: a large photograph should not be held twice
@@ -285,6 +287,55 @@ def read_placard_photo(path: Path, *, chart: str | Path = "auto", edition: str =
     warnings = reading.warnings + _cautions(finding, outline is not None, empty, reading)
     shown = finding.to_photo(outline or area) if area else ()
     return PlacardReading(finding, replace(reading, warnings=warnings), shown, outline is not None)
+
+
+def _look(photo: Photo) -> tuple[PlacardFinding | None, Array, float]:
+    """The placard in a photograph, the copy it was found in, and how many pixels stand for one of that copy."""
+    picture, grow = photo.reduced(LONG_SIDE_PX)
+    finding = find_placard(picture)
+    if finding is None and grow > 1:
+        picture, grow = photo.reduced(2 * LONG_SIDE_PX)
+        finding = find_placard(picture)
+    return finding, picture, grow
+
+
+def scaled_by_placard(path: Path, found: PhotoReading) -> PhotoReading:
+    """A reading of a photograph with each mottle's grain in mm, where a placard lies in the picture.
+
+    The scale is that of the sheet's plane at the area, so it holds for areas on the sheet; of one beside it nobody
+    knows how near it is, and its grain stays unknown, which is said. The same is said of a placard that cannot be
+    used. Areas with a scale, and pictures without a mottle, are left as they are.
+    """
+    if not any(area.grain_px is not None and area.grain_mm is None for area in found.areas):
+        return found
+    try:
+        finding, _, grow = _look(open_photo(path))
+    except BadPhotograph as trouble:
+        said = Caution("placard-no-scale", f"The placard gives no scale: {trouble.what}", None, trouble.remedy)
+        return replace(found, warnings=(*found.warnings, said))
+    if finding is None:
+        return found
+    finding = _scaled(finding, grow)
+    layout = layout_of(finding.name.paper)
+    scaled, beside = [], []
+    for area in found.areas:
+        outline = finding.to_sheet(area.polygon)
+        on_sheet = all(0 <= x <= layout.width_mm and 0 <= y <= layout.height_mm for x, y in outline)
+        if on_sheet and outline_area(outline) > 0:
+            area = to_scale(area, (outline_area(area.polygon) / outline_area(outline)) ** 0.5, PLACARD)
+        elif area.grain_px is not None:
+            beside.append(area.name)
+        scaled.append(area)
+    cautions = [
+        Caution(
+            "beside-placard",
+            f"'{name}' lies beside the placard's sheet: its scale does not hold there.",
+            None,
+            "Type a scale, or lay the tile on the sheet.",
+        )
+        for name in beside
+    ]
+    return replace(found, areas=tuple(scaled), warnings=(*found.warnings, *cautions))
 
 
 def _is_bare(picture: Array, finding: PlacardFinding) -> bool:

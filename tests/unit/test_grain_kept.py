@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -112,6 +113,34 @@ def test_a_placard_gives_the_scale_where_the_tile_lies(studio: Studio, tmp_path:
     assert 5.0 / 1.6 < (area.grain_mm or 0) < 5.0 * 1.6 and area.scale_from == "placard"
     assert area.grain_px == pytest.approx((area.grain_mm or 0) * found.placard.px_per_mm, rel=0.15)
     assert placard(studio, "T1", tmp_path / "placard.pdf").exists() and file_shoot(studio, tmp_path).filed == ()
+
+
+@pytest.mark.one_engine("sqlite", why="no studio is asked")
+def test_a_single_photograph_takes_the_scale_of_its_placard() -> None:
+    """An area drawn by hand on the placard's sheet has its grain in mm, by the scale at its own place: within a
+    hundredth of that across and down its middle. Beside the sheet the scale does not hold, which is said; a
+    scale that was typed goes before it; a picture without a placard stays without."""
+    from patina.colour.placard_reading import read_placard_photo
+
+    photo = swatches.photograph("placard.jpg")
+    x, y, w, h = swatches.truth()["placard.jpg"]["tiles"][0]["rect"]
+    areas = [f"tile={x},{y},{w},{h}", "bench=20,20,60,60"]
+    found = read(photo, areas=areas)
+    tile, bench = found.areas
+    sheet = read_placard_photo(photo)
+    assert sheet is not None
+    middle = ((x, y + h / 2), (x + w, y + h / 2), (x + w / 2, y), (x + w / 2, y + h))
+    left, right, top, bottom = sheet.placard.to_sheet(middle)
+    across, down = w / math.dist(left, right), h / math.dist(top, bottom)  # pixels to the mm, both ways
+    assert tile.grain_px is not None and tile.grain_mm is not None and tile.scale_from == "placard"
+    assert tile.grain_px / tile.grain_mm == pytest.approx((across * down) ** 0.5, rel=0.01)
+    assert 5.0 / 1.6 < tile.grain_mm < 5.0 * 1.6  # rendered with a mottle of 5 mm
+    assert bench.grain_mm is None
+    said = [warning.text for warning in found.warnings if warning.code == "beside-placard"]
+    assert len(said) == (bench.grain_px is not None)
+    typed = read(photo, areas=areas[:1], scale="5 px/mm").areas[0]
+    assert typed.grain_mm == pytest.approx((typed.grain_px or 0) / 5.0) and typed.scale_from.startswith("typed")
+    assert read(swatches.photograph(NAME), areas=[AREA]).areas[0].grain_mm is None
 
 
 def test_the_same_tones_in_another_grain_cannot_be_told_to_pass(studio: Studio) -> None:

@@ -56,9 +56,13 @@ class Reading(Base):
             Field("wax_state", "Wax", "not stated", wax, WAX_STATES),
             Field("warmth", "Metal", "not stated", "cold", WARMTH),
             Field("read_by", "Read by", "", self.studio.who()),
-            Field("scale", "Scale", "12.4 px/mm, or face=80x60 mm; empty: grain in mm not known"),
+            Field("scale", "Scale", f"12.4 px/mm, or face=80x60 mm; empty: {self._scale_known()}"),
         ]
         self.ask(Form(f"Keep with {self.target}", fields, self._keep), self._kept)
+
+    def _scale_known(self) -> str:
+        by_placard = any(area.grain_mm is not None for area in self.result.areas)
+        return "that of the placard" if by_placard else "grain in mm not known"
 
     def _keep(self, values: Mapping[str, str]) -> Any:
         readings = as_readings(

@@ -39,7 +39,8 @@ def read(
     patches 1, 6, 24 and 19, or a card's outer corners. areas: "NAME=x,y,w,h" in pixels of the upright
     picture, or AreaSpec. wax_state, warmth: of the surface. card: what the card reflects, "90 %" or a
     CSV file. flat: a photograph of plain card in the same place and light. chart_photo: another
-    photograph, which shows the chart. scale: "12.4 px/mm", or what an area measures, "face=80x60 mm".
+    photograph, which shows the chart. scale: "12.4 px/mm", or what an area measures, "face=80x60 mm";
+    empty: that of a placard in the picture, if there is one.
     Raises BadPhotograph, NoChart, BadChart, BadQuantity.
     """
     from patina.colour.reading import read_photo
@@ -70,7 +71,16 @@ def read(
         flat_frame=flat,
         chart_frame=chart_photo,
     )
-    return with_scale(found, scale)
+    return with_scale(found, scale) if scale.strip() else _by_placard(photo, found)
+
+
+def _by_placard(photo: Path, found: PhotoReading) -> PhotoReading:
+    """By the scale of a placard in the picture, where there is one and a mottle to be measured."""
+    if all(area.grain_px is None for area in found.areas):
+        return found
+    from patina.colour.placard_reading import scaled_by_placard
+
+    return scaled_by_placard(photo, found)
 
 
 def check_card(kind: str, given: str) -> None:
