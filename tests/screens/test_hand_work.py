@@ -291,3 +291,19 @@ async def test_a_file_is_not_written_over_unasked(running: Start, tmp_path: Path
         assert there.read_text("utf-8") == "mine"
         await person.press("enter")
         await person.until(lambda: there.read_bytes().startswith(b"%PDF"))
+
+
+async def test_what_the_bar_has_no_room_for_is_clicked_in_the_help(running: Start) -> None:
+    """At 80 columns every action of a screen is within reach of a mouse: a click on its line in the help does it."""
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await person.until(lambda: "Judge" not in person.text())
+        await person.press("f1")
+        await person.until(lambda: _on(person, "Help"))
+        words = "Judge the colour against"
+        await person.until(lambda: words in person.text() or person.app.screen.query_one("#dialog-body").scroll_down())
+        lines = person.text().splitlines()
+        row = next(n for n, line in enumerate(lines) if words in line)
+        await person.pilot.click(offset=(lines[row].index(words) + 2, row))
+        await person.until(lambda: _on(person, "Choose"))
+        await person.until_text("against")

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 
-from tui.actions import EVERYWHERE, Action, key_name, of_screen
+from tui.actions import ACTIONS, EVERYWHERE, Action, key_name, of_screen
 from tui.dialogs.base import Dialog
 from tui.widgets.prose import LABEL, Prose, ProseView
 
@@ -67,13 +67,25 @@ class Help(Dialog[None]):
             prose.text(_BEFORE[self.where]).gap()
         own = [a for a in of_screen(self.where) if EVERYWHERE not in a.where]
         for action in own:
-            prose.fact(_keys(action), action.tooltip)
+            self._line(prose, action)
         prose.heading("Everywhere")
         for action in of_screen(EVERYWHERE):
             if EVERYWHERE in action.where:
-                prose.fact(_keys(action), action.tooltip)
+                self._line(prose, action)
         prose.gap().text("While you type in a field, letters and digits go into it: press Esc first.")
         return prose
+
+    def _line(self, prose: Prose, action: Action) -> None:
+        """A key and what it does; a click on it does it."""
+        prose.clickable(_keys(action), action.tooltip, f"screen.do({ACTIONS.index(action)})")
+
+    def action_do(self, at: int) -> None:
+        """Leave the help and do what was clicked."""
+        action = ACTIONS[at]
+        target = action.name if "(" in action.name else f"{action.name}()"
+        scope = "app" if EVERYWHERE in action.where else "screen"
+        self.dismiss(None)
+        self.app.call_after_refresh(self.app.run_action, f"{scope}.{target}")
 
 
 def _keys(action: Action) -> str:

@@ -100,6 +100,14 @@ class Prose:
         return self._add(Content.styled(name, "$text-muted"), ink(" " * (LABEL + 1)), ink(value, style))
 
     @_said
+    def clickable(self, label: str, value: str, action: str) -> Prose:
+        """A line that does something when it is clicked; action: as a binding names it, such as "screen.back()"."""
+        said = shown(label)
+        name = Content.styled(f"{said:<{LABEL}} ", "$text-muted")
+        body = Content.from_markup(f"[@click={action}]$words[/]", words=shown(value))
+        return self._add(name, ink(" " * (LABEL + 1)), body)
+
+    @_said
     def bullets(self, items: Iterable[str], sign: str = "\N{BULLET}", style: str = "") -> Prose:
         """Things in no order."""
         for item in items:
