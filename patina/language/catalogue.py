@@ -35,7 +35,7 @@ _SEAMS = (
 )
 _STOP = re.compile(r"[:;.] ")
 _ENDED = re.compile(r"[a-z\d)\]][.!?] +[A-Z]")
-_SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·?!~+\-]+ +(?=\S)")
+_SIGN = re.compile(r"[\N{BLACK UP-POINTING TRIANGLE}△▼✓✗○●◂▸•·→?!~+\-]+ +(?=\S)")
 _DEEPEST = 6
 _WORD = re.compile(r"[^\W\d_]+")
 # A message of nothing but these would turn half of what somebody wrote: it is used between figures and names alone.
