@@ -18,8 +18,9 @@ SOON_DAYS = 30
 class CareStatus:
     """Where one point of the schedule stands.
 
-    state: "act" (a trigger was met and nothing was done since), "overdue", "soon" (within 30 days) or "in time".
-    next_on: the day it is to be looked at, or was to be. days: past that day, below 0 where it is still to come.
+    state: "act" (a trigger was met and nothing was done since), "overdue", "soon" (within 30 days), "in time", or
+    "ended" (looked at no more). next_on: the day it is to be looked at, or was to be. days: past that day, below 0
+    where it is still to come.
     """
 
     item: Kept[CareItem]
@@ -75,11 +76,13 @@ def set_off(item: CareItem, visit: CareVisit) -> str:
     return ""
 
 
+STATES = ("act", "overdue", "soon", "in time", "ended")
+
+
 def care_status(record: Record, today: date) -> tuple[CareStatus, ...]:
     """Every point of the schedule, the most pressing first."""
     found = [_status(record, item, today) for item in record.care]
-    order = {"act": 0, "overdue": 1, "soon": 2, "in time": 3}
-    return tuple(sorted(found, key=lambda s: (order[s.state], -s.days, s.item.id)))
+    return tuple(sorted(found, key=lambda s: (STATES.index(s.state), -s.days, s.item.id)))
 
 
 def _status(record: Record, item: Kept[CareItem], today: date) -> CareStatus:
@@ -88,6 +91,10 @@ def _status(record: Record, item: Kept[CareItem], today: date) -> CareStatus:
     last = max(visits, key=lambda v: (v.value.on or today, v.at), default=None)
     since = (last.value.on if last is not None else None) or item.value.from_day or item.at.date()
     next_on = add_months(since, months_of(item.value))
+    for end in record.care_ends:
+        if end.value.item == item.id and end.value.on is not None:
+            why = f"ended {end.value.on.isoformat()} by {end.value.by}: {end.value.why}"
+            return CareStatus(item, trigger, last, next_on, 0, "ended", why)
     if last is not None and not last.value.done and (why := set_off(item.value, last.value)):
         return CareStatus(item, trigger, last, since, (today - since).days, "act", f"{why}; nothing was done since")
     days = (today - next_on).days

@@ -148,12 +148,12 @@ def proposal_sha256(proposal: Kept[Proposal]) -> str:
     return content_sha256({"version": proposal.number, "proposal": proposal.value})
 
 
-_LATER = ("signature", "copy", "care-visit")
+_LATER = ("signature", "copy", "care-visit", "care-end")
 
 
 def report_sha256(record: Record) -> str:
     """The hash that a signature under the report is made over: everything but signatures, copies that were given
-    away and visits of later care. Ids are left out, which are another studio's own; uids stand for them."""
+    away, visits of later care and its end. Ids are left out, which are another studio's own; uids stand for them."""
     parts = [
         {
             "kind": kind.name,

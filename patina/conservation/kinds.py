@@ -38,6 +38,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("image", "CF", "images", values.Image, "images"),
     Kind("care", "CI", "care", values.CareItem, "care"),
     Kind("care-visit", "CK", "care_visits", values.CareVisit, "care"),
+    Kind("care-end", "CN", "care_ends", values.CareEnd, "care"),
     Kind("signature", "CG", "signatures", values.Signature, "authority and consent"),
     Kind("copy", "CE", "copies", values.Copy, "report"),
 )

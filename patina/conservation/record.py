@@ -13,6 +13,7 @@ from patina.conservation.values import (
     Authority,
     Bath,
     BathReading,
+    CareEnd,
     CareItem,
     CareVisit,
     ConditionMap,
@@ -103,6 +104,7 @@ class Record:
     images: tuple[Kept[Image], ...] = ()
     care: tuple[Kept[CareItem], ...] = ()
     care_visits: tuple[Kept[CareVisit], ...] = ()
+    care_ends: tuple[Kept[CareEnd], ...] = ()
     signatures: tuple[Kept[Signature], ...] = ()
     copies: tuple[Kept[Copy], ...] = ()
     earlier: tuple[tuple[Kept[Any], str], ...] = ()

@@ -332,6 +332,16 @@ class CareVisit:
 
 
 @dataclass(frozen=True, slots=True)
+class CareEnd:
+    """A point of the care schedule that is looked at no more, and why. The point stays on record."""
+
+    item: str = said("Point", "CI1", "id", to="care", needed=True)
+    on: date | None = said("On", "2026-03-14 or today", "day", needed=True)
+    by: str = said("By", "name", needed=True)
+    why: str = said("Why", "a later treatment has a schedule of its own", "words", needed=True)
+
+
+@dataclass(frozen=True, slots=True)
 class Signature:
     """A name under a version of the proposal, or under the report as it stood."""
 

@@ -69,6 +69,7 @@ OWN: dict[str, str] = {
     "conservation_image": "view position done_by note",
     "conservation_care": "task responsible",
     "conservation_care_visit": "done_by finding done",
+    "conservation_care_end": "done_by why",
     "conservation_signature": "who capacity how",
     "conservation_copy": "given_to what form receipt",
 }

@@ -73,6 +73,7 @@ def sealables() -> tuple[Sealable, ...]:
     parts = [m.class_ for m in Base.registry.mappers if issubclass(m.class_, treatment_tables.PartTable)]
     later = (
         treatment_tables_more.CareVisitTable,  # a look at the piece years later
+        treatment_tables_more.CareEndTable,  # that it is looked at no more
         treatment_tables_more.CopyTable,  # the record given away
         treatment_tables_more.SignatureTable,  # a further name under it
     )

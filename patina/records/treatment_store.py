@@ -39,6 +39,7 @@ _TABLES: dict[str, type[PartTable]] = {
     "image": more.ImageTable,
     "care": more.CareTable,
     "care-visit": more.CareVisitTable,
+    "care-end": more.CareEndTable,
     "signature": more.SignatureTable,
     "copy": more.CopyTable,
 }

@@ -156,6 +156,18 @@ class CareVisitTable(PartTable):
     done: Mapped[str] = mapped_column(Text)
 
 
+class CareEndTable(PartTable):
+    """A point of the care schedule that is looked at no more."""
+
+    __tablename__ = "conservation_care_end"
+    LETTER = "CN"
+
+    item_id: Mapped[int] = mapped_column(ForeignKey("conservation_care.id"), index=True)
+    on: Mapped[date | None] = mapped_column("done_on")
+    by: Mapped[str] = mapped_column("done_by", String(400))
+    why: Mapped[str] = mapped_column(Text)
+
+
 class SignatureTable(PartTable):
     """A name under a proposal or the report. sha256: of the content that was signed."""
 

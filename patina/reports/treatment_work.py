@@ -317,6 +317,6 @@ def _care(status: CareStatus) -> tuple[Cell, ...]:
         Cell(
             f"every {figures.plain(months, 1)} months", small=lines(said("limit", amount(limit, status.trigger.unit)))
         ),
-        Cell(strong=figures.day(status.next_on), small=(status.state,)),
+        Cell("ended") if status.state == "ended" else Cell(strong=figures.day(status.next_on), small=(status.state,)),
         Cell(item.responsible or NOT_SAID),
     )

@@ -163,6 +163,7 @@ _LINES: dict[str, Callable[[Kept[Any]], list[str]]] = {
         _with(p.value.value, ""),
         p.value.done,
     ],
+    "care-end": lambda p: [p.value.item, _day(p.value.on), p.value.by, p.value.why],
     "signature": lambda p: [
         p.value.of if p.value.version is None else f"{p.value.of} {p.value.version}",
         f"signed by {_of_whom(p.value)}",
@@ -272,6 +273,8 @@ def care_words(status: CareStatus) -> str:
     """Where one point of the schedule stands."""
     state = {"act": "ACT NOW", "overdue": f"OVERDUE by {status.days} days", "soon": "soon", "in time": "in time"}
     what = f"{status.item.id} {status.trigger.name}: {status.item.value.task}"
+    if status.state == "ended":
+        return f"{what}: {status.why}"
     return f"{what}: {state[status.state]} ({status.next_on}); {status.why}"
 
 

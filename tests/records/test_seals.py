@@ -156,5 +156,10 @@ def test_a_treatment_record_is_sealed_with_all_its_parts() -> None:
     kind = next(k for k in sealables() if k.word == "treatment record")
     names = {table.__tablename__ for table, _ in kind.parts}
     every = {t.__tablename__ for t in PartTable.__subclasses__()}
-    assert every - names == {"conservation_care_visit", "conservation_copy", "conservation_signature"}
+    assert every - names == {
+        "conservation_care_end",
+        "conservation_care_visit",
+        "conservation_copy",
+        "conservation_signature",
+    }
     assert kind.closed

@@ -30,6 +30,7 @@ CALLED = {
     "image": "image: a photograph's place in the record",
     "care": "point of the care schedule",
     "care-visit": "visit: what was found and done",
+    "care-end": "end of a point of the care schedule",
     "copy": "copy given to somebody",
 }
 
@@ -53,7 +54,13 @@ EMPTY = {
     "care": "What is to be looked at, how often, and what sets off work; then each visit.",
     "report": "Copies that were given to somebody, and the signature under the report.",
 }
-HEADINGS = {"care": "Schedule", "care-visit": "Visits", "bath": "Extractions", "bath-reading": "Readings of baths"}
+HEADINGS = {
+    "care": "Schedule",
+    "care-visit": "Visits",
+    "care-end": "Ended",
+    "bath": "Extractions",
+    "bath-reading": "Readings of baths",
+}
 
 # Kinds of part that are still written after the record was signed off.
-STILL_WRITTEN = ("signature", "care-visit", "copy")
+STILL_WRITTEN = ("signature", "care-visit", "care-end", "copy")

@@ -6,14 +6,14 @@ from dataclasses import replace
 from datetime import date
 
 from patina.bench.studio import Studio
-from patina.conservation.care import care_status
+from patina.conservation.care import STATES, care_status
 from patina.conservation.kinds import BY_NAME
 from patina.conservation.record import ObjectFacts, Record
 from patina.records import casts, treatment_store
 from patina.records.tables import CastTable
 from patina.sheets.treatment import CareRow
 
-_CARE = (BY_NAME["care"], BY_NAME["care-visit"])
+_CARE = (BY_NAME["care"], BY_NAME["care-visit"], BY_NAME["care-end"])
 
 
 def care_rows(
@@ -35,13 +35,12 @@ def care_rows(
                 cast.id, cast.piece, "", cast.number, None, cast.alloy, cast.owner, cast.place, None, None
             )
             record = Record(head.public_id, treatment_store.head_of(head), object_facts, head.version, head.created_at)
-            record = replace(record, care=tuple(parts["care"]), care_visits=tuple(parts["care_visits"]))
+            record = replace(record, **{kind.many: tuple(parts[kind.many]) for kind in _CARE})
             found += [
                 CareRow(record.id, cast.id, cast.piece, cast.number, record.owner, status)
                 for status in care_status(record, day)
-                if all_points or status.state != "in time"
+                if all_points or status.state not in ("in time", "ended")
             ]
     wanted = owner.casefold().split()
     found = [row for row in found if all(word in row.owner.casefold() for word in wanted)]
-    order = {"act": 0, "overdue": 1, "soon": 2, "in time": 3}
-    return tuple(sorted(found, key=lambda r: (r.owner.casefold(), order[r.status.state], -r.status.days)))
+    return tuple(sorted(found, key=lambda r: (r.owner.casefold(), STATES.index(r.status.state), -r.status.days)))
