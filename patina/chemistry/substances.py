@@ -171,6 +171,11 @@ class Catalogue:
     def __len__(self) -> int:
         return len(self.substances)
 
+    def names(self) -> frozenset[str]:
+        """Every name and other name of a substance, in small letters."""
+        named = (name for s in self.substances.values() for name in (s.name, *s.other_names))
+        return frozenset(" ".join(name.casefold().split()) for name in named)
+
     def get(self, key: str) -> Substance:
         """The substance of that key. Raises NotFound."""
         try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -44,19 +44,22 @@ class Meant:
 @dataclass(frozen=True, slots=True)
 class Card:
     """A card as read. meant: one entry to a factor. left: words that were not understood. measures: household and
-    old measures as they stand, "2 spoons" or "2 spoons in a pint", which say how much and not how strong."""
+    old measures as they stand, "2 spoons" or "2 spoons in a pint", which say how much and not how strong. of: what
+    each of them is of, as the card names it, empty where it does not."""
 
     meant: tuple[Meant, ...]
     left: tuple[str, ...]
     measures: tuple[str, ...] = ()
+    of: tuple[str, ...] = ()
 
     def settings(self) -> Mapping[str, tuple[float, float] | str | float]:
         """What is meant, as ``ladder.candidates`` takes it."""
         return {m.factor: m.word or ((m.low, m.high) if m.high > m.low else m.low) for m in self.meant}
 
 
-def read_card(text: str) -> Card:
-    """What a card says of strength, passes, temperature and method.
+def read_card(text: str, names: Collection[str] = ()) -> Card:
+    """What a card says of strength, passes, temperature and method. names: of substances, in small letters, that
+    may stand after a measure.
 
     Figures count before words: "30 g/L", "110 °C", "3 coats". Measures of the house ("2 spoons") are handed on
     as they stand: what they hold hangs on the substance. Source: [PRACTICE] for the words.
@@ -66,9 +69,12 @@ def read_card(text: str) -> Card:
     [('strength_g_per_l', 30.0, 150.0), ('passes', 2.0, 4.0), ('surface_c', 80.0, 110.0)]
     >>> card.measures, card.left
     (('2 spoons',), ())
+    >>> card = read_card("a spoon of ferric nitrate, 1 pinch salt in a pint", ("ferric nitrate", "salt"))
+    >>> card.measures, card.of
+    (('a spoon', '1 pinch in a pint'), ('ferric nitrate', 'salt'))
     """
     rest = " ".join(text.casefold().split())
-    amounts, vessels = _measure_patterns()
+    amounts, _ = _measure_patterns()
     for word, figure in _NUMBERS.items():
         rest = re.sub(
             rf"\b{word}\b(?=\s+(?:\w*(?:coat|pass|time|layer)|(?:{_FILLED})?(?:{amounts})\b))", str(figure), rest
@@ -91,12 +97,11 @@ def read_card(text: str) -> Card:
     take(_RANGE, "passes")
     take(_COUNT, "passes")
     measures: list[str] = []
-    asked = re.compile(
-        rf"\b(?:\d+(?:[.,]\d+)?|an?)\s+(?:{_FILLED})?(?:{amounts})\b(?:\s+(?:of\s+\w+\s+)?(?:in|to|per)\s+(?:an?\s+|the\s+)?"
-        rf"(?:\d+(?:[.,]\d+)?\s*)?(?:{vessels})\b)?"
-    )
+    of: list[str] = []
+    asked = _measure_pattern(tuple(sorted(names, key=len, reverse=True)))
     while (found := asked.search(rest)) is not None:
-        measures.append(re.sub(r"\s+of\s+\w+", "", found[0].strip()))
+        measures.append(" ".join(f"{found['amount']} {found['into'] or ''}".split()))
+        of.append((found["name"] or found["other"] or "").strip())
         rest = rest[: found.start()] + " | " + rest[found.end() :]
     for method in METHODS:
         if "method" not in meant and re.search(rf"\b{method}(?:ed)?\b", rest):
@@ -109,7 +114,18 @@ def read_card(text: str) -> Card:
     words = re.findall(r"[^\W\d_][\w'-]*|\d[\d.]*", _COATS.sub(" ", rest))
     left += [w for w in words if w not in _NOISE]
     order = ("strength_g_per_l", "passes", "surface_c", "method")
-    return Card(tuple(meant[f] for f in order if f in meant), tuple(left), tuple(measures))
+    return Card(tuple(meant[f] for f in order if f in meant), tuple(left), tuple(measures), tuple(of))
+
+
+@cache
+def _measure_pattern(names: tuple[str, ...]) -> re.Pattern[str]:
+    """A measure, what it is of, and what it goes into. names: of substances, longest first."""
+    amounts, vessels = _measure_patterns()
+    named = rf"\s+(?:of\s+)?(?P<name>{'|'.join(map(re.escape, names))})\b|" if names else r"(?P<name>(?!))|"
+    return re.compile(
+        rf"\b(?P<amount>(?:\d+(?:[.,]\d+)?|an?)\s+(?:{_FILLED})?(?:{amounts})\b)(?:{named}\s+of\s+(?P<other>\w+))?"
+        rf"(?P<into>\s+(?:in|to|per)\s+(?:an?\s+|the\s+)?(?:\d+(?:[.,]\d+)?\s*)?(?:{vessels})\b)?"
+    )
 
 
 @cache

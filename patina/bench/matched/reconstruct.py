@@ -29,7 +29,6 @@ _LONGEST_LADDER = 6
 _SHOWN = 12
 # What sours or sweetens a bath is not what colours.
 _HELPERS = frozenset({"acid", "strong acid", "base", "strong base", "wax", "solvent"})
-_COLOURING = frozenset({"sulphide", "selenium", "nitrate", "chloride", "copper", "silver", "iron", "bismuth"})
 _NAMES = {
     "strength_g_per_l": ("strength", " g/L"),
     "passes": ("passes", " passes"),
@@ -64,7 +63,8 @@ def reconstruct(
     """
     if not 2 <= levels <= 6:
         raise BadQuantity(f"{levels} levels cannot be ranked.", "Take 2 to 6.", field="levels")
-    read = read_card(card)
+    known = studio.catalogue()
+    read = read_card(card, known.names())
     if volume_ml is not None and not 1 <= volume_ml <= 1e6:
         raise BadQuantity(f"{volume_ml:g} mL is no volume to mix in.", "Give 1 mL to 1000 L.", field="volume")
     if not read.meant and not read.measures:
@@ -74,9 +74,10 @@ def reconstruct(
             field="card",
         )
     goal = colour_of(studio, target)
-    known = studio.catalogue()
     made = _tiles(studio, known, goal, alloy)
     cautions: list[str] = []
+    if not chemical and (chemical := household.named(known, read)):
+        cautions.append(f"'{chemical}' is taken for what works, since the card names it.")
     if chemical:
         name = known.find(chemical).name
         made = [m for m in made if m.values.get("chemical") == name]
@@ -86,7 +87,8 @@ def reconstruct(
     cautions += spooned.cautions
     if spooned.readings:
         space.pop("strength_g_per_l", None)
-        meant = [*spooned.rows(_NAMES["strength_g_per_l"][0]), *(m for m in meant if m.factor != "strength_g_per_l")]
+        meant = [m for m in meant if m.factor != "strength_g_per_l"]
+    meant = [*spooned.rows(_NAMES["strength_g_per_l"][0]), *meant]
     settings = _settings(space, levels, cautions, spooned)
     made = [m for m in made if m.tile != (goal.tile or "")]
     model_tiles = [_made_tile(m, tuple(settings[0].values)) for m in made]
@@ -145,7 +147,9 @@ def _strongest(known: Catalogue, recipe: Recipe, solutions: Sequence[str]) -> tu
                 strength, _ = grams_per_litre(ingredient.strength, substance, volume_is=solution.volume_is)
             except PatinaError:
                 continue  # a strength by weight of an unknown density tells nothing here
-            found.append((bool(substance.tags & _COLOURING) or not substance.tags & _HELPERS, strength, substance.name))
+            found.append(
+                (bool(substance.tags & household.COLOURING) or not substance.tags & _HELPERS, strength, substance.name)
+            )
     if not found:
         return None
     _, strength, name = max(found)
@@ -346,7 +350,8 @@ def _tried(
             )
         nearest = min(settings, key=lambda s: _away(s, tile.values))
         difference = compare(goal.lab, tile.lab).delta_e
-        rows.append(TriedRow(tile.tile, setting_words(nearest.values), difference, difference <= _MET_DE))
+        met = difference <= _MET_DE
+        rows.append(TriedRow(tile.tile, setting_words(nearest.values), difference, met, tile.engraved))
         if difference > _MET_DE:
             out.append(nearest)
     return tuple(rows), out

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 _SPOONS = ("teaspoon", "dessertspoon", "tablespoon")
 _WORDS = ("spoonfuls", "spoonful", "spoons", "spoon")
 _ANY_POWDER = "cupric_nitrate_3h2o"  # of an unknown substance only that it is a powder is taken
+_WATER = "water"
+_LINKS = ("in", "to", "per")
+_LEAST_VESSEL_ML = 100.0
+COLOURING = frozenset({"sulphide", "selenium", "nitrate", "chloride", "copper", "silver", "iron", "bismuth"})
 # Strengths nearer to each other than this ratio make no two tiles.
 _NEAR = 1.15
 
@@ -37,22 +41,27 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Spooned:
-    """All readings of a card's measures. left: measures that could not be read; cautions: sentences."""
+    """All readings of a card's measures. left: measures that could not be read; cautions: sentences. beside: readings
+    of what the card measures beside the substance that works, with its name."""
 
     readings: tuple[Reading, ...] = ()
     left: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    beside: tuple[tuple[str, Reading], ...] = ()
 
     def rows(self, name: str) -> list[MeantRow]:
-        """What was taken for each reading, for a person."""
+        """What was taken for each reading, for a person; name: of the strength that is sought."""
         return [
             MeantRow(
-                "strength_g_per_l",
-                name,
+                factor,
+                of,
                 f"{r.said}, as {r.words}; {r.assumption}",
                 f"{r.low_g_per_l:.3g} to {r.high_g_per_l:.3g} g/L",
             )
-            for r in self.readings
+            for factor, of, r in (
+                *(("strength_g_per_l", name, r) for r in self.readings),
+                *(("beside", f"beside it: {substance}", r) for substance, r in self.beside),
+            )
         ]
 
     def strengths(self, levels: int) -> tuple[float, ...]:
@@ -80,12 +89,23 @@ class Spooned:
         return " or ".join(dict.fromkeys(fitting))
 
 
+def named(known: Catalogue, card: Card) -> str:
+    """The substance that works as the card itself names it: of those it measures the first that colours, else the
+    first; empty where it names none."""
+    of = [_substance(known, name) for name in card.of if name != _WATER]
+    there = [one for one in of if one is not None]
+    first = next((one for one in there if one.tags & COLOURING), there[0] if there else None)
+    return "" if first is None else first.name
+
+
 def read_measures(known: Catalogue, card: Card, substance: Substance | None, volume_ml: float | None) -> Spooned:
     """What the measures of a card may mean as strengths.
 
-    substance: what is measured, None where nobody knows: a powder then, which is said. volume_ml: what it goes
-    into where the card does not say; None: as the table of vague words has it. A figure in g/L on the card counts
-    before any spoon. Source: [PRACTICE]; sizes and bulk density as ``patina.chemistry.old_measures`` has them.
+    substance: what works, None where nobody knows: a powder then, which is said. volume_ml: what a measure goes into
+    where the card does not say; None: as the table of vague words has it. A measure of another substance is told
+    beside; all others are readings of the strength. Where the card names one volume, it is that of all its measures.
+    A figure in g/L on the card counts before any spoon. Source: [PRACTICE]; sizes and bulk density as
+    ``patina.chemistry.old_measures`` has them.
     """
     if not card.measures:
         return Spooned()
@@ -94,23 +114,77 @@ def read_measures(known: Catalogue, card: Card, substance: Substance | None, vol
         words = ", ".join(card.measures)
         return Spooned(cautions=(f"'{words}' was left aside: the card says {said.low:g} g/L.",))
     cautions = []
+    measured, volumes = _in_one_volume(known, card)
     if substance is None:
         cautions.append(
             f"What '{card.measures[0]}' is of, is not known: taken as a powder of {BULK_LOW_G_PER_ML:g} to "
             f"{BULK_HIGH_G_PER_ML:g} g/mL. Name the chemical."
         )
         substance = known.get(_ANY_POWDER)
-    readings, left = [], []
-    for measure in card.measures[:1]:
+    readings: list[Reading] = []
+    beside: list[tuple[str, Reading]] = []
+    left = list(volumes)
+    tried = []
+    for measure, name in measured:
+        other = _substance(known, name)
+        apart = other is not None and not _same(other, substance)
+        what = other if other is not None and apart else substance
         try:
-            readings += [_read(measure, words, substance, volume_ml) for words in _ways(measure)]
+            found = [_read(measure, words, what, volume_ml) for words in _ways(measure)]
         except PatinaError:
             left.append(measure)
-    left += card.measures[1:]
+            continue
+        if apart:
+            beside += [(what.name, one) for one in found]
+        else:
+            readings += found
+            tried.append(measure)
+    if len(tried) > 1:
+        several = ", ".join(f"'{measure}'" for measure in tried)
+        cautions.append(f"The card gives several measures that may be of it: {several}. Each is tried as the strength.")
     if said is not None and readings:
         readings, more = _together(readings, said.said, said.low, said.high)
         cautions += more
-    return Spooned(tuple(readings), tuple(left), tuple(cautions))
+    return Spooned(tuple(readings), tuple(left), tuple(cautions), tuple(beside))
+
+
+def _in_one_volume(known: Catalogue, card: Card) -> tuple[list[tuple[str, str]], list[str]]:
+    """The card's measures, each with what it is of, and with the volume that the card names beside another of them
+    or alone; then volumes that belong to nothing."""
+    measured, alone, told = [], [], []
+    for measure, name in zip(card.measures, card.of or ("",) * len(card.measures), strict=True):
+        link = next((f" {word} " for word in _LINKS if f" {word} " in measure), "")
+        if not link and name in ("", _WATER) and _is_vessel(known, measure):
+            alone.append(measure)
+            continue
+        if link:
+            told.append(measure.partition(link)[2])
+        measured.append((measure, name))
+    volumes = list(dict.fromkeys([*told, *alone]))
+    if len(volumes) != 1:
+        return measured, alone
+    whole = [(m if any(f" {w} " in m for w in _LINKS) else f"{m} in {volumes[0]}", name) for m, name in measured]
+    return whole, [] if whole else alone
+
+
+def _is_vessel(known: Catalogue, measure: str) -> bool:
+    """Whether it is what something is dissolved in: a volume of a tenth of a litre or more."""
+    try:
+        return old_measure(f"1 g in {measure}", known.get(_ANY_POWDER)).high_g_per_l <= 1000 / _LEAST_VESSEL_ML
+    except PatinaError:
+        return False
+
+
+def _substance(known: Catalogue, name: str) -> Substance | None:
+    try:
+        return known.find(name) if name else None
+    except PatinaError:
+        return None
+
+
+def _same(one: Substance, other: Substance) -> bool:
+    """Whether two are one thing: the same, or forms of one salt."""
+    return one.key == other.key or (bool(one.base) and one.base == other.base)
 
 
 def _ways(measure: str) -> tuple[str, ...]:
@@ -129,7 +203,7 @@ def _ways(measure: str) -> tuple[str, ...]:
 
 def _read(said: str, words: str, substance: Substance, volume_ml: float | None) -> Reading:
     """One reading; where no volume is known the ends of what is usual are taken."""
-    if any(f" {link} " in words for link in ("in", "to", "per")):
+    if any(f" {link} " in words for link in _LINKS):
         found = old_measure(words, substance)
         return Reading(said, words, found.low_g_per_l, found.high_g_per_l, found.assumption)
     least, most = what_may_be_meant("volume not said", "volume_ml") if volume_ml is None else (volume_ml, volume_ml)
