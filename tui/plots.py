@@ -8,6 +8,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from patina.sheets.named import named
 from tui import format as show
 
 if TYPE_CHECKING:
@@ -88,7 +89,11 @@ def _course(course: CourseRow) -> Plot:
         Curve(name, tuple(days), tuple(amount * share for share in done))
         for name, amount in zip(COMPONENTS, course.amount, strict=True)
     )
-    upright = ((course.time_days, f"63 % of the change after {course.time_days:.0f} days"),) if course.time_days < course.longest_days else ()
+    upright = (
+        ((course.time_days, f"63 % of the change after {course.time_days:.0f} days"),)
+        if course.time_days < course.longest_days
+        else ()
+    )
     return Plot(f"Ageing, kept {course.kept}", "days", "change", curves, course.words, ((0.0, ""),), upright)
 
 
@@ -102,7 +107,17 @@ def of_strips(sheet: StripSheet) -> tuple[Plot, ...]:
     told = ", ".join(f"{show.hours(c[0])}: {show.number(c[1], 0)} s" for c in sheet.checks)
     words = f"{told}. {sheet.advice}: {sheet.why}"
     now = ((sheet.age_h, "now"),)
-    return (Plot(f"Strips in {sheet.batch}", "age, h", "seconds to brown", tuple(curves), words, (), now),)
+    return (
+        Plot(
+            f"Strips in {named(sheet.batch, sheet.solution)}",
+            "age, h",
+            "seconds to brown",
+            tuple(curves),
+            words,
+            (),
+            now,
+        ),
+    )
 
 
 def of_work(sheet: WorkSheet) -> tuple[Plot, ...]:

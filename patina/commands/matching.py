@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from patina.commands.common import common, say, the_studio
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets import Lab, VerdictSheet
@@ -79,7 +80,10 @@ def verdict_json(sheet: VerdictSheet) -> dict[str, Any]:
 
 def verdict_text(sheet: VerdictSheet) -> str:
     """A verdict for a person."""
-    lines = [f"{sheet.verdict.upper()}: {sheet.sample} against {sheet.master}", sheet.why]
+    lines = [
+        f"{sheet.verdict.upper()}: {named(sheet.sample, sheet.sample_name)} against {sheet.comparison.reference}",
+        sheet.why,
+    ]
     if sheet.chance is not None:
         lines.append(f"Chance that ΔE is truly inside: {100 * sheet.chance:.0f} %.")
     if sheet.sampling_de is not None:

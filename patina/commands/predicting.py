@@ -8,6 +8,7 @@ import click
 
 from patina.commands.common import common, say, the_studio
 from patina.commands.matching import triple
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets.ageing import Foretold, PredictionSheet
@@ -92,7 +93,7 @@ def prediction_text(sheet: PredictionSheet) -> str:
         lines += [f"{sheet.becomes}: {_colour(sheet.final)} (95 %)", f"  {sheet.final.words}"]
     lines += [f"? {m}" for m in sheet.missing]
     if sheet.delta_e is not None:
-        lines.append(f"That is ΔE00 {sheet.delta_e:.1f} from {sheet.master}.")
+        lines.append(f"That is ΔE00 {sheet.delta_e:.1f} from {named(sheet.master, sheet.master_name)}.")
     if sheet.delivered is not None:
         lines += [f"as delivered: {_colour(sheet.delivered)}", f"  {sheet.delivered.words}"]
     else:

@@ -8,6 +8,7 @@ import click
 
 from patina.commands.common import common, say, table, the_studio
 from patina.commands.matching import triple
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets.series import SeriesSheet
@@ -110,7 +111,8 @@ def series_text(sheet: SeriesSheet) -> str:
         )
         for c in sheet.casts
     ]
-    head = f"{sheet.piece.title}: {sheet.zone}, {sheet.state}" + (f", against {sheet.master}" if sheet.master else "")
+    against = f", against {named(sheet.master, sheet.master_name)}" if sheet.master else ""
+    head = f"{sheet.piece.title}: {sheet.zone}, {sheet.state}{against}"
     lines = [head, table(rows, ("cast", "id", "L* a* b*", "ΔE", "to the one before", "verdict", "changed")), ""]
     lines += series_charts(sheet)
     lines += [f"before {sheet.labels[i]}: {what}" for i, what in sheet.changes]

@@ -18,8 +18,10 @@ from patina.records.photograph_rows import photographs_of
 from patina.records.ranking import by_name
 from patina.records.readings import readings_of
 from patina.records.searching import found_by
+from patina.records.shelf_tables import BatchTable
 from patina.records.tables import (
     CastTable,
+    MasterTable,
     PhotographUse,
     PieceTable,
     ReadingTable,
@@ -131,9 +133,11 @@ def _query() -> Select[*tuple[Any, ...]]:
             ReadingTable.illuminant,
             ReadingTable.observer,
             treatments.label("treatments"),
+            MasterTable.name,
         )
         .join(PieceTable, PieceTable.id == CastTable.piece_id)
         .outerjoin(ReadingTable, (ReadingTable.cast_id == CastTable.id) & ReadingTable.latest.is_(True))
+        .outerjoin(MasterTable, MasterTable.id == CastTable.master_id)
         .order_by(func.lower(PieceTable.title), PieceTable.id, CastTable.id)
     )
 
@@ -152,7 +156,7 @@ def cast_rows(session: Session, where: ColumnElement[bool] | None = None, *, sea
 
 
 def _row(found: Any) -> CastRow:
-    cast, title, L, a, b, illuminant, observer, treatments = found
+    cast, title, L, a, b, illuminant, observer, treatments, finish = found
     return CastRow(
         id=cast.public_id,
         piece=title,
@@ -164,6 +168,7 @@ def _row(found: Any) -> CastRow:
         master=None if cast.master_id is None else f"M{cast.master_id}",
         lab=None if L is None else Lab(L, a, b, illuminant, observer),
         treatments=treatments,
+        master_name=finish or "",
     )
 
 
@@ -214,7 +219,8 @@ def add_treatment(
 
 def _treatments(session: Session, cast_id: int) -> tuple[TreatmentRow, ...]:
     query = (
-        select(TreatmentTable, RecipeTable.id, RecipeTable.name, RevisionTable.number)
+        select(TreatmentTable, RecipeTable.id, RecipeTable.name, RevisionTable.number, BatchTable.solution)
+        .outerjoin(BatchTable, BatchTable.id == TreatmentTable.batch_id)
         .outerjoin(RevisionTable, RevisionTable.id == TreatmentTable.revision_id)
         .outerjoin(RecipeTable, RecipeTable.id == RevisionTable.recipe_id)
         .where(TreatmentTable.cast_id == cast_id)
@@ -234,6 +240,7 @@ def _treatments(session: Session, cast_id: int) -> tuple[TreatmentRow, ...]:
             done_on=row.done_on,
             done_by=row.done_by,
             note=shown_text(session, recipe_id, revision, row.note),
+            batch_name=solution or "",
         )
-        for row, recipe_id, recipe, revision in session.execute(query)
+        for row, recipe_id, recipe, revision, solution in session.execute(query)
     )

@@ -12,7 +12,7 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.ranking import by_name
 from patina.records.searching import found_by
-from patina.records.tables import MasterTable, RecipeTable
+from patina.records.tables import MasterTable, RecipeTable, TileTable
 from patina.sheets import MasterSheet
 
 
@@ -70,8 +70,9 @@ def master_sheets(
 ) -> tuple[MasterSheet, ...]:
     """Agreed finishes, newest first, in one query."""
     query = (
-        select(MasterTable, RecipeTable.name)
+        select(MasterTable, RecipeTable.name, TileTable.engraved)
         .outerjoin(RecipeTable, RecipeTable.id == MasterTable.recipe_id)
+        .outerjoin(TileTable, TileTable.id == MasterTable.tile_id)
         .order_by(MasterTable.id.desc())
     )
     if where is not None:
@@ -80,11 +81,11 @@ def master_sheets(
         number = number_of(search, "M")
         words = found_by(session, MasterTable, search)
         query = query.where(words if number is None else or_(words, MasterTable.id == number))
-    sheets = (_sheet(row, recipe or "") for row, recipe in session.execute(query))
+    sheets = (_sheet(row, recipe or "", tile or "") for row, recipe, tile in session.execute(query))
     return by_name(sheets, search, lambda sheet: sheet.name, lambda sheet: sheet.id)
 
 
-def _sheet(row: MasterTable, recipe: str) -> MasterSheet:
+def _sheet(row: MasterTable, recipe: str, tile: str) -> MasterSheet:
     return MasterSheet(
         id=row.public_id,
         name=row.name,
@@ -108,4 +109,5 @@ def _sheet(row: MasterTable, recipe: str) -> MasterSheet:
         holders=row.holders,
         next_check=row.next_check,
         note=row.note,
+        tile_name=tile,
     )

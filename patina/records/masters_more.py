@@ -19,6 +19,7 @@ from patina.records.matching_tables import (
     MasterZoneTable,
     TileHoldingTable,
 )
+from patina.records.naming import name_of
 from patina.records.readings import part_values
 from patina.records.tables import CastTable, MasterTable, ReadingDoubtTable, TileTable
 from patina.sheets import ReadingRow
@@ -175,6 +176,11 @@ def _piece(row: ConcessionTable | ApprovalTable) -> str:
     return f"T{row.tile_id}" if row.cast_id is None else f"C{row.cast_id}"
 
 
+def _called(session: Session, row: ConcessionTable | ApprovalTable) -> str:
+    piece = session.get(TileTable, row.tile_id) if row.cast_id is None else session.get(CastTable, row.cast_id)
+    return "" if piece is None else name_of(session, piece)
+
+
 def add_concession(session: Session, master: MasterTable, target: Target, *, by: str, **said: Any) -> None:
     """Put a concession on record. said: zone, difference, verdict, reason, agreed_by, agreed_on."""
     session.add(ConcessionTable(master_id=master.id, by=by, **_target(target), **said))
@@ -185,7 +191,9 @@ def concessions(session: Session, master: MasterTable) -> tuple[ConcessionRow, .
     """Pieces taken although outside, oldest first."""
     query = select(ConcessionTable).where(ConcessionTable.master_id == master.id).order_by(ConcessionTable.id)
     return tuple(
-        ConcessionRow(_piece(r), r.zone, r.difference, r.verdict, r.reason, r.agreed_by, r.agreed_on)
+        ConcessionRow(
+            _piece(r), r.zone, r.difference, r.verdict, r.reason, r.agreed_by, r.agreed_on, _called(session, r)
+        )
         for r in session.scalars(query)
     )
 
@@ -205,14 +213,15 @@ def approvals(session: Session, where: ColumnElement[bool] | None = None) -> tup
     query = select(ApprovalTable).order_by(ApprovalTable.held_on.desc(), ApprovalTable.id.desc())
     if where is not None:
         query = query.where(where)
-    return tuple(approval_row(row) for row in session.scalars(query))
+    return tuple(approval_row(session, row) for row in session.scalars(query))
 
 
-def approval_row(row: ApprovalTable) -> ApprovalRow:
+def approval_row(session: Session, row: ApprovalTable) -> ApprovalRow:
     """A viewing as it is shown."""
     master = None if row.master_id is None else f"M{row.master_id}"
     words = (row.who, row.role, row.place, row.light, row.state, row.seen, row.answer, row.remarks)
-    return ApprovalRow(row.public_id, master, _piece(row), *words, row.held_on, row.by, row.at)
+    name = _called(session, row)
+    return ApprovalRow(row.public_id, master, _piece(row), *words, row.held_on, row.by, row.at, name)
 
 
 def of_target(target: Target) -> ColumnElement[bool]:

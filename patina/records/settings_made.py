@@ -30,6 +30,7 @@ class TileMade:
     wax_state: str
     lab: Lab
     values: Values
+    engraved: str = ""
 
 
 def tiles_made(
@@ -50,6 +51,7 @@ def tiles_made(
     query = (
         select(
             TileTable.id,
+            TileTable.engraved,
             TileTable.alloy,
             TileTable.as_done,
             TileTable.revision_id,
@@ -67,7 +69,7 @@ def tiles_made(
     young = _before_ageing(session, illuminant, observer)
     row: Any
     for row in session.execute(query):
-        id, alloy, as_done, revision, wax, L, a, b = row
+        id, engraved, alloy, as_done, revision, wax, L, a, b = row
         if revision not in known:  # its quantities are held by the studio
             continue
         L, a, b = young.get((id, wax), (L, a, b))
@@ -77,7 +79,7 @@ def tiles_made(
             values["passes"] = float(passes)
         values |= worked.get(id, {})
         values |= _figures(noted.get(id, {}))
-        found.append(TileMade(f"T{id}", wax, Lab(L, a, b, illuminant, observer), values))
+        found.append(TileMade(f"T{id}", wax, Lab(L, a, b, illuminant, observer), values, engraved))
     return found
 
 

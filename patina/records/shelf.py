@@ -15,7 +15,7 @@ from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.ranking import by_name
 from patina.records.searching import found_by
-from patina.records.shelf_tables import LotMovement, LotTable
+from patina.records.shelf_tables import BatchTable, LotMovement, LotTable
 
 # A lot emptied to less than this is empty: the rest is what adding up decimal figures leaves over.
 CRUMB = 1e-6
@@ -154,6 +154,8 @@ def lot_values(lot: LotTable) -> dict[str, Any]:
     }
 
 
-def movements(session: Session, lot: LotTable) -> list[LotMovement]:
-    """All movements of a lot, oldest first."""
-    return list(session.scalars(select(LotMovement).where(LotMovement.lot_id == lot.id).order_by(LotMovement.id)))
+def movements(session: Session, lot: LotTable) -> list[tuple[LotMovement, str | None]]:
+    """All movements of a lot, oldest first, each with the solution of the pot it was for."""
+    query = select(LotMovement, BatchTable.solution).outerjoin(BatchTable, BatchTable.id == LotMovement.batch_id)
+    found = session.execute(query.where(LotMovement.lot_id == lot.id).order_by(LotMovement.id))
+    return [(row, pot) for row, pot in found]

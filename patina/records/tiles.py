@@ -171,7 +171,15 @@ def tile_sheet(session: Session, tile: TileTable) -> TileSheet:
         photographs=photographs_of(session, PhotographUse.tile_id == tile.id),
         readings=readings_of(session, ReadingTable.tile_id == tile.id),
         version=tile.version,
+        batch_name=_in_the_pot(session, tile.batch_id),
     )
+
+
+def _in_the_pot(session: Session, batch_id: int | None) -> str:
+    from patina.records.shelf_tables import BatchTable
+
+    pot = None if batch_id is None else session.get(BatchTable, batch_id)
+    return "" if pot is None else pot.solution
 
 
 def of_recipe(recipe: RecipeTable) -> ColumnElement[bool]:

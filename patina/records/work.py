@@ -249,11 +249,14 @@ def work_sheet(session: Session, work: WorkTable, until: datetime | None = None)
     for zone in zones:
         meet(zone.name)
     steps = tuple(_step(n, step, zones, state, work.texture) for n, step in enumerate(recipe.steps, 1))
+    pots = {e.batch_id for e in events if e.batch_id is not None}
+    named = select(BatchTable.id, BatchTable.solution).where(BatchTable.id.in_(pots))
+    names = dict(session.execute(named).tuples()) if pots else {}
     return WorkSheet(
         row=_row(session, work, state),
         zones=zones,
         steps=steps,
-        events=tuple(_event(e, state) for e in events),
+        events=tuple(_event(e, state, names) for e in events),
         seq=state.seq,
         step=state.step,
         zone=state.zone,
@@ -292,7 +295,7 @@ def _step(number: int, step: Step, zones: Sequence[ZoneRow], state: State, textu
     )
 
 
-def _event(row: WorkEventTable, state: State) -> WorkEvent:
+def _event(row: WorkEventTable, state: State, names: Mapping[int, str]) -> WorkEvent:
     return WorkEvent(
         id=row.public_id,
         seq=row.seq,
@@ -310,6 +313,7 @@ def _event(row: WorkEventTable, state: State) -> WorkEvent:
         note=row.note,
         said=row.said,
         cancelled=row.id in state.gone,
+        batch_name=names.get(row.batch_id or 0, ""),
     )
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from patina.reports import figures
 from patina.reports.document import Chart
 from patina.reports.figures_style import INK, drawn
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -74,7 +75,11 @@ def potency_chart(sheet: StripSheet) -> Chart | None:
             label="strips",
         )
         ax.axvline(sheet.age_h, color=INK, linewidth=0.8, linestyle=(0, (1, 2)), label="now")
-        ax.set(xlabel="age of the bath in hours", ylabel="seconds to brown", title=f"Strips in {sheet.batch}")
+        ax.set(
+            xlabel="age of the bath in hours",
+            ylabel="seconds to brown",
+            title=f"Strips in {named(sheet.batch, sheet.solution)}",
+        )
         ax.set_ylim(bottom=0)
         ax.set_xlim(left=0)
         ax.legend(loc="best")

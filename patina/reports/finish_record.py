@@ -34,6 +34,7 @@ from patina.reports.publish import Progress, publish, quiet
 from patina.reports.seal_words import seal_blocks
 from patina.sheets import CastSheet, MasterSheet, TileSheet, TreatmentRow, VerdictSheet
 from patina.sheets.history import SealSheet
+from patina.sheets.named import named
 
 SEALED = "held by the studio"
 NOT_WRITTEN = "not written down"
@@ -174,7 +175,7 @@ def _tile_facts(tile: TileSheet) -> tuple[tuple[str, str], ...]:
         fact("wall", wall),
         fact("preparation", tile.preparation),
         fact("wax", row.wax_state),
-        fact("batch", tile.batch or ""),
+        fact("batch", named(tile.batch, tile.batch_name)),
     )
 
 
@@ -211,7 +212,7 @@ def _treatment(treatment: TreatmentRow, show_recipes: bool) -> tuple[Cell, ...]:
         number = f", revision {treatment.revision}" if treatment.revision else ""
         recipe = f"{treatment.recipe}{number}" if show_recipes else SEALED
     area = "" if treatment.area_m2 is None else figures.area(treatment.area_m2)
-    batch = treatment.batch or "" if show_recipes else ""
+    batch = named(treatment.batch, treatment.batch_name) if show_recipes else ""
     facts = ", ".join(w for w in (treatment.zone, area, recipe, f"batch {batch}" if batch else "") if w)
     done = treatment.as_done if show_recipes else ()
     lines = tuple(w for w in (facts, *done, treatment.note) if w)

@@ -22,6 +22,7 @@ from patina.reports.document import (
     Table,
 )
 from patina.reports.figures_series import LEGEND, series_charts
+from patina.sheets.named import named
 from patina.sheets.series import SeriesCast, SeriesSheet, SharedRow
 
 SIGNS = {"pass": "✓ pass", "fail": "✗ fail", "cannot be told": "? cannot be told"}
@@ -84,7 +85,7 @@ def _facts(sheet: SeriesSheet, made_on: date) -> tuple[tuple[str, str], ...]:
         ("edition", "not stated" if sheet.piece.edition is None else str(sheet.piece.edition)),
         ("casts on record", str(len(sheet.casts))),
         ("read in this state", str(sum(c.lab is not None for c in sheet.casts))),
-        ("agreed finish", sheet.master or "none"),
+        ("agreed finish", named(sheet.master, sheet.master_name) or "none"),
         ("order", f"by {sheet.order}"),
         ("farthest apart", widest),
         ("spread between casts", sheet.spread_from or "not known"),

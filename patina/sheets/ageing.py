@@ -72,3 +72,4 @@ class PredictionSheet:
     delivered_words: str
     courses: tuple[CourseRow, ...]
     cautions: tuple[str, ...] = ()
+    master_name: str = ""

@@ -22,7 +22,7 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class CastRow:
-    """A cast in a list. lab: its latest reading."""
+    """A cast in a list. lab: its latest reading. master: id of its agreed finish, and its name."""
 
     id: str
     piece: str
@@ -34,11 +34,12 @@ class CastRow:
     master: str | None
     lab: Lab | None
     treatments: int
+    master_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class TreatmentRow:
-    """One dated action on a cast."""
+    """One dated action on a cast. batch_name: the solution that was in the pot."""
 
     id: str
     did: str
@@ -52,6 +53,7 @@ class TreatmentRow:
     done_on: date | None
     done_by: str
     note: str
+    batch_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

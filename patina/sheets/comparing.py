@@ -29,7 +29,8 @@ class VerdictSheet:
 
     comparison: of the zone that decides. chance: that its ΔE is truly inside the limit, 0 to 1, None where its
     doubt is not known. sampling_de: what identical pieces would seem apart by sampling alone. more: readings of
-    that zone in all that would decide. remedy: what would decide, in words. missing: agreed zones not read.
+    that zone in all that would decide. remedy: what would decide, in words.
+    sample_name: what the sample is called. missing: agreed zones not read.
     readings: ids of those judged.
     """
 
@@ -48,6 +49,7 @@ class VerdictSheet:
     cautions: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
+    sample_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +78,4 @@ class MasterSheet:
     holders: str
     next_check: date | None
     note: str
+    tile_name: str = ""

@@ -66,6 +66,7 @@ class ConcessionRow:
     reason: str
     agreed_by: str
     agreed_on: date
+    piece_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,7 @@ class ApprovalRow:
     held_on: date
     by: str
     at: datetime
+    piece_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

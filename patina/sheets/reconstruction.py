@@ -45,12 +45,14 @@ class LadderRow:
 
 @dataclass(frozen=True, slots=True)
 class TriedRow:
-    """A tile made for this card. met: whether its colour is the target's, as far as can be told."""
+    """A tile made for this card, by its id and what is engraved on it. met: whether its colour is the target's, as far
+    as can be told."""
 
     tile: str
     setting: str
     delta_e: float
     met: bool
+    engraved: str = ""
 
 
 @dataclass(frozen=True, slots=True)

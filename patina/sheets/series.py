@@ -73,3 +73,4 @@ class SeriesSheet:
     shared: tuple[SharedRow, ...]
     spread_from: str
     words: tuple[str, ...]
+    master_name: str = ""

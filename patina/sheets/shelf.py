@@ -36,7 +36,8 @@ class LotRow:
 
 @dataclass(frozen=True, slots=True)
 class MovementRow:
-    """What went into a lot (above zero) or out of it (below); at: UTC; batch: what it was mixed into."""
+    """What went into a lot (above zero) or out of it (below); at: UTC; batch: what it was mixed into, and batch_name:
+    the solution."""
 
     at: datetime
     amount: float
@@ -44,3 +45,4 @@ class MovementRow:
     why: str
     by: str
     batch: str | None
+    batch_name: str = ""

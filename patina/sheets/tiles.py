@@ -76,7 +76,8 @@ class TileRow:
 
 @dataclass(frozen=True, slots=True)
 class TileSheet:
-    """A tile with how it was made, its photographs and its readings (newest first)."""
+    """A tile with how it was made, its photographs and its readings (newest first). batch_name: the solution that was
+    in the pot."""
 
     row: TileRow
     preparation: str
@@ -89,6 +90,7 @@ class TileSheet:
     photographs: tuple[PhotographRow, ...]
     readings: tuple[ReadingRow, ...]
     version: int
+    batch_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

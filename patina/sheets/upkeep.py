@@ -31,7 +31,8 @@ class CheckSheet:
 @dataclass(frozen=True, slots=True)
 class BackupDue:
     """Whether a backup is due. days: one is wanted every so many days, 0 where nobody asked for any. last: when
-    the newest was made, and file: where to. said: how it stands, in sentences; words: with the command that comes next."""
+    the newest was made, and file: where to. said: how it stands, in sentences; words: with the
+    command that comes next."""
 
     due: bool
     days: int

@@ -38,7 +38,8 @@ class WorkStep:
 @dataclass(frozen=True, slots=True)
 class WorkEvent:
     """One thing that happened. kind: "start", "pass", "level", "temperature", "note", "move", "pot",
-    "rinse", "air", "release", "coat", "hours", "back", "end" or "resume". cancelled: gone back on."""
+    "rinse", "air", "release", "coat", "hours", "back", "end" or "resume". cancelled: gone back on. batch_name: the
+    solution in the pot."""
 
     id: str
     seq: int
@@ -56,6 +57,7 @@ class WorkEvent:
     note: str
     said: Mapping[str, Any]
     cancelled: bool
+    batch_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,8 +191,8 @@ class LearntLine:
 
 @dataclass(frozen=True, slots=True)
 class StripSheet:
-    """A batch's strip checks and what they say. checks: age in h, seconds, °C or None, when, by whom.
-    curve: age in h and expected seconds, for a drawing; empty where no curve is known."""
+    """A batch's strip checks and what they say. solution: what is in the pot. checks: age in h, seconds,
+    °C or None, when, by whom. curve: age in h and expected seconds, for a drawing; empty where no curve is known."""
 
     batch: str
     checks: tuple[tuple[float, float, float | None, datetime, str], ...]
@@ -200,6 +202,7 @@ class StripSheet:
     doubling_h: float | None
     spread_factor: float | None
     curve: tuple[tuple[float, float], ...]
+    solution: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from tui.dialogs.form import Field, Form
 from tui.dialogs.message import Notes
 
 if TYPE_CHECKING:
+    from patina.sheets.matching import HoldingRow
     from tui.screens.base import Base
     from tui.widgets.prose import Prose
 
@@ -201,17 +202,21 @@ def _holding_form(screen: Base, tile: str, master: str) -> Form:
     return Form("Who holds a tile", fields, lambda v: hold_tile(screen.studio, matching_forms.holding_form(v)))
 
 
+def _held(screen: Base, row: HoldingRow) -> None:
+    _kept(screen, f"{named(row.tile, row.engraved)} is held by {row.holder}.")
+
+
 def _hold(screen: Base, id: str) -> None:
     screen.ask(
         _holding_form(screen, id, ""),
-        lambda row: _kept(screen, f"{named(row.tile, row.engraved)} is held by {row.holder}."),
+        lambda row: _held(screen, row),
     )
 
 
 def _holder(screen: Base, id: str) -> None:
     screen.ask(
         _holding_form(screen, "", id),
-        lambda row: _kept(screen, f"{named(row.tile, row.engraved)} is held by {row.holder}."),
+        lambda row: _held(screen, row),
     )
 
 

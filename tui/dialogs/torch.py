@@ -310,7 +310,7 @@ def _ask_bill(screen: Torch) -> None:
 def _ask_end(screen: Torch) -> None:
     options = [
         ("no", "Go on working"),
-        ("yes", f"End {screen.which} and put it on record of {screen.sheet.row.target}"),
+        ("yes", f"End {screen.which} and put it on record of {screen.sheet.row.target_name}"),
     ]
 
     def answered(id: str) -> None:

@@ -11,6 +11,7 @@ from textual.containers import Horizontal, VerticalScroll
 from patina.bench.matched.mottle import compare_surfaces, mottle_picture
 from patina.bench.readings.comparing import compare
 from patina.errors import PatinaError
+from patina.sheets.named import named
 from tui import actions
 from tui import format as show
 from tui.app import STYLES
@@ -187,7 +188,12 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
     """A verdict with its reason."""
     sign = SIGNS.get(sheet.verdict, "? CANNOT BE TOLD")
     style = {"pass": "bold $text-success", "fail": "bold $text-error"}.get(sheet.verdict, "bold $text-warning")
-    prose = Prose().text(f"{sign}: {sheet.sample} against {sheet.comparison.reference}", style).text(sheet.why).gap()
+    prose = (
+        Prose()
+        .text(f"{sign}: {named(sheet.sample, sheet.sample_name)} against {sheet.comparison.reference}", style)
+        .text(sheet.why)
+        .gap()
+    )
     prose.fact(
         "limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})"
     ).gap()

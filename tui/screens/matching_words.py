@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from patina.sheets.named import named
 from tui import format as show
 from tui.widgets.prose import Prose
 
@@ -74,13 +75,14 @@ def agreed_words(sheet: AgreedSheet) -> Prose:
     if sheet.concessions:
         prose.heading("Concessions (the agreed finish stays what it is)")
     prose.bullets(
-        f"{c.piece}, {c.zone}: {show.number(c.difference)} away; {c.reason}. {c.agreed_by}, {show.day(c.agreed_on)}"
+        f"{named(c.piece, c.piece_name)}, {c.zone}: {show.number(c.difference)} away; {c.reason}. "
+        f"{c.agreed_by}, {show.day(c.agreed_on)}"
         for c in sheet.concessions
     )
     if sheet.approvals:
         prose.heading("Approvals")
     prose.bullets(
-        f"{a.id} {show.day(a.held_on)} {a.who}, {a.piece} {a.seen}, {a.light}: {a.answer}"
+        f"{a.id} {show.day(a.held_on)} {a.who}, {named(a.piece, a.piece_name)} {a.seen}, {a.light}: {a.answer}"
         + (f"; {a.remarks}" if a.remarks else "")
         for a in sheet.approvals
     )
@@ -99,7 +101,8 @@ def holding_words(prose: Prose, held: HoldingRow) -> None:
 
 def series_heading(sheet: SeriesSheet) -> Prose:
     """Which edition, and what asks for a decision; it stands above the charts."""
-    against = f"against {sheet.master}" if sheet.master else "no agreed finish"
+    finish = named(sheet.master, sheet.master_name)
+    against = f"against {finish}" if finish else "no agreed finish"
     prose = Prose().title(sheet.piece.title, f"{sheet.zone}, {sheet.state}, {against}, in order of {sheet.order}").gap()
     for alarm in sheet.alarms:
         prose.caution(alarm.words, grave=True)
@@ -156,7 +159,7 @@ def prediction_words(sheet: PredictionSheet) -> Prose:
     for missing in sheet.missing:
         prose.caution(missing)
     if sheet.delta_e is not None:
-        prose.fact("then", f"ΔE00 {show.number(sheet.delta_e)} from {sheet.master}")
+        prose.fact("then", f"ΔE00 {show.number(sheet.delta_e)} from {named(sheet.master, sheet.master_name)}")
     prose.heading("When it was delivered")
     if sheet.delivered is None:
         prose.text(sheet.delivered_words)
@@ -229,7 +232,9 @@ def reconstruction_words(sheet: ReconstructionSheet) -> Prose:
     prose.heading("Tiles to make, one at a time")
     prose.numbered(f"{s.setting}, to {s.why} ({show.number(s.bits)} bits)" for s in sheet.ladder)
     for t in sheet.tried:
-        prose.fact(t.tile, f"ΔE00 {show.number(t.delta_e)} from the target, {'met' if t.met else 'missed'}")
+        prose.fact(
+            named(t.tile, t.engraved), f"ΔE00 {show.number(t.delta_e)} from the target, {'met' if t.met else 'missed'}"
+        )
     for caution in sheet.cautions:
         prose.caution(caution)
     return prose

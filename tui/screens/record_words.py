@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patina.sheets.named import named
 from tui import format as show
 from tui.widgets.prose import Prose
 
@@ -31,7 +32,7 @@ def tile_words(sheet: TileSheet) -> Prose:
     )
     prose.fact("preparation", sheet.preparation).fact("size", sheet.size)
     prose.fact("wall", "" if sheet.wall_mm is None else f"{show.plain(sheet.wall_mm)} mm")
-    prose.fact("wax", row.wax_state).fact("pot", sheet.batch or "").fact("note", sheet.note)
+    prose.fact("wax", row.wax_state).fact("pot", named(sheet.batch, sheet.batch_name)).fact("note", sheet.note)
     if sheet.as_done:
         prose.heading("As really done").numbered(sheet.as_done)
     _readings(prose, sheet.readings)
@@ -87,7 +88,9 @@ def cast_words(sheet: CastSheet) -> Prose:
     if row.lab is not None:
         prose.colour(row.lab, "", "latest reading").gap()
     prose.fact("piece", f"{row.piece} ({row.piece_id})").fact("alloy", row.alloy or "not said")
-    prose.fact("agreed finish", row.master or "none").fact("owner", row.owner).fact("place", row.place)
+    prose.fact("agreed finish", named(row.master, row.master_name) or "none").fact("owner", row.owner).fact(
+        "place", row.place
+    )
     prose.fact("weight", "" if sheet.mass_g is None else f"{show.plain(sheet.mass_g / 1000)} kg")
     prose.fact("wall", "" if sheet.wall_mm is None else f"{show.plain(sheet.wall_mm)} mm")
     prose.fact("area", "" if sheet.area_m2 is None else show.area(sheet.area_m2))
@@ -100,7 +103,7 @@ def cast_words(sheet: CastSheet) -> Prose:
         prose.text("None written down yet. Press t.", "$text-muted")
     for done in sheet.treatments:
         recipe = f" with {done.recipe} ({done.recipe_id}, revision {done.revision})" if done.recipe_id else ""
-        pot = f", pot {done.batch}" if done.batch else ""
+        pot = f", pot {named(done.batch, done.batch_name)}" if done.batch else ""
         area = f", {show.area(done.area_m2)}" if done.area_m2 is not None else ""
         prose.fact(
             show.day(done.done_on),
@@ -128,7 +131,8 @@ def master_words(sheet: MasterSheet) -> Prose:
     prose.fact("limit", f"{show.plain(sheet.limit_de)} ({sheet.formula})")
     for label, limit in (("limit ΔL*", sheet.limit_dL), ("limit ΔC*", sheet.limit_dC), ("limit ΔH*", sheet.limit_dH)):
         prose.fact(label, "" if limit is None else show.plain(limit))
-    prose.fact("zone", sheet.zone).fact("tile", sheet.tile or "").fact("recipe", sheet.recipe)
+    prose.fact("zone", sheet.zone).fact("tile", named(sheet.tile, sheet.tile_name))
+    prose.fact("recipe", named(sheet.recipe_id, sheet.recipe))
     prose.fact("viewed in", sheet.light).fact("geometry", sheet.geometry).fact("wax", sheet.wax_state).fact(
         "metal", sheet.warmth
     )
@@ -154,7 +158,7 @@ def lot_words(row: LotRow, movements: Sequence[MovementRow]) -> Prose:
     if movements:
         prose.heading("In and out")
         for move in movements:
-            batch = f" ({move.batch})" if move.batch else ""
+            batch = f" ({named(move.batch, move.batch_name)})" if move.batch else ""
             by = f", {move.by}" if move.by else ""
             sign = "+" if move.amount > 0 else show.MINUS
             prose.fact(

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
+from patina.sheets.named import named
 from tui import format as show
 from tui.widgets.prose import Prose
 
@@ -273,11 +274,11 @@ def happened(event: WorkEvent) -> str:
     return {
         "start": "begun",
         "pass": f"pass {event.pass_number} {event.zone}{left}",
-        "level": f"{show.number(event.left_ml or 0.0, 0)} mL left of {event.batch}",
+        "level": f"{show.number(event.left_ml or 0.0, 0)} mL left of {named(event.batch, event.batch_name)}",
         "temperature": f"{show.number(event.true_c or 0.0, 0)} °C {event.zone}",
         "note": f"note: {event.note}",
         "move": f"to step {event.step}, {event.zone}",
-        "pot": f"pot {event.batch}{left}",
+        "pot": f"pot {named(event.batch, event.batch_name)}{left}",
         "back": "taken back",
         "resume": "taken up again",
         "end": "ended",

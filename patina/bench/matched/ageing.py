@@ -87,6 +87,7 @@ def foretell(
         delivered_words=told,
         courses=tuple(row for row, _ in courses),
         cautions=tuple(cautions),
+        master_name="" if piece.master is None else piece.master.master.name,
     )
 
 

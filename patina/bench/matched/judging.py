@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from patina.bench.matched.agreed import in_state, sheet_of, spot_of
 from patina.bench.matched.judging_mottle import judged_mottle
@@ -22,6 +22,7 @@ from patina.records import masters
 from patina.records.casts import cast_sheet
 from patina.records.ids import fetch, letter_of
 from patina.records.masters_more import corrections
+from patina.records.naming import name_of
 from patina.records.readings import of_target, readings_of
 from patina.records.tables import CastTable, ReadingTable
 from patina.sheets import ReadingRow, VerdictSheet
@@ -62,6 +63,18 @@ def judge(studio: Studio, master: str, sample: str) -> VerdictSheet:
         agreed = sheet_of(session, masters.find_master(session, master))
         rows, cautions = _readings(session, sample)
         fixed = {} if isinstance(rows, Lab) else corrections(session, rows)
+        plain = isinstance(rows, Lab) or letter_of(sample) == "D"
+        name = "" if plain else name_of(session, target_of(session, sample))
+    return replace(_of_rows(agreed, sample, rows, cautions, fixed), sample_name=name)
+
+
+def _of_rows(
+    agreed: AgreedSheet,
+    sample: str,
+    rows: Lab | tuple[ReadingRow, ...],
+    cautions: list[str],
+    fixed: Mapping[str, Any],
+) -> VerdictSheet:
     if isinstance(rows, Lab):
         spots = {agreed.zones[0].zone: [Spot(rows)]}
         return _verdict(agreed, sample, _judged(agreed, spots, {}), cautions, (), sample)

@@ -218,6 +218,7 @@ def _sheet(
         shared=shared,
         spread_from=source,
         words=_words(piece, read, view, widest, intervals, missing, source),
+        master_name="" if agreed is None else agreed.master.name,
     )
 
 

@@ -63,7 +63,7 @@ def record_approval(studio: Studio, entry: NewApproval, *, by: str = "") -> Appr
             held_on=entry.held_on or date.today(),
             shown=shown,
         )
-        sheet = masters_more.approval_row(row)
+        sheet = masters_more.approval_row(work.session, row)
         work.commit()
     return sheet
 

@@ -83,6 +83,7 @@ def _strips(session: Session, row: BatchTable) -> StripSheet:
         found.doubling_h,
         found.spread_factor,
         curve,
+        row.solution,
     )
 
 

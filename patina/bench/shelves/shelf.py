@@ -40,8 +40,10 @@ def lot_movements(studio: Studio, which: str) -> tuple[MovementRow, ...]:
     with studio.store.view() as session:
         lot = fetch(session, LotTable, which, field="lot")
         return tuple(
-            MovementRow(m.at, m.amount, lot.unit, m.why, m.by, None if m.batch_id is None else f"B{m.batch_id}")
-            for m in shelf.movements(session, lot)
+            MovementRow(
+                m.at, m.amount, lot.unit, m.why, m.by, None if m.batch_id is None else f"B{m.batch_id}", pot or ""
+            )
+            for m, pot in shelf.movements(session, lot)
         )
 
 
