@@ -217,10 +217,12 @@ class Form(Dialog[Any]):
         self.action_submit()
 
     @on(events.DescendantFocus)
-    def _whole_hint(self, event: events.DescendantFocus) -> None:
-        """A hint that is longer than its field is told below it while somebody is there."""
+    def _somebody_here(self, event: events.DescendantFocus) -> None:
+        """The label of the field somebody is in stands out; a hint longer than its field is told below it."""
         self.query(".long-hint").set(display=False)
         field = event.widget
+        for row in self.query(".field-row"):
+            row.set_class(row is field.parent, "-here")
         if isinstance(field, FieldInput) and cell_len(str(field.placeholder)) > max(
             field.content_size.width, HINT_WIDTH
         ):
