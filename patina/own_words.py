@@ -10,7 +10,8 @@ import re
 
 MOST = 300_000  # then the oldest are forgotten with all others: a program that runs for months keeps its size
 LONGEST_INSIDE = 120  # of a name that is looked for within a text
-# Words that the program writes itself where nobody wrote any.
+# Words that the program writes itself where nobody wrote any. What it offers to be chosen stands in columns that are
+# not a person's (records.own_columns).
 DEFAULTS = frozenset(("middle", "whole", "first version", "unnamed", "none", "not said"))
 _FIRST = re.compile(r"\w+")
 # Where a text is taken apart to be translated, and figures whose mark would be changed.

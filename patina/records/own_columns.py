@@ -1,4 +1,5 @@
-"""Which columns hold what people write in their own words; all others hold the program's words, figures and hashes.
+"""Which columns hold what people write in their own words; all others hold the program's words, also those it
+offers to choose from, figures and hashes.
 
 What comes out of such a column, or goes into it, is told to ``patina.own_words``, so that it is never translated.
 """
@@ -22,9 +23,9 @@ OWN: dict[str, str] = {
     "master": "name zone light agreed_by holders note",
     "piece": "title maker note",
     "cast_piece": "number owner place note",
-    "treatment": "did zone done_by note",
+    "treatment": "zone done_by note",
     "lot": "supplier grade lot_number place note",
-    "batch": "solution made_by water note",
+    "batch": "solution made_by note",
     "batch_use": "used_by",
     "lot_movement": "moved_by",
     "strip_check": "checked_by note",
@@ -37,7 +38,7 @@ OWN: dict[str, str] = {
     "work": "tool done_by place note",
     "work_event": "done_by zone note",
     "master_zone": "zone agreed_with",
-    "tile_holding": "holder kept place written_by note",
+    "tile_holding": "holder place written_by note",
     "approval": "who place light remarks written_by",
     "concession": "zone reason agreed_by written_by",
     "owner_care": "care wax ask written_by",
@@ -56,7 +57,7 @@ OWN: dict[str, str] = {
     "conservation_person": "name role affiliation",
     "conservation_authority": "who capacity in_writing scope",
     "conservation_statement": "text place method circumstances done_by",
-    "conservation_map": "visit view seen_by circumstances",
+    "conservation_map": "view seen_by circumstances",
     "conservation_zone": "name note",
     "conservation_proposal": "aim retreatability risks reference_appearance cost drafted_by why",
     "conservation_patch": "place agent tool result done_by",
@@ -71,7 +72,7 @@ OWN: dict[str, str] = {
     "conservation_care_visit": "done_by finding done",
     "conservation_care_end": "done_by why",
     "conservation_signature": "who capacity how",
-    "conservation_copy": "given_to what form receipt",
+    "conservation_copy": "given_to receipt",
 }
 _PART = ("written_by", "reason")  # of every part of a conservator's record
 

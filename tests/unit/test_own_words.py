@@ -25,7 +25,7 @@ from patina.records.own_columns import OWN, OwnWords, own_columns
 
 # Columns of text that hold the program's words, figures, hashes, and fields with a list to choose from.
 CODES = {
-    "activity", "adhesion", "aim", "alloy", "answer", "as_what", "bead", "camera", "card", "cas", "chart",
+    "activity", "did", "form", "kept", "visit", "water", "adhesion", "aim", "alloy", "answer", "as_what", "bead", "camera", "card", "cas", "chart",
     "consent", "consequence", "content_sha256", "currency", "danger", "discard_why", "edition", "effect",
     "extent", "extraction", "fact", "file_sha256", "format", "formula", "geometry", "given_sha256", "harm",
     "illuminant", "key", "kind", "lens", "light", "log_sha256", "login", "measured", "name", "name_folded",
