@@ -17,6 +17,7 @@ from textual.widgets import Input
 
 from patina.errors import Incomplete, PatinaError
 from patina.language import shown
+from tui.by_keys import by_keys
 from tui.dialogs.base import Dialog
 from tui.widgets.words import Label, Static
 
@@ -332,7 +333,7 @@ class Form(Dialog[Any]):
         elsewhere: list[str] = []
         beside: dict[str, list[str]] = {}
         for trouble in troubles:
-            words = f"▲ {trouble.what} {trouble.remedy}"
+            words = f"▲ {shown(trouble.what)} {by_keys(trouble.remedy)}"
             if trouble.field in keys:
                 beside.setdefault(str(trouble.field), []).append(words)
             else:

@@ -10,6 +10,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 
 from patina.errors import Incomplete, PatinaError
+from tui.by_keys import by_keys
 from tui.dialogs.base import Dialog
 from tui.widgets.prose import Prose, ProseView
 
@@ -40,7 +41,7 @@ class Trouble(_Read):
         prose = Prose()
         several = trouble.troubles if isinstance(trouble, Incomplete) else (trouble,)
         for one in several:
-            prose.caution(one.what, grave=True).text(one.remedy, indent=4).gap()
+            prose.caution(one.what, grave=True).text(by_keys(one.remedy), indent=4).gap()
         return cls(trouble.title, prose)
 
     @classmethod
