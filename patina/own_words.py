@@ -10,9 +10,12 @@ import re
 
 MOST = 300_000  # then the oldest are forgotten with all others: a program that runs for months keeps its size
 LONGEST_INSIDE = 120  # of a name that is looked for within a text
-# Words that the program writes itself where nobody wrote any. What it offers to be chosen stands in columns that are
-# not a person's (records.own_columns).
-DEFAULTS = frozenset(("middle", "whole", "first version", "unnamed", "none", "not said"))
+# Words of the program that stand in fields for remarks as well: what it writes where nobody wrote anything, and the
+# states of a surface. A name may be one of them; a remark that is one of them is the program's.
+DEFAULTS = frozenset(
+    "middle|whole|first version|unnamed|none|not said|waxed|unwaxed|lacquered|wet|cold|warm|hot".split("|")
+)
+_MADE = ("Left out because ",)  # how remarks begin that the program makes
 _FIRST = re.compile(r"\w+")
 # Where a text is taken apart to be translated, and figures whose mark would be changed.
 _SEAM = re.compile(r"[,;:.!?()·—+~]|  |\d\.\d|\d °C|\d (?:g|kg|mL)\b| by [A-Z]")
@@ -44,13 +47,15 @@ def turn() -> int:
     return _met.turn
 
 
-def meet(text: str | None) -> None:
-    """This was written by a person.
+def meet(text: str | None, *, name: bool = False) -> None:
+    """This was written by a person. name: it is what something or somebody is called.
 
     >>> listen(True); meet("Shelf"); is_own("Shelf"), is_own("shelf"); listen(False)
     (True, False)
     """
-    if not _met.listening or not text or text in _met.whole or text in DEFAULTS:
+    if not _met.listening or not text or text in _met.whole:
+        return
+    if not name and (text in DEFAULTS or text.startswith(_MADE)):
         return
     if len(_met.whole) >= MOST:
         _met.whole, _met.parted = set(), {}
