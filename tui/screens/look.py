@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     from patina.bench.readings.showing import Preview
 
+MOST_PX = 1600  # along a side, so that no more than about three megabytes go over a line
+
 
 class Look(Base):
     """Shows a photograph's file, or the picture of a change (PNG); nothing is measured. drawing: what is drawn
@@ -56,7 +58,7 @@ class Look(Base):
         self.work("Opening the picture", lambda: self._fitted(columns, rows), self._in_blocks, key="preview")
         if graphics.terminal.protocol != "blocks":
             wide, high = graphics.terminal.cell_px
-            px = (columns * wide, rows // 2 * high)
+            px = (min(columns * wide, MOST_PX), min(rows // 2 * high, MOST_PX))
             self.work("Opening the picture", lambda: self._fitted(*px), self._in_pixels, quiet=True, key="sharp")
 
     def _in_blocks(self, small: Preview) -> None:
