@@ -97,9 +97,14 @@ def lab(L: float, a: float, b: float) -> str:
     >>> lab(28.46, -6.0, 9.04)
     'L* 28.5   a* −6.0   b* 9.0'
     """
-    return "   ".join(f"{name}* {_fixed(value)}" for name, value in (("L", L), ("a", a), ("b", b)))
+    return "   ".join(f"{name}* {fixed(value)}" for name, value in (("L", L), ("a", a), ("b", b)))
 
 
-def _fixed(value: float) -> str:
+def fixed(value: float) -> str:
+    """A number with one decimal, also where it is nought.
+
+    >>> fixed(2.0), fixed(-0.04)
+    ('2.0', '0.0')
+    """
     text = f"{value:.1f}"
     return "0.0" if text == "-0.0" else text.replace("-", MINUS)

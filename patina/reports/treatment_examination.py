@@ -34,10 +34,10 @@ if TYPE_CHECKING:
 HUES = ("#d55e00", "#0072b2", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#000000")
 DASHES: dict[str, tuple[float, ...]] = {"active": (), "suspect": (0.016, 0.010), "stable": (0.004, 0.008)}
 SPOT = 0.007  # half the side of a test patch's square, in shares of the picture
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
 LINES_MEAN = (
-    "Whole lines: active; broken lines: suspect; dotted lines: stable or not said. Letters stand in the table below; "
-    "numbers are those of the test patches. The drawing is a person's, laid over the photograph, which is not altered."
+    "Whole lines: active; broken lines: suspect; dotted lines: stable or not said. Numbers stand in the table below; "
+    "letters in that of the test patches. The drawing is a person's, laid over the photograph, which is not altered."
 )
 
 
@@ -130,26 +130,25 @@ def _map(
         )
     else:
         plain = photo(picture, alt=f"photograph: {named}")
-        drawn = _outlined(plain, part, zones, sheet.record.patches)
+        drawn = _outlined(plain, part, zones, sheet)
         blocks.append(Beside(((Photographs((plain,), 1),), (Photographs((drawn,), 1),))))
         if legend:
             blocks.append(Paragraph(LINES_MEAN, size="small"))
     return [*blocks, *_legend(zones, shares, shown)]
 
 
-def _outlined(
-    plain: Photo, part: Kept[ConditionMap], zones: list[Kept[Zone]], patches: tuple[Kept[Patch], ...]
-) -> Photo:
+def _outlined(plain: Photo, part: Kept[ConditionMap], zones: list[Kept[Zone]], sheet: TreatmentSheet) -> Photo:
     outlines = [Outline(polygon, "", "#000000", (0.002, 0.006)) for polygon in part.value.outline]
     for n, zone in enumerate(zones):
         hue, dash = HUES[n % len(HUES)], DASHES.get(zone.value.activity, DASHES["stable"])
-        outlines += [Outline(polygon, mark_of(n), hue, dash) for polygon in zone.value.polygons]
-    for patch in patches:
-        if patch.value.map == part.id and patch.value.spot is not None:
+        outlines += [Outline(polygon, str(n + 1), hue, dash) for polygon in zone.value.polygons]
+    letters = patch_marks(sheet, part.id)
+    for patch in sheet.record.patches:
+        if patch.id in letters and patch.value.spot is not None:
             (x, y), s = patch.value.spot, SPOT
             square = ((x - s, y - s), (x + s, y - s), (x + s, y + s), (x - s, y + s))
-            outlines.append(Outline(square, patch.id.removeprefix("CX"), small=True))
-    marks = ", ".join(f"{mark_of(n)} {z.value.name}" for n, z in enumerate(zones))
+            outlines.append(Outline(square, letters[patch.id], small=True))
+    marks = ", ".join(f"{n} {z.value.name}" for n, z in enumerate(zones, 1))
     return Photo(
         plain.content,
         plain.suffix,
@@ -163,19 +162,15 @@ def _outlined(
     )
 
 
-def mark_of(number: int) -> str:
-    """The letter of a zone: A to Z, then A2 and on.
-
-    >>> mark_of(0), mark_of(25), mark_of(26)
-    ('A', 'Z', 'A2')
-    """
-    turn, letter = divmod(number, len(LETTERS))
-    return LETTERS[letter] + (str(turn + 1) if turn else "")
+def patch_marks(sheet: TreatmentSheet, on: str | None) -> dict[str, str]:
+    """The letters of the test patches on a map, by their ids, as the map on the screen has them: a to z, then a2."""
+    here = [p.id for p in sheet.record.patches if p.value.map == on and on is not None and p.value.spot is not None]
+    return {id: LETTERS[n % 26] + (str(n // 26 + 1) if n > 25 else "") for n, id in enumerate(here)}
 
 
 def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> list[Block]:
     columns = (
-        Column("", "8mm", name="letter"),
+        Column("", "8mm", name="number"),
         Column("zone and term", "1fr"),
         Column("area", "36mm"),
         Column("severity", "17mm"),
@@ -184,7 +179,7 @@ def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> 
     )
     rows = tuple(
         (
-            Cell(strong=mark_of(n)),
+            Cell(strong=str(n)),
             Cell(shown.term(z.value.term), z.value.name),
             Cell(
                 _area(None if shares is None else shares.zones.get(z.id)),
@@ -194,7 +189,7 @@ def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> 
             Cell(z.value.activity or NOT_SAID),
             Cell(small=lines(z.value.adhesion, said("water beads", z.value.bead), z.value.note)),
         )
-        for n, z in enumerate(zones)
+        for n, z in enumerate(zones, 1)
     )
     if not rows:
         return [Paragraph("No zone is drawn on it.")]
@@ -212,7 +207,7 @@ def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> 
 def _area(share: Share | None) -> str:
     if share is None or share.pct is None:
         return "not drawn"
-    return f"{figures.plain(share.pct, 1)} ± {figures.plain(share.u_pct, 1)} %"
+    return f"{figures.fixed(share.pct)} ± {figures.fixed(share.u_pct)} %"
 
 
 def _pct(extent: str) -> str:
@@ -243,9 +238,9 @@ def _zone_change(z: ZoneChange, shown: Shown) -> tuple[Cell, ...]:
     name = z.what if z.what != z.term else "all of it"
     return (
         Cell(shown.term(z.term), name),
-        Cell("none" if z.before_pct is None else f"{figures.plain(z.before_pct, 1)} %"),
-        Cell("none" if z.after_pct is None else f"{figures.plain(z.after_pct, 1)} %"),
-        Cell(f"{figures.plain(z.u_pct, 1)} %"),
+        Cell("none" if z.before_pct is None else f"{figures.fixed(z.before_pct)} %"),
+        Cell("none" if z.after_pct is None else f"{figures.fixed(z.after_pct)} %"),
+        Cell(f"{figures.fixed(z.u_pct)} %"),
         Cell(z.verdict),
     )
 
@@ -310,7 +305,8 @@ def tests(sheet: TreatmentSheet) -> list[Block]:
     )
     changes = {c.patch: c for c in sheet.patch_changes}
     chosen = sheet.patches.choice
-    rows = tuple(_patch(p, chosen == p.id, changes) for p in sheet.record.patches)
+    marks = {p.id: patch_marks(sheet, p.value.map).get(p.id, "") for p in sheet.record.patches}
+    rows = tuple(_patch(p, chosen == p.id, changes, marks[p.id]) for p in sheet.record.patches)
     blocks = section("Test patches", columns, rows)
     if not blocks:
         return []
@@ -318,12 +314,16 @@ def tests(sheet: TreatmentSheet) -> list[Block]:
     return blocks + [Caution(words) for words in sheet.patches.contradictions]
 
 
-def _patch(part: Kept[Patch], chosen: bool, changes: Mapping[str, PatchChange]) -> tuple[Cell, ...]:
+def _patch(part: Kept[Patch], chosen: bool, changes: Mapping[str, PatchChange], mark: str) -> tuple[Cell, ...]:
     p, change = part.value, changes.get(part.id)
     difference = None if change is None else change.difference
     colour = f"ΔE00 {figures.plain(difference.delta_e, 1)}" if difference is not None else ""
     return (
-        Cell(strong=part.id, foot="chosen" if chosen else ""),
+        Cell(
+            strong=part.id,
+            small=lines(f"{mark} on {p.map}" if mark else ""),
+            foot="chosen" if chosen else "",
+        ),
         Cell(
             p.agent,
             small=lines(

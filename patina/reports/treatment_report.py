@@ -152,5 +152,5 @@ def _signatures(sheet: TreatmentSheet) -> Block:
     if off is not None:
         signed.append(("record signed off as a whole", off.by, figures.day(off.at.date())))
     if not signed:
-        signed = [("conservator", sheet.record.head.documenter, "")]
+        signed = [(joined(("conservator", sheet.record.head.documenter), ": "), "", "")]
     return Signatures((*signed, ("owner, copy received", "", "")))

@@ -190,7 +190,7 @@ def _layer(part: Kept[Layer], facts: LayerFacts | None, stuff: MaterialFacts | N
         Cell(small=lines(said("CAS", stuff.cas if stuff is not None else ""), *composition, x.application)),
         _from(stuff, "", x.lot or "", x.batch_number),
         Cell(
-            f"{x.coats} coats" if x.coats else NOT_SAID,
+            NOT_SAID if not x.coats else "1 coat" if x.coats == 1 else f"{x.coats} coats",
             small=lines(whole, each, amount(x.thickness_um, "µm")),
         ),
         Cell(
@@ -306,6 +306,9 @@ def care(sheet: TreatmentSheet) -> list[Block]:
     return section("Care schedule", columns, tuple(_care(s) for s in sheet.care))
 
 
+STATES = {"act": "act now", "overdue": "overdue", "soon": "soon", "in time": "in time"}
+
+
 def _care(status: CareStatus) -> tuple[Cell, ...]:
     item = status.item.value
     limit = item.limit if item.limit is not None else status.trigger.limit
@@ -317,6 +320,8 @@ def _care(status: CareStatus) -> tuple[Cell, ...]:
         Cell(
             f"every {figures.plain(months, 1)} months", small=lines(said("limit", amount(limit, status.trigger.unit)))
         ),
-        Cell("ended") if status.state == "ended" else Cell(strong=figures.day(status.next_on), small=(status.state,)),
+        Cell("ended")
+        if status.state == "ended"
+        else Cell(strong=figures.day(status.next_on), small=(STATES[status.state],)),
         Cell(item.responsible or NOT_SAID),
     )

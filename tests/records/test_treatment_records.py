@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from sqlalchemy import exc, text
 
-from patina.bench import history, upkeep
+from patina.bench import history, sealing, upkeep
 from patina.bench.finding.related import related
 from patina.bench.finding.search import find_records
 from patina.bench.paper import archive
@@ -260,10 +260,10 @@ def test_care_is_listed_by_owner(begun: Studio) -> None:
     for treatment, since in (("CT1", "2020-01-01"), ("CT2", "2020-01-01")):
         _write(begun, "care", treatment, trigger="months", task="wax", from_day=since)
     _write(begun, "care", trigger="inspection", task="look", every_months="1200", from_day="2020-01-01")
-    rows = treat_care.care_rows(begun)
+    rows = treat_care.treat_care.care_rows(begun)
     assert [(r.owner, r.status.state) for r in rows] == [("Northtown", "overdue"), ("Southtown", "overdue")]
-    assert len(treat_care.care_rows(begun, all_points=True)) == 3
-    assert [r.treatment for r in treat_care.care_rows(begun, owner="south")] == ["CT2"]
+    assert len(treat_care.treat_care.care_rows(begun, all_points=True)) == 3
+    assert [r.treatment for r in treat_care.treat_care.care_rows(begun, owner="south")] == ["CT2"]
 
 
 def test_treatments_are_found_by_their_words(begun: Studio) -> None:
@@ -278,3 +278,20 @@ def test_treatments_are_found_by_their_words(begun: Studio) -> None:
     assert [f.id for f in related(begun, "C1") if f.kind == "treatment"] == ["CT1"]
     assert [f.id for f in related(begun, "CT1")] == ["C1", "W1"]
     assert casts.cast_sheet(begun, "C1").conserved == (("CT1", "cleaning"),)
+
+
+def test_care_of_a_signed_record_is_ended(begun: Studio) -> None:
+    """A point of the schedule of a record that was signed off is due until somebody ends it, with the reason; the end
+    is a row that is never altered, and the signature stays sound."""
+    said = {"trigger": "months", "task": "wax it", "every_months": "6", "from_day": "2020-01-01"}
+    point = treat.write_part(begun, "CT1", "care", said).id
+    sealing.seal(begun, "CT1", by="Ida")
+    assert [row.status.item.id for row in treat_care.care_rows(begun)] == [point]
+    with pytest.raises(Refused, match="signed off"):
+        treat.withdraw_part(begun, point, "not needed any more")
+    end = {"item": point, "on": "2026-03-14", "by": "Ida", "why": "CT2 has a schedule of its own"}
+    sheet = treat.write_part(begun, "CT1", "care-end", end).sheet
+    assert treat_care.care_rows(begun) == () and sheet.care[0].state == "ended"
+    assert [row.status.state for row in treat_care.care_rows(begun, all_points=True)] == ["ended"]
+    assert sealing.seal_of(begun, "CT1").sound
+    assert _sound(begun)

@@ -136,7 +136,8 @@ def test_what_is_missing_names_who_asks_for_it(files: tuple[Path, Path, list[str
 
 
 def test_photographs_and_drawings_are_in_it(files: tuple[Path, Path, list[str]]) -> None:
-    """Two maps beside their photographs and three images; on the page two overlays name their zones."""
+    """Two maps beside their photographs and three images; on the page two overlays name their zones: by the numbers
+    and letters that the map on the screen and its overlay picture have, too."""
     images = [i for page in pypdf.PdfReader(files[0]).pages for i in page.images]
     # the same photograph stands in the file once however often it is shown on a page
     assert len(images) >= 3
@@ -144,11 +145,12 @@ def test_photographs_and_drawings_are_in_it(files: tuple[Path, Path, list[str]])
     assert html.count('src="data:image/jpeg') == 2 * 2 + 3
     overlays = re.findall(r'class="over" alt="([^"]*)" src="data:image/svg\+xml;base64,([^"]*)"', html)
     assert len(overlays) == 2
-    assert "A, B" in overlays[0][0]
+    assert re.search(r"\b1 .*, 2 ", overlays[0][0])
     drawn = base64.b64decode(overlays[0][1]).decode("utf-8")
     # the outline, two zones and a patch, each on a white line of its own; the active zone's line is whole
     assert drawn.count("<polygon") == 2 * 4
-    assert ">A</text>" in drawn and ">B</text>" in drawn and ">2</text>" in drawn
+    assert ">1</text>" in drawn and ">2</text>" in drawn and ">a</text>" in drawn
+    assert "a on CM1" in page_words(files[1])
     active = next(line for line in drawn.splitlines() if "#d55e00" in line and "<polygon" in line)
     assert "stroke-dasharray" not in active
 

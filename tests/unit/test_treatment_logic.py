@@ -16,13 +16,13 @@ from patina.bench.studio import open_studio
 from patina.bench.treating import treat
 from patina.conservation.care import add_months, care_status, set_off
 from patina.conservation.completeness import PURPOSES, TESTS, asks, completeness
-from patina.conservation.consent import consent_flags, still_signed
+from patina.conservation.consent import consent_flags, report_sha256, still_signed
 from patina.conservation.kinds import KINDS, Kind
 from patina.conservation.patches import lowest_effective
 from patina.conservation.reading_words import read_part, show_part
 from patina.conservation.record import Kept, Record, plain
 from patina.conservation.saying import sayings
-from patina.conservation.values import CareItem, CareVisit, Patch
+from patina.conservation.values import CareEnd, CareItem, CareVisit, Patch
 from patina.conservation.vocabulary import find_term, not_covered, scales, scopes, terms, triggers
 from patina.demo.treatment import add_treatment_record
 from patina.errors import Incomplete, NotFound, Refused
@@ -373,3 +373,17 @@ def test_whatever_is_typed_is_read_or_refused_in_words(kind: Kind, data: st.Data
         assert all(t.field in known and t.what and t.remedy for t in found.troubles)
         return
     assert read_part(kind.type, show_part(part)) == part
+
+
+def test_a_point_of_the_schedule_is_ended_with_its_reason(made: Record) -> None:
+    """What is ended is due no more, keeps its last day on record, and alters nothing that was signed."""
+    day = date(2040, 1, 1)
+    due = next(s for s in care_status(made, day) if s.due)
+    end = CareEnd(due.item.id, date(2026, 11, 1), "Tamsin", "a later treatment has a schedule of its own")
+    kept = Kept("CN1", end, made.begun_at, "Tamsin")
+    ended = replace(made, care_ends=(kept,))
+    after = next(s for s in care_status(ended, day) if s.item.id == due.item.id)
+    assert (after.state, after.due, after.next_on) == ("ended", False, due.next_on)
+    assert after.why == "ended 2026-11-01 by Tamsin: a later treatment has a schedule of its own"
+    assert care_status(ended, day)[-1] == after, "the least pressing stands last"
+    assert report_sha256(ended) == report_sha256(made)
