@@ -74,6 +74,23 @@ OWN: dict[str, str] = {
     "conservation_signature": "who capacity how",
     "conservation_copy": "given_to receipt",
 }
+# of these: what something or somebody is called
+NAMES: dict[str, str] = {
+    "recipe": "name",
+    "tile": "engraved",
+    "master": "name",
+    "piece": "title maker",
+    "cast_piece": "number owner place",
+    "lot": "supplier lot_number place",
+    "batch": "solution",
+    "person": "name",
+    "work": "place",
+    "tile_holding": "holder",
+    "handover": "given_to",
+    "conservation": "name owner site",
+    "conservation_person": "name",
+    "conservation_bath": "name",
+}
 _PART = ("written_by", "reason")  # of every part of a conservator's record
 
 
@@ -83,21 +100,22 @@ class OwnWords(TypeDecorator[str]):
     impl = String
     cache_ok = True
 
-    def __init__(self, plain: Any = None, length: int | None = None) -> None:
+    def __init__(self, plain: Any = None, length: int | None = None, name: bool = False) -> None:
         super().__init__(length)
+        self.name = name
         if plain is not None:
             self.impl = plain
 
     def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
         """To the database."""
         if value is not None:
-            meet(value)
+            meet(value, name=self.name)
         return value
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:
         """From the database."""
         if value is not None:
-            meet(value)
+            meet(value, name=self.name)
         return value
 
 
@@ -114,4 +132,4 @@ def _told(table: Table, parent: object) -> None:
     if own and isinstance(parent, MetaData):
         for column in table.columns:
             if column.name in own and isinstance(column.type, String):
-                column.type = OwnWords(column.type)
+                column.type = OwnWords(column.type, name=column.name in NAMES.get(table.name, "").split())

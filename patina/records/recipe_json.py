@@ -27,8 +27,8 @@ def recipe_from(document: dict[str, Any]) -> Recipe:
     """The recipe of a document; fields that a later program added take their defaults. Raises Damaged."""
     try:
         values = dict(document)
-        for own in ("name", "finish"):
-            meet(values[own])
+        meet(values["name"], name=True)
+        meet(values["finish"])
         values["alloys"] = tuple(values["alloys"])
         values["solutions"] = tuple(_solution(s) for s in values["solutions"])
         values["steps"] = tuple(_step(s) for s in values["steps"])
@@ -41,7 +41,7 @@ def recipe_from(document: dict[str, Any]) -> Recipe:
 
 def _solution(document: dict[str, Any]) -> Solution:
     values = dict(document)
-    meet(values["name"])
+    meet(values["name"], name=True)
     values["ingredients"] = tuple(
         Ingredient(**{**item, "strength": Strength(**item["strength"])}) for item in values["ingredients"]
     )
