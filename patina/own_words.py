@@ -13,8 +13,10 @@ LONGEST_INSIDE = 120  # of a name that is looked for within a text
 # Words of the program that stand in fields for remarks as well: what it writes where nobody wrote anything, and the
 # states of a surface. A name may be one of them; a remark that is one of them is the program's.
 DEFAULTS = frozenset(
-    ("middle", "whole", "first version", "unnamed", "none", "not said")
-    + ("waxed", "unwaxed", "lacquered", "wet", "cold", "warm", "hot")
+    (
+        *("middle", "whole", "first version", "unnamed", "none", "not said"),
+        *("waxed", "unwaxed", "lacquered", "wet", "cold", "warm", "hot"),
+    )
 )
 _MADE = ("Left out because ",)  # how remarks begin that the program makes
 _FIRST = re.compile(r"\w+")
