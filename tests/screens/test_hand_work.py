@@ -307,3 +307,19 @@ async def test_what_the_bar_has_no_room_for_is_clicked_in_the_help(running: Star
         await person.pilot.click(offset=(lines[row].index(words) + 2, row))
         await person.until(lambda: _on(person, "Choose"))
         await person.until_text("against")
+
+
+@pytest.mark.parametrize("lead", ["", "~"])
+async def test_a_whole_path_takes_the_place_of_the_offered_folder(
+    running: Start, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lead: str
+) -> None:
+    """A path that is pasted behind the folder in the field is meant alone, be it from the root or from home."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    async with running((80, 24)) as person:
+        await _at_list(person, "3")
+        await person.press("f")
+        await person.until(lambda: _on(person, "AskPath"))
+        assert person.app.screen.query_one("#path-input").value.endswith("/")
+        typed = f"{lead}/tile.jpg" if lead else f"{tmp_path}/tile.jpg"
+        await person.write(typed)
+        await person.until(lambda: person.app.screen.query_one("#path-input").value == typed)

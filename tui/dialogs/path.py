@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import ClassVar
@@ -114,6 +115,14 @@ class AskPath(Dialog[Path]):
     def on_mount(self) -> None:
         """Begin in the field."""
         self.query_one(Input).focus()
+
+    @on(Input.Changed, "#path-input")
+    def _begun_anew(self, event: Input.Changed) -> None:
+        """A whole path behind the folder that is offered, as typed or pasted, takes its place."""
+        whole = re.search(r"(?<=/)(?:/|~/)[^~]*$", event.value)
+        if whole is not None and "://" not in event.value:
+            event.input.value = whole[0]
+            event.input.cursor_position = len(whole[0])
 
     @on(DirectoryTree.FileSelected)
     def _found(self, event: DirectoryTree.FileSelected) -> None:
