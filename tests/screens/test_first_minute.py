@@ -59,3 +59,16 @@ async def test_who_and_how_one_reads_is_kept(running: Callable[..., Running], em
         await driver.until_text("Start a first recipe")
     assert empty.setting("who") == "Ansel Brook"
     assert empty.setting("measures") == "US"
+
+
+async def test_a_studio_that_has_begun_has_no_doors(running: Callable[..., Running], empty: Studio) -> None:
+    """Without a recipe, but with a tile on record, nothing stands before the list, which says what would fill it."""
+    from patina.bench.readings.tiles import start_tile
+    from patina.entries import NewTile
+
+    start_tile(empty, NewTile("A1", "C87300"))
+    async with running((80, 24), empty) as driver:
+        await driver.until_text("No finishes yet.")
+        await driver.press("3")
+        await driver.until_text("A1  T1")
+        assert type(driver.app.screen).__name__ == "Tiles"

@@ -10,6 +10,7 @@ from tui.dialogs.choose import Choose
 from tui.widgets.words import words
 
 if TYPE_CHECKING:
+    from patina.bench.studio import Studio
     from tui.screens.finishes import Finishes
 
 LOOK_AT_DEMO = "look at the demo"  # what the app is left with; the command opens the demo then
@@ -21,6 +22,15 @@ _DOORS = (
     ("starters", "Take the starters", "Twenty published or common recipes to begin tiles with."),
     ("who", "Who I am, and how I read", "Name, studio, language, decimal mark, °C or °F. Also with F9."),
 )
+
+
+def holds_nothing(studio: Studio) -> bool:
+    """Whether neither a tile nor a piece nor a lot is on record."""
+    from patina.bench.pieces.casts import list_pieces
+    from patina.bench.readings.tiles import list_tiles
+    from patina.bench.shelves.shelf import list_lots
+
+    return not list_tiles(studio, limit=1) and not list_pieces(studio) and not list_lots(studio)
 
 
 def open_doors(screen: Finishes) -> None:

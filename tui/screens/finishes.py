@@ -55,10 +55,10 @@ class Finishes(Place):
         return recipe_words(*read)
 
     def first_minute(self) -> None:
-        """An empty studio: ask where to begin."""
-        from tui.dialogs.first_minute import open_doors
+        """An empty studio: ask where to begin. One that only has no recipe yet has begun already."""
+        from tui.dialogs.first_minute import holds_nothing, open_doors
 
-        if self.is_current:
+        if self.is_current and holds_nothing(self.studio):
             open_doors(self)
 
     def show_sheet(self, sheet: Any) -> None:
