@@ -139,7 +139,8 @@ def scale_bar(photo: Photo) -> tuple[float, float] | None:
 
 def overlay_alt(outlines: tuple[Outline, ...]) -> str:
     """What an overlay shows, in words."""
-    return f"outlines of zones {', '.join(o.mark for o in outlines)}" if outlines else ""
+    marks = ", ".join(o.mark for o in outlines if o.mark)
+    return f"outlines of zones {marks}" if outlines else ""
 
 
 def overlay_svg(photo: Photo) -> str:

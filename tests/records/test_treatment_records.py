@@ -260,10 +260,10 @@ def test_care_is_listed_by_owner(begun: Studio) -> None:
     for treatment, since in (("CT1", "2020-01-01"), ("CT2", "2020-01-01")):
         _write(begun, "care", treatment, trigger="months", task="wax", from_day=since)
     _write(begun, "care", trigger="inspection", task="look", every_months="1200", from_day="2020-01-01")
-    rows = treat_care.treat_care.care_rows(begun)
+    rows = treat_care.care_rows(begun)
     assert [(r.owner, r.status.state) for r in rows] == [("Northtown", "overdue"), ("Southtown", "overdue")]
-    assert len(treat_care.treat_care.care_rows(begun, all_points=True)) == 3
-    assert [r.treatment for r in treat_care.treat_care.care_rows(begun, owner="south")] == ["CT2"]
+    assert len(treat_care.care_rows(begun, all_points=True)) == 3
+    assert [r.treatment for r in treat_care.care_rows(begun, owner="south")] == ["CT2"]
 
 
 def test_treatments_are_found_by_their_words(begun: Studio) -> None:

@@ -378,7 +378,7 @@ def test_whatever_is_typed_is_read_or_refused_in_words(kind: Kind, data: st.Data
 def test_a_point_of_the_schedule_is_ended_with_its_reason(made: Record) -> None:
     """What is ended is due no more, keeps its last day on record, and alters nothing that was signed."""
     day = date(2040, 1, 1)
-    due = next(s for s in care_status(made, day) if s.due)
+    due = next(s for s in care_status(made, day) if s.state == "overdue")
     end = CareEnd(due.item.id, date(2026, 11, 1), "Tamsin", "a later treatment has a schedule of its own")
     kept = Kept("CN1", end, made.begun_at, "Tamsin")
     ended = replace(made, care_ends=(kept,))
