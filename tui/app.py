@@ -8,6 +8,8 @@ import traceback
 from collections import deque
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
 
 LOG_NAME = "troubles.log"
 SETTLED_AFTER_S = 5.0
+PLACES_AFTER_S = 1.5
 TRAIL = 50  # as many records as one can go back over
 STYLES = Path(__file__).parent / "styles"
 _PLACE_OF_ID = {
@@ -50,34 +53,18 @@ _PLACE_OF_ID = {
 }
 
 
-def _finishes() -> Screen[None]:
-    from tui.screens.finishes import Finishes
-
-    return Finishes()
+_PLACES = {place: f"tui.screens.{place}" for place in ("finishes", "bench", "tiles", "casts", "shelf")}
 
 
-def _bench() -> Screen[None]:
-    from tui.screens.bench import Bench
-
-    return Bench()
-
-
-def _tiles() -> Screen[None]:
-    from tui.screens.tiles import Tiles
-
-    return Tiles()
+def _screen_of(place: str) -> Screen[None]:
+    """The screen of a place, whose module is loaded when somebody first goes there."""
+    screen: Screen[None] = getattr(import_module(_PLACES[place]), place.capitalize())()
+    return screen
 
 
-def _casts() -> Screen[None]:
-    from tui.screens.casts import Casts
-
-    return Casts()
-
-
-def _shelf() -> Screen[None]:
-    from tui.screens.shelf import Shelf
-
-    return Shelf()
+def _load_places() -> None:
+    for module in _PLACES.values():
+        import_module(module)
 
 
 class Guarded:
@@ -102,11 +89,7 @@ class PatinaApp(Guarded, App[str]):
     COMMAND_PALETTE_BINDING = "ctrl+p"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
-        "finishes": _finishes,
-        "bench": _bench,
-        "tiles": _tiles,
-        "casts": _casts,
-        "shelf": _shelf,
+        place: partial(_screen_of, place) for place in _PLACES
     }
     DEFAULT_MODE = "finishes"
     ENABLE_COMMAND_PALETTE = True
@@ -138,6 +121,11 @@ class PatinaApp(Guarded, App[str]):
     def first_screen_is_usable(self) -> None:
         """Called once, when the first list can be used; benchmarks hook in here."""
         settle()
+        self.set_timer(PLACES_AFTER_S, self._load_places)
+
+    def _load_places(self) -> None:
+        """The other places are loaded while nobody waits for one, so that the first way there is quick."""
+        self.run_worker(_load_places, name="loading the places", group="places", thread=True, exit_on_error=False)
 
     def on_mount(self) -> None:
         """Where the first list cannot be read, the start is over all the same."""
