@@ -86,3 +86,15 @@ async def test_what_was_saved_last_is_offered_again(running: Callable[..., Runni
         assert driver.app.screen.values["instrument"] == "bench spectrophotometer"
         assert driver.app.screen.values["geometry"] == "d:8 SCI"
         assert driver.app.screen.values["L"] == ""
+
+
+async def test_the_next_number_of_the_row_is_offered(running: Callable[..., Running]) -> None:
+    """A new tile begins without a number; the arrow down gives the one after the newest tile's."""
+    async with running((80, 24)) as driver:
+        await driver.press("3")
+        await driver.until_text("QT-2")
+        await driver.press("n")
+        await driver.until_text("Start a test tile")
+        assert driver.app.screen.values["engraved"] == ""
+        await driver.press("down")
+        await driver.until(lambda: driver.app.screen.values["engraved"] == "QT-3")

@@ -60,7 +60,7 @@ def _tile_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
         return Field(key, label, hint, value.get(key, ""), choices)
 
     return [
-        field("engraved", "Engraved", "what is stamped on its back: HM-13"),
+        field("engraved", "Engraved", "what is stamped on its back: HM-13", _next_in_row(studio)),
         field("alloy", "Alloy", "C87300", alloy_names()),
         field("recipe", "Recipe", "name or id; empty if none", recipe_names(studio)),
         field("revision", "Revision", "empty: the newest"),
@@ -74,6 +74,12 @@ def _tile_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
         field("batch", "Pot", "B1, if it was mixed here"),
         field("note", "Note"),
     ]
+
+
+def _next_in_row(studio: Studio) -> tuple[str, ...]:
+    """The number after that of the newest tile, to be offered; nothing where its engraving has none."""
+    newest = tiles.list_tiles(studio, limit=1)
+    return tuple(filter(None, (next_engraved(row.engraved) for row in newest)))
 
 
 def tile_form(studio: Studio, *, recipe: RecipeSheet | None = None, like: TileSheet | None = None) -> Form:
