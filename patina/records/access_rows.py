@@ -149,6 +149,8 @@ def _on_load(row: Any, context: Any) -> None:
 def _logged(session: Session, limits: Withheld, kind: str, said: dict[str, Any]) -> Any:
     """What the log shows of a record: nothing of one that tells quantities which are withheld, else its words
     without amounts."""
+    if not said:  # a row that was loaded before
+        return said
     if kind in OF_REVISION:
         return {} if limits.of(said["recipe_id"], said[OF_REVISION[kind]]) else said
     if kind in OF_BATCH:

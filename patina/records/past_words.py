@@ -11,6 +11,7 @@ from sqlalchemy import inspect, select
 from sqlalchemy.orm import Session
 
 from patina.datafile import any_text, read_table, text
+from patina.records.access_rows import hides
 from patina.records.tables import RevisionTable
 from patina.sheets.history import FieldChange
 
@@ -74,7 +75,7 @@ def differences(
     session: Session, kind: Any, before: Mapping[str, Any] | None, after: Mapping[str, Any] | None
 ) -> tuple[FieldChange, ...]:
     """Field by field what is another. kind: the table's class. A revision is compared with the one before it."""
-    if kind is RevisionTable and after is not None:
+    if kind is RevisionTable and after:
         own = tuple(_fields(session, kind, {}, {k: v for k, v in after.items() if k != "document"}))
         return (*own, *_recipe_changes(session, after))
     return tuple(_fields(session, kind, before or {}, after or {}))
@@ -157,6 +158,8 @@ def show(value: Any, unit: str = "") -> str:
 
 
 def _recipe_changes(session: Session, after: Mapping[str, Any]) -> Iterator[FieldChange]:
+    if hides(session, after["recipe_id"], after["number"] - 1):  # what it was before is not for everybody
+        return
     before = session.scalar(
         select(RevisionTable.document).where(
             RevisionTable.recipe_id == after["recipe_id"], RevisionTable.number == after["number"] - 1

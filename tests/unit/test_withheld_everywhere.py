@@ -131,6 +131,7 @@ WORDS = [
     "reconstruct OUT/card.txt --target 30,5,6",
     "bring OUT/none.csv",
     "bring-photographs OUT",
+    "waste list",
 ]
 DRAWN = (".svg", ".pdf", ".png")  # full of the figures of their own lines
 APART = {"demo": "makes a studio of its own", "serve": "waits for a browser"}

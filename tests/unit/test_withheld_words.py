@@ -13,7 +13,7 @@ import pytest
 from secret_studio import ASSISTANT, CLIENT, CONSERVATOR, HEAD, PATINEUR, fill, leaks
 
 from patina.bench import access, sealing, upkeep
-from patina.bench.history import undo
+from patina.bench.history import deeds_on, undo
 from patina.bench.paper import archive, owner, printing
 from patina.bench.pieces import casts
 from patina.bench.readings import tiles
@@ -171,3 +171,15 @@ def test_a_reason_has_a_length(studio: Studio) -> None:
         with pytest.raises(Refused, match="2001 characters"):
             deed(studio, "R1", why="x" * 2001)
     assert [row.why for row in access.list_withheld(studio)] == ["x" * 2000]
+
+
+def test_what_is_withheld_of_one_revision_is_not_told_by_the_next(studio: Studio) -> None:
+    """Of a revision that is open, the history says nothing of what it was before where that is withheld."""
+    studio.store.identity.name = HEAD
+    access.open_again(studio, "R1", why="for the repair")
+    access.withhold(studio, "R1", revision=1, why="older house recipe")
+    for who, told in ((HEAD, True), (CONSERVATOR, False), (ASSISTANT, False)):
+        studio.store.identity.name = who
+        (change,) = (a for d in deeds_on(studio, "R1") for a in d.alterations if a.record == "V2")
+        assert any("texture" in f.words for f in change.fields) == told, who
+        assert all(d.alterations for d in deeds_on(studio))
