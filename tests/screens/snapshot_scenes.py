@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from screens_driver import Driver
+from snapshot_photographs import photographs_anew
 from snapshots import Picture, pictures, settled
 
 from patina.bench.pieces import casts
@@ -121,6 +122,7 @@ async def in_finishes(walk: Walk) -> None:
     for key, name in (("f9", "settings"), ("f10", "people"), ("S", "sign-off"), ("W", "withhold"), ("i", "import")):
         await walk.peek(key, name)
     await walk.peek("E", "export")
+    await walk.peek("K", "keep-safe")
     await walk.top("e")
     await walk.snap("recipe-text")
     await walk.person.write("?")
@@ -366,6 +368,7 @@ WALKS: dict[str, Callable[[Walk], Awaitable[None]]] = {
     "bench": at_the_bench,
     "tiles": among_tiles,
     "photograph": at_a_photograph,
+    "photographs": photographs_anew,
     "casts": among_casts,
     "treatment": a_treatment,
     "torch": at_the_torch,

@@ -40,6 +40,8 @@ NOT_SHOWN = {
     "Keeping": "what the five places share",
     "Going": "what the five places share",
     "Measuring": "what tiles and casts share",
+    "Framing": "what screens share on which areas are drawn",
+    "Rereading": "a bar that runs while photographs are read: test_photographs_elsewhere drives it",
     "TorchTally": "what the screen at the torch is made of",
     "Dialog": "what all dialogs share",
     "Conflict": "two people at one recipe: test_people_screens drives it",
