@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from patina.bench.paper import archive
 from patina.errors import BadQuantity
+from patina.sheets.named import named
 from tui import format as show
 from tui.dialogs.choose import Choose
 from tui.dialogs.form import Field, Form
@@ -33,13 +34,16 @@ _ALWAYS = (
 )
 
 
-def ask_archive(screen: Base, record: str | None, done: Callable[[], None] = lambda: None) -> None:
-    """Offer what there is to do about bundles. record: id of the one chosen. done: called when records came in."""
+def ask_archive(
+    screen: Base, record: str | None, done: Callable[[], None] = lambda: None, called: str = ""
+) -> None:
+    """Offer what there is to do about bundles. record: id of the one chosen; called: its
+    name. done: called when records came in."""
     mine = []
     if record is not None and record.rstrip("0123456789") in MADE_OF:
         mine = [
-            (f"all {record}", f"{record} with all that belongs to it, as one file"),
-            (f"owner {record}", f"{record} for its owner: without what is withheld"),
+            (f"all {record}", f"{named(record, called)} with all that belongs to it, as one file"),
+            (f"owner {record}", f"{named(record, called)} for its owner: without what is withheld"),
         ]
     screen.ask(Choose("Archive", [*mine, *_ALWAYS]), lambda way: _do(screen, way, done))
 

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from patina.sheets.named import named
 from tui.dialogs.choose import Choose
 from tui.dialogs.path import AskPath
 
@@ -29,17 +30,17 @@ TABLES: dict[str, tuple[tuple[str, str], ...]] = {
 _MUSEUM = ("C", "W", "CT")  # letters of the records that museums' own forms are written of
 
 
-def ask_export(screen: Base, record: str | None, revision: int | None = None) -> None:
-    """Offer what can be written: of the chosen record, and of the place. record: its id, None without one.
-    revision: which one of a recipe, None for the latest."""
+def ask_export(screen: Base, record: str | None, called: str = "", revision: int | None = None) -> None:
+    """Offer what can be written: of the chosen record, and of the place. record: its id, None without one;
+    called: its name. revision: which one of a recipe, None for the latest."""
     letter = (record or "").rstrip("0123456789")
-    options = []
+    options, name = [], named(record, called)
     if record is not None and letter == "R":
-        options.append((_id("recipe", record, str(revision or "")), f"{record} as a recipe file (TOML)"))
+        options.append((_id("recipe", record, str(revision or "")), f"{name} as a recipe file (TOML)"))
     if record is not None and letter in _MUSEUM:
         options += [
-            (_id("linked", record), f"{record} as Linked Art (JSON-LD)"),
-            (_id("spectrum", record), f"{record} as Spectrum's groups (CSV)"),
+            (_id("linked", record), f"{name} as Linked Art (JSON-LD)"),
+            (_id("spectrum", record), f"{name} as Spectrum's groups (CSV)"),
         ]
     options += [(_id("table", kind), words) for kind, words in TABLES.get(screen.WHERE, ())]
     screen.ask(Choose("Export", options), lambda chosen: _where_to(screen, chosen))

@@ -170,7 +170,7 @@ class Finishes(Place):
             ask_export(self, None)
             return
         recipe: RecipeSheet = self.sheet[0]
-        ask_export(self, recipe.id, recipe.revision)
+        ask_export(self, recipe.id, recipe.recipe.name, recipe.revision)
 
     def action_withhold(self) -> None:
         """Withhold the quantities of the recipe, or show them again."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from patina.sheets.named import named
 from tui.screens.base import Base
 
 if TYPE_CHECKING:
@@ -17,6 +18,11 @@ class Going(Base):
     def standing_on(self) -> str | None:
         """Id of the chosen record."""
         raise NotImplementedError
+
+    @property
+    def called(self) -> str:
+        """What the chosen record is called; empty where that is not known here."""
+        return ""
 
     def action_related(self) -> None:
         """Offer the records that hang together with the chosen one."""
@@ -32,10 +38,10 @@ class Going(Base):
         from tui.dialogs.choose import Choose
 
         if not found:
-            self.said(f"Nothing hangs together with {self.standing_on} yet.")
+            self.said(f"Nothing hangs together with {named(self.standing_on, self.called)} yet.")
             return
         options = [(f.id, f"{f.kind:<14} {f.id:<6} {f.name}") for f in found]
-        self.ask(Choose(f"From {self.standing_on} to", options), self._go)
+        self.ask(Choose(f"From {named(self.standing_on, self.called)} to", options), self._go)
 
     def _go(self, id: str) -> None:
         """A pot that is used up stands in no list; its sheet is shown here."""

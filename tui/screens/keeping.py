@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from patina.sheets.named import named
 from tui.screens.going import Going
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ class Keeping(Going):
         """Archive bundles: of the chosen record, of the studio, and those of others."""
         from tui.dialogs.archive import ask_archive
 
-        ask_archive(self, self.standing_on, self.action_read_again)
+        ask_archive(self, self.standing_on, self.action_read_again, self.called)
 
     def action_keep_safe(self) -> None:
         """The last backup, a new one, the proof of the studio, the reminder."""
@@ -69,14 +70,14 @@ class Keeping(Going):
         """Write the chosen record in a form that others read, or a whole list as a table."""
         from tui.dialogs.exporting import ask_export
 
-        ask_export(self, self.standing_on)
+        ask_export(self, self.standing_on, self.called)
 
     def action_past(self) -> None:
         """Who changed what of the chosen record; without one, of the studio."""
         from patina.bench.history import deeds_on
 
         id = self.standing_on or ""
-        heading = f"History of {id}" if id else "History of the studio"
+        heading = f"History of {named(id, self.called)}" if id else "History of the studio"
         self.work(
             "Reading the log of changes",
             lambda: deeds_on(self.studio, id),

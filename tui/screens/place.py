@@ -77,6 +77,15 @@ class Place(Keeping):
         """Id of the chosen record."""
         return self.record_list.chosen
 
+    @property
+    def called(self) -> str:
+        """What the chosen record is called."""
+        rows, at = self.record_list.rows, self.record_list.cursor
+        if at >= len(rows):
+            return ""
+        line = self.current.line(rows[at])
+        return " ".join(line.title.replace(line.id, "").split())
+
     def body(self) -> ComposeResult:
         """List and sheet."""
         with Horizontal(id="place"):
