@@ -251,7 +251,7 @@ def work_sheet(session: Session, work: WorkTable, until: datetime | None = None)
     steps = tuple(_step(n, step, zones, state, work.texture) for n, step in enumerate(recipe.steps, 1))
     pots = {e.batch_id for e in events if e.batch_id is not None}
     named = select(BatchTable.id, BatchTable.solution).where(BatchTable.id.in_(pots))
-    names = dict(session.execute(named).tuples().all()) if pots else {}
+    names = {row.id: row.solution for row in session.execute(named)} if pots else {}
     return WorkSheet(
         row=_row(session, work, state),
         zones=zones,
