@@ -281,8 +281,8 @@ def _by_name(
         new = {i for i in ids if (name, i) not in seen and (name, i) not in banned}
         if new:
             found.append((name, new, True))
-    for name, keys in JOINS.items():
-        found += _joins(finder, seen, name, keys)
+    for name, joined in JOINS.items():
+        found += _joins(finder, seen, name, joined)
     from patina.records.archive.given import bundles_about
 
     about = bundles_about(finder.session, {f"{shapes()[t].letter}{i}" for t, i in seen})
