@@ -81,6 +81,7 @@ async def test_a_typed_word_of_ones_own_language_is_understood(in_german: Start,
         await person.press("ctrl+s")
         await person.until(lambda: not _on(person, "Form"))
         await person.until_text("Natriumchlorid")
+        await person.until(lambda: "liver of sulphur" not in person.text() and "Schwefelleber" in person.text())
 
 
 async def test_a_button_says_what_it_does(running: Start) -> None:

@@ -224,9 +224,9 @@ class Form(Dialog[Any]):
         field = event.widget
         for row in self.query(".field-row"):
             row.set_class(row is field.parent, "-here")
-        if isinstance(field, FieldInput) and cell_len(str(field.placeholder)) > max(
-            field.content_size.width, HINT_WIDTH
-        ):
+        if not isinstance(field, FieldInput) or field.value:
+            return
+        if cell_len(str(field.placeholder)) > max(field.content_size.width, HINT_WIDTH):
             self.query(f"#hint-{field.field.key}").set(display=True)
 
     @on(Input.Changed)

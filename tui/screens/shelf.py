@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench.shelves import shelf
+from patina.language import shown
 from tui import actions
 from tui import format as show
 from tui.screens.place import Place, Shelfful
@@ -140,4 +141,5 @@ def lot_line(row: LotRow) -> Line:
     word = {"Danger": "▲! Danger", "Warning": "▲ Warning", "unknown": "? unknown"}.get(row.signal_word or "", "")
     opened = "opened" if row.state == "opened" else ""
     below = "  ".join(w for w in (row.id, f"{show.amount(row.left, row.unit)} left", opened, row.place) if w)
-    return Line(row.id, row.substance, below, badge=row.state.upper() if gone else word, alarm=gone, caution=not gone)
+    badge = row.state.upper() if gone else word
+    return Line(row.id, shown(row.substance), below, badge=badge, alarm=gone, caution=not gone)
