@@ -3,43 +3,46 @@ written to the terminal decoded again and held against the photograph."""
 
 from __future__ import annotations
 
+import shutil
 import time
 from pathlib import Path
 
 import pytest
 from PIL import Image, ImageChops, ImageStat
-from snapshots import invented_studio
 from terminals import CELL, Terminal, kitty_pictures, placeholders, sixel_pictures
 
 import swatches
 from patina.bench.readings import tiles
+from patina.bench.settings import change_setting
 from patina.bench.studio import open_studio
 from patina.errors import Refused
 from tui import graphics
 from tui.drawing import Drawing, picture_of
 
-TILE = "HM-03"
-TRUTH = swatches.truth()["ferric-and-olive.jpg"]
+TILE = "QT-2"
+NAME = "ferric-and-olive.jpg"
+TRUTH = swatches.truth()[NAME]
 # Of 255, mean of all pixels: the drawing, and 256 colours of a sixel picture, are in it.
 NEAR = 12.0
 DRAWN_PX = 90  # of 255: what is drawn differs by more from what it is drawn on
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The invented studio."""
-    return invented_studio(tmp_path_factory.mktemp("pictures") / "demo")
+def bench(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small studio whose tile has a photograph of the demonstration."""
+    where = tmp_path_factory.mktemp("pictures") / "studio"
+    shutil.copytree(template, where)
+    with open_studio(where) as studio:
+        change_setting(studio, "chart-edition", "before-2014")
+        tiles.add_photograph(studio, "T2", swatches.photograph(NAME))
+    return where
 
 
 @pytest.fixture(scope="module")
-def photograph(demo: Path) -> Image.Image:
+def photograph() -> Image.Image:
     """The photograph that the keys open, decoded by Pillow."""
-    with open_studio(demo) as studio:
-        row = next(r for r in tiles.list_tiles(studio) if r.engraved == TILE)
-        sheet = tiles.tile_sheet(studio, row.id)
-        path = tiles.photograph_path(studio, sheet.photographs[0].sha256)
-        with Image.open(path) as opened:
-            return opened.convert("RGB")
+    with Image.open(swatches.photograph(NAME)) as opened:
+        return opened.convert("RGB")
 
 
 def _open_photograph(terminal: Terminal) -> int:
@@ -47,7 +50,7 @@ def _open_photograph(terminal: Terminal) -> int:
     terminal.until_text("Finishes")
     terminal.rest()
     terminal.press("3")
-    terminal.until_text("HM-")
+    terminal.until_text("QT-")
     terminal.press("/")
     terminal.rest()
     terminal.press(TILE)
@@ -97,11 +100,11 @@ def _holds(shown: Image.Image, photograph: Image.Image, *, drawn: bool) -> None:
         assert _drawn(shown, taken, area) < 0.002
 
 
-def test_kitty(demo: Path, photograph: Image.Image) -> None:
+def test_kitty(bench: Path, photograph: Image.Image) -> None:
     """A terminal that answers kitty's question is sent the photograph, once, with chart and area drawn; every cell of
     it is a placeholder in the colour of its number, also where nothing tells of true colour; v shows it as it was
     taken; it is removed when the screen is left. The terminal is asked once."""
-    with Terminal(["--studio", str(demo)], kitty=True, attributes="62", name="kitty(0.35.2)") as terminal:
+    with Terminal(["--studio", str(bench)], kitty=True, attributes="62", name="kitty(0.35.2)") as terminal:
         at = _open_photograph(terminal)
         terminal.until(lambda: bool(placeholders(terminal.written[at:])))
         terminal.rest()
@@ -123,9 +126,9 @@ def test_kitty(demo: Path, photograph: Image.Image) -> None:
         assert terminal.asked == ["kitty", "name", "cell", "what"]
 
 
-def test_sixel(demo: Path, photograph: Image.Image, tmp_path: Path) -> None:
+def test_sixel(bench: Path, photograph: Image.Image, tmp_path: Path) -> None:
     """A terminal that is said to know sixel is sent the photograph so, with chart and area drawn; libsixel reads it."""
-    with Terminal(["--studio", str(demo)], attributes="62;4;22") as terminal:
+    with Terminal(["--studio", str(bench)], attributes="62;4;22") as terminal:
         at = _open_photograph(terminal)
         terminal.until(lambda: bool(sixel_pictures(terminal.written[at:], tmp_path)))
         terminal.rest()
@@ -139,10 +142,10 @@ def test_sixel(demo: Path, photograph: Image.Image, tmp_path: Path) -> None:
         assert terminal.asked == ["kitty", "name", "cell", "what"]
 
 
-def test_a_terminal_that_answers_nothing(demo: Path) -> None:
+def test_a_terminal_that_answers_nothing(bench: Path) -> None:
     """It is shown half blocks, with the area and the chart's points drawn in signs, and is not waited for long."""
     begun = time.monotonic()
-    with Terminal(["--studio", str(demo)]) as terminal:
+    with Terminal(["--studio", str(bench)]) as terminal:
         terminal.until(lambda: len(terminal.asked) == 4)
         asked = time.monotonic()
         terminal.until_text("Finishes")
