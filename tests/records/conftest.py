@@ -10,12 +10,14 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from patina.bench import sealing
 from patina.bench.pieces import casts
 from patina.bench.pots import batches
 from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.bench.treating import treat
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed
 from patina.recipe import Ingredient, Recipe, Solution, Step
@@ -123,3 +125,31 @@ def _fill(studio: Studio, brown: Recipe, tmp_path: Path) -> None:
 def fill() -> Callable[[Studio, Recipe, Path], None]:
     """The deeds that fill the full studio, to be done in another one."""
     return _fill
+
+
+@pytest.fixture
+def rich(full: Studio, tmp_path: Path) -> Studio:
+    """A full studio with a conservator's treatment, formula-like words, a withdrawn reading and a signed record."""
+    casts.add_piece(full, NewPiece("=HYPERLINK(1)", "'quoted' +maker", note="line\r\nline\n@x\t1"))
+    casts.add_cast(full, NewCast("W2", "1/1", "C87300", owner="-1+1", note="€ ＝ 日本 \U0001f600"))
+    casts.add_treatment(full, NewTreatment("C1", "washed", as_done=("=1+1", "")))
+    tiles.add_reading(full, "C1", NewReading(31, 5, 6))
+    tiles.add_reading(full, "C1", NewReading(32, 5, 6))
+    Image.new("RGB", (120, 90), (60, 90, 30)).save(tmp_path / "front.png")
+    tiles.add_photograph(full, "C1", tmp_path / "front.png", state="before")
+    sha256 = casts.cast_sheet(full, "C1").photographs[0].sha256
+    treat.begin_treatment(full, {"cast": "C1", "name": "cleaning", "purpose": "stop it"})
+    seen = treat.write_part(full, "CT1", "statement", {"sort": "observation", "topic": "corrosion", "text": "green"})
+    rests = {"sort": "interpretation", "topic": "corrosion", "text": "chloride", "rests_on": seen.id}
+    treat.write_part(full, "CT1", "statement", rests)
+    treat.write_part(full, "CT1", "map", {"visit": "before", "view": "front", "photograph": sha256})
+    sealing.seal(full, "M1", by="Ida")
+    sealing.amend(full, "M1", "Seen by the owner.", "told by telephone", by="Ida")
+    return full
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Iterator[Studio]:
+    """Another studio, empty."""
+    with open_studio(tmp_path / "other") as opened:
+        yield opened

@@ -9,7 +9,6 @@ import json
 import shutil
 import subprocess
 import zipfile
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -39,44 +38,10 @@ from patina.records.shelf_tables import ChangeTable
 ONE = pytest.mark.one_engine("sqlite", why="what is looked at is the file, not the database it came from")
 
 
-@pytest.fixture
-def rich(full: Studio, tmp_path: Path) -> Studio:
-    """A full studio with a conservator's treatment, formula-like words, a withdrawn reading and a signed record."""
-    casts.add_piece(full, NewPiece("=HYPERLINK(1)", "'quoted' +maker", note="line\r\nline\n@x\t1"))
-    casts.add_cast(full, NewCast("W2", "1/1", "C87300", owner="-1+1", note="€ ＝ 日本 \U0001f600"))
-    casts.add_treatment(full, NewTreatment("C1", "washed", as_done=("=1+1", "")))
-    tiles.add_reading(full, "C1", NewReading(31, 5, 6))
-    tiles.add_reading(full, "C1", NewReading(32, 5, 6))
-    tiles.add_photograph(full, "C1", tmp_path / "front.png" if _picture(tmp_path) else tmp_path, state="before")
-    sha256 = casts.cast_sheet(full, "C1").photographs[0].sha256
-    treat.begin_treatment(full, {"cast": "C1", "name": "cleaning", "purpose": "stop it"})
-    seen = treat.write_part(full, "CT1", "statement", {"sort": "observation", "topic": "corrosion", "text": "green"})
-    rests = {"sort": "interpretation", "topic": "corrosion", "text": "chloride", "rests_on": seen.id}
-    treat.write_part(full, "CT1", "statement", rests)
-    treat.write_part(full, "CT1", "map", {"visit": "before", "view": "front", "photograph": sha256})
-    sealing.seal(full, "M1", by="Ida")
-    sealing.amend(full, "M1", "Seen by the owner.", "told by telephone", by="Ida")
-    return full
-
-
-def _picture(folder: Path) -> bool:
-    from PIL import Image
-
-    Image.new("RGB", (120, 90), (60, 90, 30)).save(folder / "front.png")
-    return True
-
-
 def made(studio: Studio, target: str, file: Path, **options: object) -> Path:
     """A bundle without printed reports, which other tests are about."""
     archive.archive(studio, target, file, printed=False, **options)  # type: ignore[arg-type]
     return file
-
-
-@pytest.fixture
-def other(tmp_path: Path) -> Iterator[Studio]:
-    """Another studio, empty."""
-    with open_studio(tmp_path / "other") as opened:
-        yield opened
 
 
 @ONE
