@@ -15,7 +15,8 @@ AT_ONCE = 1000
 
 def in_parts(session: Session, query: Select[*tuple[Any, ...]]) -> Iterator[Any]:
     """The rows of a question, of which only so many are held at once besides what is made of them."""
-    return iter(session.execute(query.execution_options(yield_per=AT_ONCE)))
+    with session.execute(query.execution_options(yield_per=AT_ONCE)) as rows:
+        yield from rows
 
 
 class Same:
