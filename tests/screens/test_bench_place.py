@@ -141,7 +141,7 @@ async def test_from_a_finish_to_the_bench_by_m(running: Start) -> None:
         await person.press("m")
         await person.until(lambda: person.app.current_mode == "bench" and person.app.screen.sheet is not None)
         await person.until(lambda: person.app.screen.sheet.recipe.name == "Quay green")
-        assert person.app.focused is person.app.screen.query_one("#mix-area")
+        await person.until(lambda: person.app.focused is person.app.screen.query_one("#mix-area"))
 
 
 async def test_another_hydrate_on_the_shelf(running: Start, studio: Studio) -> None:
