@@ -293,3 +293,19 @@ async def test_a_zone_by_mouse(running: Start, treated: Studio) -> None:
         await me.see("1. shoulder, bloom")
     (zone,) = treat.treatment_sheet(treated, "CT1").record.zones
     assert (zone.value.name, zone.value.term) == ("shoulder", "bloom")
+
+
+async def test_keys_mean_the_treatment_in_its_list(running: Start, treated: Studio, tmp_path: Path) -> None:
+    """Among the treatments p prints the report of the chosen one, y plots its salts or says how to get them, and what
+    is of casts alone says so."""
+    async with running((80, 24)) as person:
+        me = Walk(person)
+        await me.place("4", "casts")
+        await me.press("v", "v", "v")
+        await me.step_to("CT1")
+        await me.press("y")
+        await me.told("No bath has been read")
+        await me.press("z")
+        await me.told("Choose a cast or a piece first")
+        told = await me.printed("on paper", tmp_path / "report.pdf")
+    assert "New wax" in told and "What was signed, and what was not" in told

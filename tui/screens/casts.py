@@ -19,6 +19,7 @@ from tui.screens.treatments_list import (
     care_line,
     conserve,
     open_treatment,
+    plot_salts,
     show_all_care,
     tell_care,
     treatments_shelf,
@@ -150,7 +151,7 @@ class Casts(Measuring):
         """The edition of the chosen cast or piece as a series."""
         from tui.dialogs.matching import show_series
 
-        if self.at == MASTERS:
+        if self.at in (MASTERS, TREATMENTS):
             self.said("Choose a cast or a piece first (v changes the list).")
         elif (id := self.chosen_or_say("a cast")) is not None:
             show_series(self, id)
@@ -165,10 +166,12 @@ class Casts(Measuring):
             self.ask(form, lambda sheet: self.show_record(sheet.row.id))
 
     def action_plot(self) -> None:
-        """Plots of how its colour goes on changing."""
+        """Plots of how its colour goes on changing; of a treatment, what salts are out."""
         from tui.screens.plots import show_ageing
 
-        if (id := self.chosen_or_say("a cast")) is not None:
+        if self.at == TREATMENTS:
+            plot_salts(self, self.sheet)
+        elif (id := self.chosen_or_say("a cast")) is not None:
             show_ageing(self, id)
 
     def action_conserve(self) -> None:
@@ -186,9 +189,12 @@ class Casts(Measuring):
 
     def action_print_sheet(self) -> None:
         """Write the finish record of the cast, the report of its series or of a treatment."""
-        from tui.dialogs.printing import print_cast
+        from tui.dialogs.printing import ask_sheets, print_cast, treatment_of
 
-        if (id := self._target()) is not None and self.sheet is not None:
+        if self.at == TREATMENTS:
+            if (id := self.chosen_or_say("a treatment")) is not None and self.sheet is not None:
+                ask_sheets(self, [treatment_of(self, id, self.sheet.record.head.name)])
+        elif (id := self._target()) is not None and self.sheet is not None:
             print_cast(self, id, self.sheet.row.piece_id)
 
 

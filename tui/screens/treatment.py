@@ -303,14 +303,9 @@ class Treatment(Keeping):
 
     def action_plot(self) -> None:
         """What salts are out against the root of time."""
-        from tui.screens.plots import Plots
-        from tui.screens.treatment_plots import of_extractions
+        from tui.screens.treatments_list import plot_salts
 
-        plots = () if self.sheet is None else of_extractions(self.sheet)
-        if plots:
-            self.app.push_screen(Plots(plots))
-        else:
-            self.said("No bath has been read: n in the section of salts begins an extraction.")
+        plot_salts(self, self.sheet)
 
     def action_print_sheet(self) -> None:
         """Write the treatment report."""

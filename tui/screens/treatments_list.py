@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from patina.sheets.casts import CastRow
-    from patina.sheets.treatment import CareRow, TreatmentHeadRow
+    from patina.sheets.treatment import CareRow, TreatmentHeadRow, TreatmentSheet
+    from tui.screens.base import Base
     from tui.screens.casts import Casts
 
 
@@ -92,6 +93,18 @@ def conserve(screen: Casts, cast: str, name: str) -> None:
     screen.work(
         "Looking for treatments", lambda: treat.list_treatments(screen.studio, cast=cast), found, key="conserve"
     )
+
+
+def plot_salts(screen: Base, sheet: TreatmentSheet | None) -> None:
+    """What salts are out against the root of time, or a word where no bath was read."""
+    from tui.screens.plots import Plots
+    from tui.screens.treatment_plots import of_extractions
+
+    plots = () if sheet is None else of_extractions(sheet)
+    if plots:
+        screen.app.push_screen(Plots(plots))
+    else:
+        screen.said("No bath has been read: n in the section of salts begins an extraction.")
 
 
 def tell_care(screen: Casts) -> None:
