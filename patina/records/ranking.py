@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, TypeVar
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from patina.records.base import Edited, level
 from patina.records.ids import number_of
+from patina.records.meeting import LAST
 from patina.records.naming import LONGEST_WORD, NAMED, WHOLE, whole, words_of
 from patina.records.searching import Asked, asked_for, first_numbers, with_words
+from patina.records.tables import WordRow
 
 T = TypeVar("T")
 BY_ID, IS_IT, BEGINS, WORDS, BEGINNINGS, ELSE = range(6)
@@ -66,23 +68,55 @@ def ranked_page(
     number = number_of(asked, table.LETTER)
     if number is not None and session.scalar(select(table.id).where(table.id == number)) is not None:
         found[number] = None
-    for stage in _stages(session, table, asked, wanted, anywhere):
-        found |= dict.fromkeys(first_numbers(session, stage, by, backwards, wanted))
+    for some in _by_stage(session, table, asked, by, backwards, wanted, anywhere):
+        found |= dict.fromkeys(some)
         if len(found) >= wanted:
             break
     return list(found)[offset:wanted]
 
 
-def _stages(session: Session, table: type[Edited], asked: str, page: int, anywhere: bool | None) -> Iterator[Asked]:
-    """What is asked for, step by step; the steps of names are left out where no name has such words."""
+def _by_stage(
+    session: Session, table: type[Edited], asked: str, by: Any, backwards: bool, wanted: int, anywhere: bool | None
+) -> Iterator[list[int]]:
+    """The first records of each step. Where fewer names have such words than are wanted, all of them are at hand and
+    are put in order here; else each step is asked for by itself."""
+
+    def first(stage: Asked) -> list[int]:
+        return first_numbers(session, stage, by, backwards, wanted)
+
     words = sorted(_typed(asked))
-    beginnings = with_words(session, table, [(NAMED + word, True) for word in words], page)
-    if not beginnings.nothing:
-        yield with_words(session, table, [(WHOLE + whole(asked), False)], page)
-        yield with_words(session, table, [(WHOLE + whole(asked), True)], page)
-        yield with_words(session, table, [(NAMED + word, False) for word in words], page)
-        yield beginnings
-    yield asked_for(session, table, asked, anywhere=anywhere, page=page)
+    beginnings = with_words(session, table, [(NAMED + word, True) for word in words], wanted)
+    called = first(beginnings)
+    if len(called) < wanted:
+        yield _ranked(session, table, called, asked)
+    else:
+        yield first(with_words(session, table, [(WHOLE + whole(asked), False)], wanted))
+        yield first(with_words(session, table, [(WHOLE + whole(asked), True)], wanted))
+        yield first(with_words(session, table, [(NAMED + word, False) for word in words], wanted))
+        yield called
+    yield first(asked_for(session, table, asked, anywhere=anywhere, page=wanted))
+
+
+def _ranked(session: Session, table: type[Edited], numbers: list[int], asked: str) -> list[int]:
+    """Records that are called by the words, best name first, by what the index holds of their names."""
+    if len(numbers) < 2:
+        return numbers
+    name = WHOLE + whole(asked)
+    exactly = [name, *(NAMED + word for word in _typed(asked))]
+    wanted = (WordRow.letter == table.LETTER) & WordRow.record_id.in_(numbers)
+    held = or_(WordRow.word.in_(exactly), (WordRow.word >= name) & (WordRow.word < name + LAST))
+    has: dict[int, set[str]] = {number: set() for number in numbers}
+    for number, word in session.execute(select(WordRow.record_id, WordRow.word).where(wanted, held)):
+        has[number].add(word)
+
+    def step(number: int) -> int:
+        if name in has[number]:
+            return IS_IT
+        if any(word[:1] == WHOLE for word in has[number]):
+            return BEGINS
+        return WORDS if has[number].issuperset(exactly[1:]) else BEGINNINGS
+
+    return sorted(numbers, key=step)
 
 
 def _typed(asked: str) -> set[str]:
