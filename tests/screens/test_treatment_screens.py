@@ -295,7 +295,7 @@ async def test_salts_are_plotted_against_the_root_of_time(running: Start, treate
     async with running() as person:
         await _to_treatment(person)
         await person.press("y")
-        await person.until_told("No salt extraction")
+        await person.until_told("No bath has been read")
         assert _on(person, "Treatment")
         said = {"name": "fragment", "measured": "chloride mg/L", "scheme": "baths changed", "supply": "0.4"}
         bath = treat.write_part(treated, "CT1", "bath", said).id
