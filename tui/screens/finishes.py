@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from time import sleep
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench.recipes import finishes
@@ -17,6 +18,7 @@ from tui.widgets.record_list import Line
 if TYPE_CHECKING:
     from patina.sheets import RecipeRow, RecipeSheet
 
+NOTES_PAUSE_S = 0.1  # whoever goes on through the list at once need not wait for notes
 EMPTY = """No finishes yet.
 Press n to write the first one, i to take in a recipe file, or a to take in the recipes that come with the program."""
 
@@ -64,20 +66,24 @@ class Finishes(Place):
     def show_sheet(self, sheet: Any) -> None:
         """The recipe at once, its safety notes as soon as they are worked out."""
         super().show_sheet(sheet)
-        recipe: RecipeSheet = sheet[0]
-        from tui.screens.release_words import released_and_safe
-
         self.work(
             "Working out the safety notes",
-            lambda: released_and_safe(self.studio, recipe),
+            lambda: self._notes(sheet),
             lambda notes: self._add(sheet, notes),
             lambda trouble: self._add(sheet, untold(trouble)),
             quiet=True,
             key="safety",
         )
 
-    def _add(self, sheet: Any, notes: Prose) -> None:
-        if sheet is self.sheet:
+    def _notes(self, sheet: Any) -> Prose | None:
+        """The notes of a sheet; None where it was left again at once. For a thread."""
+        from tui.screens.release_words import released_and_safe
+
+        sleep(NOTES_PAUSE_S)
+        return released_and_safe(self.studio, sheet[0]) if sheet is self.sheet else None
+
+    def _add(self, sheet: Any, notes: Prose | None) -> None:
+        if notes is not None and sheet is self.sheet:
             whole = self._tell(sheet).heading("Safety, as mixed").extend(notes).extend(history_words(sheet[0]))
             self.query_one("#words", ProseView).show(whole)
 

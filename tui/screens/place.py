@@ -21,7 +21,7 @@ from tui.widgets.record_list import Line, RecordList
 from tui.widgets.words import Static
 
 SEARCH_PAUSE_S = 0.15
-SHEET_PAUSE_S = 0.06
+SHEET_PAUSE_S = 0.1
 
 
 FIRST_PAGE = 60  # more than any terminal shows of a list

@@ -207,10 +207,12 @@ class ProseView(Widget):
     def __init__(self, prose: Prose | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.prose = prose or Prose()
+        self._laid: dict[tuple[int, int], list[Content]] = {}
 
     def show(self, prose: Prose) -> None:
         """Show another prose."""
         self.prose = prose
+        self._laid.clear()
         self.refresh(layout=True)
 
     def say_anew(self) -> None:
@@ -223,8 +225,15 @@ class ProseView(Widget):
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as the words need."""
-        return max(len(self.prose.lines(width)), 1)
+        return max(len(self._lines(width)), 1)
 
     def render(self) -> Content:
         """The words, laid out."""
-        return Content("\n").join(self.prose.lines(self.content_size.width or 40))
+        return Content("\n").join(self._lines(self.content_size.width or 40))
+
+    def _lines(self, width: int) -> list[Content]:
+        """Laid out once for each width: the height is asked for several times before anything is drawn."""
+        at = (len(self.prose.pieces), width)
+        if at not in self._laid:
+            self._laid[at] = self.prose.lines(width)
+        return self._laid[at]
