@@ -41,6 +41,10 @@ class Potency:
     spread_factor: float | None = None
 
 
+# beyond a millionth of a second or a million of them nothing is told of a strip
+FARTHEST_LN = math.log(1e6)
+
+
 def potency(checks: Sequence[StripCheck], age_h: float, *, weak_at: float = 2.0, dead_at: float = 4.0) -> Potency:
     """What a bath's own strip checks say at an age.
 
@@ -58,11 +62,14 @@ def potency(checks: Sequence[StripCheck], age_h: float, *, weak_at: float = 2.0,
             )
     if not checks:
         return Potency(None, None, None, "check first", "No strip was tried in this bath.")
+    mean = math.exp(sum(math.log(c.seconds) for c in checks) / len(checks))
     if len({c.age_h for c in checks}) == 1:
-        mean = math.exp(sum(math.log(c.seconds) for c in checks) / len(checks))
         why = "All checks were made at one age, so how fast the bath ages is not known."
         return Potency(mean, None, None, "check first", why)
     start, slope, spread = _fit(checks)
+    if max(abs(start), abs(start + slope * age_h)) > FARTHEST_LN:
+        why = "The checks lie too close together in time to tell how fast the bath ages."
+        return Potency(mean, None, None, "check first", why)
     now, fresh = math.exp(start + slope * age_h), math.exp(start)
     doubling = math.log(2.0) / slope if slope > 1e-9 else None
     ratio = now / fresh

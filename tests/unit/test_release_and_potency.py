@@ -71,5 +71,8 @@ def test_too_few_checks_promise_nothing() -> None:
     assert potency([], 1.0).advice == "check first"
     assert potency([StripCheck(0.0, 9.0), StripCheck(0.0, 10.0)], 5.0).doubling_h is None
     assert potency([StripCheck(0.0, 9.0), StripCheck(3.0, 9.0)], 5.0).doubling_h is None
+    seconds_apart = potency([StripCheck(1.0, 10.0), StripCheck(1.0001, 20.0), StripCheck(1.0002, 69.0)], 1.001)
+    assert (seconds_apart.advice, seconds_apart.doubling_h) == ("check first", None)
+    assert "too close together" in seconds_apart.why
     with pytest.raises(BadQuantity):
         potency([StripCheck(0.0, 0.0)], 1.0)
