@@ -1,4 +1,4 @@
-"""What is built is used: every function, class and method is named somewhere in the program besides its own definition."""
+"""What is built is used: every function, class and method is named in the program besides its own definition."""
 
 from __future__ import annotations
 

@@ -34,9 +34,7 @@ _ALWAYS = (
 )
 
 
-def ask_archive(
-    screen: Base, record: str | None, done: Callable[[], None] = lambda: None, called: str = ""
-) -> None:
+def ask_archive(screen: Base, record: str | None, done: Callable[[], None] = lambda: None, called: str = "") -> None:
     """Offer what there is to do about bundles. record: id of the one chosen; called: its
     name. done: called when records came in."""
     mine = []

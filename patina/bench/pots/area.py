@@ -135,7 +135,9 @@ def by_form(method: str, values: Mapping[str, str]) -> AreaEstimate:
     typed = {key: values.get(key, "").strip() for group in METHODS[method] for key in group}
     missing = [key for key in METHODS[method][0] if not typed[key]]
     if missing:
-        raise BadQuantity(f"Still to say: {', '.join(missing)}.", "Fill it in; a figure with its unit.", field=missing[0])
+        raise BadQuantity(
+            f"Still to say: {', '.join(missing)}.", "Fill it in; a figure with its unit.", field=missing[0]
+        )
     if method == "weight":
         return by_weight(mass=typed["mass"], wall=typed["wall"], alloy=typed["alloy"], solids=typed["solids"] or None)
     if method == "mesh":
