@@ -19,10 +19,11 @@ _GAP = re.compile(r"\{(\d)\}")
 _NAMED = re.compile(r"\{[a-z_]+\}")
 # Where a text is made of sentences or of parts, each is looked up by itself.
 _COMMAS = re.compile(r"(, )(?![^()]*\))")
+_SOURCE = re.compile(r"( )(?=\[[A-Z][A-Z0-9]+[\w;, -]*\]$)")  # before the source at the end of a sentence
 _SEAMS = (
     re.compile(r"(\n+)"),
     re.compile(r"(  +| · | — )"),
-    re.compile(r"( )(?=\[[A-Z][A-Z0-9]+[\w;, -]*\]$)"),  # the source at the end of a sentence
+    _SOURCE,
     re.compile(r"(; )"),
     re.compile(r"( )(?=GHS\d\d)"),
     re.compile(r"((?<=\b[HP]\d{3}) +)(?=[A-Z][a-z])"),
@@ -178,7 +179,12 @@ class Catalogue:
             return "\n".join(self.translate(line, depth) for line in text.split("\n"))
         if not bare or depth > _DEEPEST or is_own(bare) or not re.search(r"[^\W\d_]", bare):
             return text
-        found = self.whole.get(bare) or self._ending_known(bare, depth, head_too=True) or self._one(bare, depth)
+        found = (
+            self.whole.get(bare)
+            or self._sourced(bare)
+            or self._ending_known(bare, depth, head_too=True)
+            or self._one(bare, depth)
+        )
         if found is None and (sign := _SIGN.match(bare)) is not None:
             found = sign[0] + self.translate(bare[sign.end() :], depth)
         if found is None:
@@ -186,6 +192,12 @@ class Catalogue:
         if found == bare:
             found = self._one(bare, depth, joints=True) or bare
         return text if found == bare else text.replace(bare, found, 1)
+
+    def _sourced(self, text: str) -> str | None:
+        """A whole message with its source behind it; None where it is none."""
+        cut = _SOURCE.search(text)
+        said = None if cut is None else self.whole.get(text[: cut.start()])
+        return None if cut is None or said is None else said + text[cut.start() :]
 
     def _one(self, text: str, depth: int, *, joints: bool = False) -> str | None:
         if (said := self.whole.get(text)) is not None:
