@@ -26,7 +26,7 @@ ENVIRONMENT = "PATINA_PICTURES"
 CHOICES = ("auto", "kitty", "sixel", "blocks")
 # A pixel of kitty's protocol, not to be kept; the terminal's name; the size of a cell; what it is.
 QUERY = "\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\" + "\x1b[>q" + "\x1b[16t" + "\x1b[c"
-_PATIENCE_S, _FAR_PATIENCE_S = 0.4, 1.5  # for a terminal here, and for one at the other end of a line
+_PATIENCE_S, _FAR_PATIENCE_S = 1.0, 2.0  # for a terminal here, and for one at the other end of a line
 # They answer kitty's question and do not know placeholders, which is how pictures are put among text here.
 _NO_PLACEHOLDERS = ("warp", "wezterm", "konsole", "iterm2")
 _MULTIPLEXERS = ("tmux", "screen", "zellij")

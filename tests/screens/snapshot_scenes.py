@@ -21,13 +21,15 @@ PAUSE_S = 0.2  # longer than a search waits for the next letter
 
 
 class Walk:
-    """Somebody at the screens who takes a picture now and then. svgs: folder for drawings, or None."""
+    """Somebody at the screens who takes a picture now and then. svgs: folder for drawings, or None.
+    looks: 2 for both looks at each size, 1 for the dark at the small and the light at the large one."""
 
-    def __init__(self, person: Driver, folder: Path, svgs: Path | None = None) -> None:
+    def __init__(self, person: Driver, folder: Path, svgs: Path | None = None, looks: int = 2) -> None:
         self.person = person
         self.app: Any = person.app
         self.folder = folder
         self.svgs = svgs
+        self.looks = looks
         self.taken: dict[str, dict[str, Picture]] = {}
         self.met: dict[str, str] = {}  # name of a picture: class of the screen on it
 
@@ -35,7 +37,7 @@ class Walk:
         """Take the pictures of what is shown now."""
         assert name not in self.taken, name
         self.met[name] = type(self.app.screen).__name__
-        self.taken[name] = await pictures(self.person, self.svgs, name)
+        self.taken[name] = await pictures(self.person, self.svgs, name, self.looks)
 
     async def on(self, name: str) -> Any:
         """Wait for a screen or dialog by the name of its class, and until it is at rest."""
@@ -117,7 +119,14 @@ async def in_finishes(walk: Walk) -> None:
     await walk.peek("question_mark", "help")
     await walk.peek("ctrl+p", "palette")
     await walk.peek("f2", "handbook-topic")
-    for key, name in (("t", "tile-form"), ("l", "revisions"), ("g", "go-to"), ("H", "past"), ("B", "archive")):
+    for key, name in (
+        ("n", "recipe-form"),
+        ("t", "tile-form"),
+        ("l", "revisions"),
+        ("g", "go-to"),
+        ("H", "past"),
+        ("B", "archive"),
+    ):
         await walk.peek(key, name)
     for key, name in (("f9", "settings"), ("f10", "people"), ("S", "sign-off"), ("W", "withhold"), ("i", "import")):
         await walk.peek(key, name)

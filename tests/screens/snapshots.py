@@ -110,14 +110,14 @@ def picture_of(person: Driver) -> Picture:
     return {"lines": lines, "region": region}
 
 
-async def pictures(person: Driver, svgs: Path | None = None, name: str = "") -> dict[str, Picture]:
-    """The screen at both sizes in both looks; also as SVG where a folder is given."""
+async def pictures(person: Driver, svgs: Path | None = None, name: str = "", looks: int = 2) -> dict[str, Picture]:
+    """The screen at both sizes, in both looks or each in one of its own; also as SVG where a folder is given."""
     dark, light = THEMES
     taken: dict[str, Picture] = {}
     for size, themes in zip(SIZES, ((dark, light), (light, dark)), strict=True):  # each look is changed once
         if tuple(person.app.size) != size:
             await person.pilot.resize_terminal(*size)
-        for theme in themes:
+        for theme in themes[:looks]:
             person.app.theme = theme
             await settled(person)
             variant = f"{size[0]}x{size[1]} {theme.split()[-1]}"
@@ -128,7 +128,7 @@ async def pictures(person: Driver, svgs: Path | None = None, name: str = "") -> 
                 )
     await person.pilot.resize_terminal(*SIZES[0])
     await settled(person)
-    return {variant: taken[variant] for variant in VARIANTS}
+    return {variant: taken[variant] for variant in VARIANTS if variant in taken}
 
 
 def store(taken: dict[str, Picture], path: Path, walk: str, screen: str) -> None:
@@ -227,7 +227,7 @@ def somewhere() -> Iterator[Path]:
         yield Path(folder)
 
 
-async def walked(way: Any, demo: Path, svgs: Path | None = None, *, empty: bool = False) -> Any:
+async def walked(way: Any, demo: Path, svgs: Path | None = None, *, empty: bool = False, looks: int = 2) -> Any:
     """Go a way through a copy of the invented studio, or through an empty one, and give the walk with its pictures."""
     from snapshot_scenes import Walk
 
@@ -245,7 +245,7 @@ async def walked(way: Any, demo: Path, svgs: Path | None = None, *, empty: bool 
         with open_studio(where) as studio:
             async with Running(studio, SIZES[0]) as person:
                 person.app.animation_level = "none"
-                walk = Walk(person, folder, svgs)
+                walk = Walk(person, folder, svgs, looks)
                 await way(walk)
         for taken in walk.taken.values():
             for picture in taken.values():

@@ -44,6 +44,7 @@ NOT_SHOWN = {
     "Rereading": "a bar that runs while photographs are read: test_photographs_elsewhere drives it",
     "TorchTally": "what the screen at the torch is made of",
     "Dialog": "what all dialogs share",
+    "_Read": "what messages and notes share",
     "Conflict": "two people at one recipe: test_people_screens drives it",
     "TakingIn": "a bar that runs while photographs are filed: test_shoot_and_change drives it",
     "dialogs.Bringing": "a bar that runs while rows are brought in: test_bringing_screen drives it",
@@ -59,8 +60,9 @@ def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("name", WALKS)
 async def test_screens_look_as_they_were_looked_at(name: str, invented: Path) -> None:
-    """Each screen on the way shows the words and colours that were looked at, at both sizes and in both looks."""
-    walk = await walked(WALKS[name], invented, empty=name == "empty")
+    """Each screen on the way shows the words and colours that were looked at, dark at the small size and light at the
+    large one; what all four show is read from the pictures themselves."""
+    walk = await walked(WALKS[name], invented, empty=name == "empty", looks=1)
     told = []
     for picture, taken in walk.taken.items():
         path = FOLDER / f"{picture}.json.gz"
@@ -68,7 +70,7 @@ async def test_screens_look_as_they_were_looked_at(name: str, invented: Path) ->
             told.append(f"{picture}: was never looked at")
             continue
         known = stored(path)
-        for variant in VARIANTS:
+        for variant in taken:
             if differs := apart(known[variant], taken[variant]):
                 told.append("\n".join([f"{picture}, {variant}", *differs[:24]]))
     assert not told, "\n\n".join([AGAIN, *told[:6], f"{len(told)} pictures differ"])

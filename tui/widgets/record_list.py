@@ -153,6 +153,7 @@ class RecordList(ScrollView, can_focus=True):
         top = self.scroll_offset.y // ROW_LINES
         top = max(min(top, self.cursor), self.cursor - page + 1)
         self.scroll_to(y=top * ROW_LINES, animate=False, force=True, immediate=True)
+        self.vertical_scrollbar.position = self.scroll_y  # a bar that is not shown yet is not told by itself
 
     def _measure(self) -> None:
         """How much there is to scroll: the last record may stand above an odd line."""
