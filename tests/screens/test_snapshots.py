@@ -60,9 +60,8 @@ def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("name", WALKS)
 async def test_screens_look_as_they_were_looked_at(name: str, invented: Path) -> None:
-    """Each screen on the way shows the words and colours that were looked at, dark at the small size and light at the
-    large one; what all four show is read from the pictures themselves."""
-    walk = await walked(WALKS[name], invented, empty=name == "empty", looks=1)
+    """Each screen on the way shows the words and colours that were looked at, at both sizes and in both looks."""
+    walk = await walked(WALKS[name], invented, empty=name == "empty")
     told = []
     for picture, taken in walk.taken.items():
         path = FOLDER / f"{picture}.json.gz"

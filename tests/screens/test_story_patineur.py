@@ -208,7 +208,7 @@ async def _judge_and_print(me: Walk, to: Path) -> str:
     return await me.printed("Finish record, on paper", to)
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+@pytest.mark.parametrize("size", [(80, 24)])
 async def test_a_patineurs_job_by_keys(tmp_path: Path, size: tuple[int, int]) -> None:
     """From the first minute to the printed record: everything by keys, at 80 × 24."""
     record, label = tmp_path / "record.pdf", tmp_path / "label.pdf"
