@@ -58,7 +58,7 @@ class Terminal:
         own = {
             k: v
             for k, v in os.environ.items()
-            if not re.match("TMUX|STY|ZELLIJ|SSH_|NO_COLOR|COLORTERM|TERM|PATINA_", k)
+            if not re.match("TMUX|STY|ZELLIJ|SSH_|NO_COLOR|COLORTERM|TERM|PATINA_|COLUMNS$|LINES$", k)
         }
         own.update({"TERM": "xterm-256color", "LANG": "C.UTF-8", "PYTHONPATH": str(ROOT), **(env or {})})
         self._process = subprocess.Popen(
