@@ -156,13 +156,13 @@ def _wal(cursor: Any) -> None:
     """Write-ahead log on. It is kept in the file, so only the first opening changes anything."""
     if cursor.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
         return
-    for attempt in range(50):
+    for attempt in range(200):
         try:
             cursor.execute("PRAGMA journal_mode=WAL")
             return
         except sqlite3.OperationalError as trouble:
             # two programs making the same studio: SQLite does not wait here by itself
-            if trouble.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or attempt == 49:
+            if trouble.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or attempt == 199:
                 raise
             time.sleep(0.05)
 

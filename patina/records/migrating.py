@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 
 from alembic import command
 from alembic.config import Config
-from sqlalchemy import text
+from sqlalchemy import Connection, text
 
 from patina.records.base import new_uid
-from patina.records.engine import DATABASE_FILE, Store
+from patina.records.engine import BUSY_MS, DATABASE_FILE, Store
 from patina.records.migrations import HEAD
 from patina.records.server import WRITERS_LOCK
+
+MIGRATION_MS = 60_000  # how long one program waits for another that migrates the same studio
 
 
 def alembic_config() -> Config:
@@ -28,13 +32,28 @@ def migrate(store: Store, version: str | None) -> None:
     """
     if version is not None and store.folder is not None:
         _copy_aside(store, version)
-    with store.engine.connect().execution_options(writing=True) as connection, connection.begin():
+    with store.engine.connect().execution_options(writing=True) as connection, _patient(connection), connection.begin():
         if connection.dialect.name == "postgresql":  # two programs that open a new studio: one makes it, one waits
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITERS_LOCK})
         config = alembic_config()
         config.attributes["connection"] = connection
         command.upgrade(config, HEAD)
         _ensure_start(connection)
+
+
+@contextmanager
+def _patient(connection: Connection) -> Iterator[None]:
+    """On SQLite wait for another program's migration, which takes longer than any deed."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    file = connection.connection.driver_connection
+    assert file is not None
+    file.execute(f"PRAGMA busy_timeout={MIGRATION_MS}")
+    try:
+        yield
+    finally:
+        file.execute(f"PRAGMA busy_timeout={BUSY_MS}")
 
 
 def _ensure_start(connection: object) -> None:

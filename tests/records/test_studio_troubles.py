@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 import subprocess
 import sys
+import threading
 from contextlib import closing
 from pathlib import Path
 
@@ -275,6 +276,7 @@ def test_opening_at_the_newest_schema_is_light(full: Studio) -> None:
     """A studio that needs no migration is opened without Alembic and without the slow libraries."""
     code = f"""
 import sys
+import threading
 from patina.bench.studio import open_studio
 from patina.bench.recipes.finishes import list_recipes
 with open_studio({full.where!r}) as studio:
@@ -298,6 +300,20 @@ def test_two_programs_make_the_same_studio(tmp_path: Path) -> None:
     said = [program.communicate(timeout=60) for program in started]
     assert all(program.returncode == 0 for program in started), said
     assert len({out for out, _ in said}) == 1
+
+
+def test_a_program_waits_for_another_that_makes_the_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A migration takes longer than a deed: it is waited for longer than for a deed."""
+    monkeypatch.setattr(engine, "BUSY_MS", 50)
+    other = sqlite3.connect(tmp_path / engine.DATABASE_FILE, isolation_level=None, check_same_thread=False)
+    other.execute("PRAGMA journal_mode=WAL")
+    other.execute("BEGIN IMMEDIATE")
+    done = threading.Timer(1.0, lambda: other.execute("ROLLBACK"))
+    done.start()
+    with open_studio(tmp_path) as studio:
+        assert studio.setting("studio uid")
+    done.join()
+    other.close()
 
 
 def test_every_kind_of_record_has_a_letter_of_its_own() -> None:
