@@ -115,9 +115,9 @@ ROWS: tuple[Action, ...] = (
     _a("tiles", "change", "e", "Edit", "Change what is written about the tile.", 6),
     _a("tiles", "print_sheet", "p f7", "Print", "Write the tile's record, on paper or as a page.", 7),
     # casts
-    _a("casts", "next_list", "v", "Lists", "Change between casts, pieces, agreed finishes and what was treated.", 3),
+    _a("casts", "next_list", "v", "Lists", "Change between casts, pieces, agreed finishes and treatments.", 3),
     _a("casts", "new", "n", "New", "Add a cast, a piece or an agreed finish to the list shown.", 3),
-    _a("casts", "treatment", "t", "Treatment", "Write down what was done to the cast.", 3),
+    _a("casts", "work_done", "t", "Work done", "Write down what was done to the cast: patinated, waxed, repaired.", 3),
     _a("casts", "change", "e", "Edit", "Change what is written about the cast.", 6),
     _a("casts", "photograph", "f", "Photo", "Give the cast a photograph, or measure one it has.", 5),
     _a("casts", "print_sheet", "p f7", "Print", "Write finish record, series or treatment report.", 7),

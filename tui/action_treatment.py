@@ -7,7 +7,12 @@ from tui.action import row as _a
 
 ROWS: tuple[Action, ...] = (
     _a(
-        "casts", "conserve", "w", "Conserve", "Open the conservator's record of the cast or treatment, or begin one.", 4
+        "casts",
+        "treatment",
+        "w",
+        "Treatment",
+        "The conservator's treatment of the cast: open its record, or begin it.",
+        4,
     ),
     _a("casts", "care_due", "k", "Care", "All care that is due or soon due, by owner.", 5),
     # the treatment

@@ -113,7 +113,7 @@ def set_(which: str, said: tuple[str, ...], studio: str | None, as_json: bool) -
 
     with the_studio(studio) as opened:
         sheet = change_head(opened, which, typed(said))
-    say(as_json, sheet.as_json(), _head_text(sheet))
+    say(as_json, sheet.as_json(), "\n".join([_head_text(sheet), *_earlier(sheet)]))
 
 
 @treatment.command()
@@ -292,6 +292,58 @@ def terms(search: tuple[str, ...], studio: str | None, as_json: bool) -> None:
     say(as_json, {"items": items, "scales": scales}, text, as_it_is=True)
 
 
+def _earlier(sheet: TreatmentSheet) -> list[str]:
+    """That care of earlier treatments still reminds though this one is finished, and what settles it."""
+    from patina.sheets.care_words import earlier_care_words
+
+    words = earlier_care_words(sheet)
+    settle = f"patina treatment earlier-care {sheet.id} takes it over or ends it."
+    return [f"{words} {settle}"] if words and sheet.record.head.finished_on is not None else []
+
+
+@treatment.command("earlier-care")
+@click.argument("which", metavar="TREATMENT")
+@click.option("--take-over", "taken", multiple=True, metavar="POINT", help="Written anew in TREATMENT's own schedule.")
+@click.option("--end", "ended", multiple=True, metavar="POINT", help="Looked at no more.")
+@click.option("--why", default="", help="Why; else the two treatments are named.")
+@click.option("--on", "day", type=_DAY, help="The day it is done, where it is not today: 2026-03-14.")
+@common
+def earlier_care(
+    which: str,
+    taken: tuple[str, ...],
+    ended: tuple[str, ...],
+    why: str,
+    day: datetime | None,
+    studio: str | None,
+    as_json: bool,
+) -> None:
+    """Care of earlier treatments of the object that still reminds; TREATMENT takes points of it over or ends them.
+
+    "all" stands for every such point. The earlier record is added to, never edited, also where it was signed off."""
+    from patina.bench.treating.treat import treatment_sheet
+    from patina.bench.treating.treat_care import hand_on_care
+    from patina.sheets.care_words import care_row_words, reason_ended, reason_taken_over
+
+    with the_studio(studio) as opened:
+        sheet = treatment_sheet(opened, which)
+        rows = {row.status.item.id: row for row in sheet.earlier_care}
+
+        def reasons(points: tuple[str, ...], said: Any) -> dict[str, str]:
+            ids = [id for one in points for id in (rows if one.strip().lower() == "all" else (one.strip().upper(),))]
+            return {id: why or (shown(said(rows[id], sheet)) if id in rows else "") for id in ids}
+
+        if taken or ended:
+            sheet = hand_on_care(
+                opened,
+                which,
+                take_over=reasons(taken, reason_taken_over),
+                end=reasons(ended, reason_ended),
+                on=None if day is None else day.date(),
+            )
+    lines = [care_row_words(row) for row in sheet.earlier_care]
+    say(as_json, sheet.as_json(), "\n".join(lines) or "No care of an earlier treatment still reminds.")
+
+
 def _head_text(sheet: TreatmentSheet) -> str:
     from patina.bench.treating.treat import fields_of_head, head_as_typed
 
@@ -306,7 +358,8 @@ def _head_text(sheet: TreatmentSheet) -> str:
 def treatment_text(sheet: TreatmentSheet) -> str:
     """A treatment for a person."""
     from patina.bench.treating.treat import kinds
-    from patina.sheets.treatment_words import care_words, found_lines, part_line
+    from patina.sheets.care_words import care_words
+    from patina.sheets.treatment_words import found_lines, part_line
 
     lines = [_head_text(sheet)]
     for kind in kinds():
@@ -319,7 +372,7 @@ def treatment_text(sheet: TreatmentSheet) -> str:
             lines.append(f"  {part.id} {sort}{part_line(kind.name, part)}")
     lines += [f"  {part.id} {became}" for part, became in sheet.record.earlier]
     lines += found_lines(sheet)
-    lines += [care_words(s) for s in sheet.care]
+    lines += [care_words(s) for s in sheet.care] + _earlier(sheet)
     for c in sheet.completeness:
         lines.append(f"As a {c.purpose}: {c.asked - len(c.missing)} of {c.asked} things that are asked for")
     return "\n".join(lines)
@@ -333,7 +386,7 @@ def treatment_text(sheet: TreatmentSheet) -> str:
 def care(owner: str, all_points: bool, day: datetime | None, studio: str | None, as_json: bool) -> None:
     """Care that is due, by owner: by months passed, or because a reading or finding set it off."""
     from patina.bench.treating.treat_care import care_rows
-    from patina.sheets.treatment_words import care_words
+    from patina.sheets.care_words import care_row_words
 
     today = date.today() if day is None else day.date()
     with the_studio(studio) as opened:
@@ -344,5 +397,5 @@ def care(owner: str, all_points: bool, day: datetime | None, studio: str | None,
         if row.owner != last:
             lines.append(row.owner or "owner not said")
             last = row.owner
-        lines.append(f"  {row.title} {row.number} ({row.treatment}): {care_words(row.status)}")
+        lines.append(f"  {care_row_words(row)}")
     say(as_json, {"items": [r.as_json() for r in rows]}, "\n".join(lines) or "No care is due.")

@@ -103,6 +103,14 @@ def _status(record: Record, item: Kept[CareItem], today: date) -> CareStatus:
     return CareStatus(item, trigger, last, next_on, days, state, f"{seen}, every {months_of(item.value):g} months")
 
 
+def counted_from(status: CareStatus, finished_on: date | None) -> date:
+    """The day from which a point that another treatment takes over counts on: its last visit, or the day the
+    schedule counted from, or the end of the treatment that takes it over where that is later."""
+    last = None if status.last is None else status.last.value.on
+    since = last or status.item.value.from_day or status.item.at.date()
+    return since if finished_on is None else max(since, finished_on)
+
+
 def check_visit(item: CareItem, visit: CareVisit) -> None:
     """Refuse a visit that does not say what its trigger asks. Raises Refused."""
     trigger = triggers()[item.trigger]

@@ -303,7 +303,13 @@ def care(sheet: TreatmentSheet) -> list[Block]:
         Column("next", "24mm"),
         Column("by", "30mm"),
     )
-    return section("Care schedule", columns, tuple(_care(s) for s in sheet.care))
+    blocks = section("Care schedule", columns, tuple(_care(s) for s in sheet.care))
+    beside = (Column("from", "38mm"), *columns[1:])
+    rows = tuple(
+        (Cell(strong=row.name, small=lines(row.status.trigger.name, row.treatment)), *_care(row.status)[1:])
+        for row in sheet.earlier_care
+    )
+    return [*blocks, *section("Care of earlier treatments that still stands", beside, rows)]
 
 
 STATES = {"act": "act now", "overdue": "overdue", "soon": "soon", "in time": "in time"}

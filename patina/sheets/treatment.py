@@ -115,7 +115,8 @@ class ImageComparison:
 
 @dataclass(frozen=True, slots=True)
 class CareRow:
-    """A point of a care schedule in the list of what is due."""
+    """A point of a care schedule in the list of what is due. treatment, name: whose schedule it stands in. later: id
+    and name of each later treatment of the same object, whose schedule may have taken its place."""
 
     treatment: str
     cast: str
@@ -123,12 +124,16 @@ class CareRow:
     number: str
     owner: str
     status: CareStatus
+    name: str
+    later: tuple[tuple[str, str], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """As ``patina care --json`` prints it."""
         status = self.status
         return {
             "treatment": self.treatment,
+            "treatment_name": self.name,
+            "later_treatments": [{"id": id, "name": name} for id, name in self.later],
             "cast": self.cast,
             "title": self.title,
             "number": self.number,
@@ -149,7 +154,7 @@ class TreatmentSheet:
     """A treatment in full. record: everything that was written down. All else is worked out from it: areas of the
     condition maps and their change, the lowest effective test patch, how far salts are out, layers in g/m² with
     their dew margin, what is open about consent, what was signed by whom and what by nobody, what is
-    missing by purpose, care that is due on ``today``.
+    missing by purpose, care that is due on ``today``. earlier_care: points of treatments before it that still remind.
 
     photographs, readings: of the cast. lots: those that materials and layers name. studio_work: what was put down
     on the cast itself (patinated, waxed) while the treatment lasted, with its recipe and pot. hours: of all actions
@@ -176,6 +181,7 @@ class TreatmentSheet:
     lots: tuple[LotRow, ...]
     studio_work: tuple[TreatmentRow, ...] = ()
     hours: float | None = None
+    earlier_care: tuple[CareRow, ...] = ()
 
     @property
     def id(self) -> str:
@@ -207,6 +213,7 @@ class TreatmentSheet:
                 {"item": s.item.id, "state": s.state, "next_on": s.next_on.isoformat(), "days": s.days, "why": s.why}
                 for s in self.care
             ],
+            "earlier_care": [row.as_json() for row in self.earlier_care],
             "consent_flags": plain(self.flags),
             "signatures_no_longer_valid": list(self.unsigned),
             "signed": plain(self.signed),

@@ -9,7 +9,7 @@ from patina.conservation.condition import MapChange, Share, ZoneChange
 from patina.conservation.record import Kept
 from patina.conservation.salts import Extraction
 from patina.conservation.vocabulary import terms, triggers
-from patina.sheets.treatment import CareStatus, Completeness, LayerFacts, TreatmentSheet
+from patina.sheets.treatment import Completeness, LayerFacts, TreatmentSheet
 
 
 def part_line(kind: str, part: Kept[Any]) -> str:
@@ -267,15 +267,6 @@ def layer_words(facts: LayerFacts) -> str:
     weight = "weight per area not known" if facts.g_per_m2 is None else f"{facts.g_per_m2:.1f} g/m² in all"
     each = "" if facts.per_coat_g_per_m2 is None else f", {facts.per_coat_g_per_m2:.1f} per coat"
     return f"{facts.id}: {weight}{each}. {facts.dew_words}"
-
-
-def care_words(status: CareStatus) -> str:
-    """Where one point of the schedule stands."""
-    state = {"act": "ACT NOW", "overdue": f"OVERDUE by {status.days} days", "soon": "soon", "in time": "in time"}
-    what = f"{status.item.id} {status.trigger.name}: {status.item.value.task}"
-    if status.state == "ended":
-        return f"{what}: {status.why}"
-    return f"{what}: {state[status.state]} ({status.next_on}); {status.why}"
 
 
 def completeness_lines(found: Completeness) -> list[str]:

@@ -63,8 +63,8 @@ FAMILIES: dict[str, tuple[str, ...]] = {
 WITHIN: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("places", "a"): ("add what the place is fed with", ("starters", "agree", "add_substance")),
     ("places", "k"): ("keep account", ("count", "care_due", "log_exposure")),
-    ("places", "t"): ("take it into use", ("start_tile", "treatment", "use_pot", "take")),
-    ("places", "w"): ("the work: at the torch, of the conservator", ("torch", "conserve")),
+    ("places", "t"): ("take it into use", ("start_tile", "work_done", "use_pot", "take")),
+    ("places", "w"): ("the work: at the torch, of the conservator", ("torch", "treatment")),
     ("places", "z"): ("lay side by side", ("lay_out", "series")),
     ("records", "backspace"): ("one step back", ("go_back", "undo")),
     ("records", "t"): ("type what is measured", ("type('temperature')", "try_strength")),

@@ -132,6 +132,27 @@ def test_care_that_is_due_is_listed_by_owner(where: Path) -> None:
     assert "Town of Saltgate" in run(where, "care", "--on", "2026-11-25").output
 
 
+def test_care_of_an_earlier_treatment_is_taken_over_or_ended(where: Path) -> None:
+    """A later treatment of the object lists what still reminds; "all" names every point, --why what is written down."""
+    id = document(where, "treatment", "begin", "C1", "second look", "started_on=2026-11-20")["id"]
+    rows = document(where, "treatment", "earlier-care", id)["earlier_care"]
+    assert {row["treatment"] for row in rows} == {"CT1"} and len(rows) == 4
+    assert "second look came later" in run(where, "care", "--on", "2026-11-25").output
+    said = run(where, "treatment", "set", id, "finished_on=2026-11-21").output
+    assert "still reminds" in said and f"earlier-care {id}" in said
+    with pytest.raises(PatinaError, match="CI99"):
+        run(where, "treatment", "earlier-care", id, "--end", "CI99")
+    first, *_ = (row["item"] for row in rows)
+    after = document(where, "treatment", "earlier-care", id, "--end", first, "--why", "the wax is off")
+    assert [row["item"] for row in after["earlier_care"]] == [row["item"] for row in rows[1:]]
+    done = document(where, "treatment", "earlier-care", id, "--take-over", "all")
+    assert done["earlier_care"] == [] and len(done["care"]) == 3
+    assert {item["reason"] for item in done["care"]} == {
+        f"taken over from CT1 {rows[0]['treatment_name']} by {id} second look"
+    }
+    assert "No care of an earlier" in run(where, "treatment", "earlier-care", id).output
+
+
 def test_terms_and_fields_can_be_looked_up(where: Path) -> None:
     """The list of terms with its sources, the kinds of part and their fields."""
     assert [t["key"] for t in document(where, "treatment", "terms", "waxy")["items"]] == ["nantokite"]

@@ -23,7 +23,7 @@ TABLES: dict[str, tuple[tuple[str, str], ...]] = {
     "casts": (
         ("casts", "All casts as a table (CSV)"),
         ("pieces", "All pieces as a table (CSV)"),
-        ("treatments", "All treatments as a table (CSV)"),
+        ("treatments", "All that was done to casts as a table (CSV)"),
     ),
     "shelf": (("lots", "All lots as a table (CSV)"),),
 }

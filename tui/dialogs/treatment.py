@@ -10,10 +10,13 @@ from textual.app import ComposeResult
 from textual.widgets import Input
 
 from patina.bench.treating import treat
+from patina.bench.treating.treat_care import hand_on_care
 from patina.bench.treating.treat_drafts import draft_of, drop_draft, keep_draft
 from patina.bench.treating.treat_photographs import with_photograph
 from patina.bench.treating.treat_words import list_terms, list_triggers
-from patina.errors import Incomplete, PatinaError
+from patina.errors import Incomplete, PatinaError, Refused
+from patina.language import shown
+from patina.sheets.care_words import care_words, reason_ended, reason_taken_over, stems_from
 from patina.sheets.treatment_words import id_meanings
 from tui import format as show
 from tui.dialogs.form import Field, FieldInput, Form
@@ -22,7 +25,7 @@ from tui.widgets.words import Static
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.sheets.treatment import TreatmentSheet, WrittenPart
+    from patina.sheets.treatment import CareRow, TreatmentSheet, WrittenPart
 
 KEPT = "✓ kept as you go"
 
@@ -234,3 +237,41 @@ def take_back_form(studio: Studio, part: str) -> Form:
     """Take a part back, with the reason. The answer is the sheet."""
     fields = [Field("reason", "Reason", "why it is taken back")]
     return Form(f"Take {part} back", fields, lambda typed: treat.withdraw_part(studio, part, typed["reason"]))
+
+
+TAKE_OVER, END, LEAVE = "take over", "end", "leave"
+
+
+def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> Form:
+    """Asks of each point of care of earlier treatments whether this one takes it over, ends it or leaves it. The
+    answer is the sheet. yes: what the button does, where something else follows."""
+    signed = sheet.record.signed_off is not None
+    ways = (END, LEAVE) if signed else (TAKE_OVER, END, LEAVE)
+    rows = {row.status.item.id: row for row in sheet.earlier_care}
+    points = [
+        Field(id, f"{care_words(row.status)}. {stems_from(row)}", ", ".join(ways), LEAVE, ways)
+        for id, row in rows.items()
+    ]
+    why = Field("why", "Why", "empty: the two treatments are named")
+
+    def hand_on(values: Mapping[str, str]) -> TreatmentSheet:
+        said = {id: values[id] or LEAVE for id in rows}
+        if wrong := [Refused(f"'{way}' is none of the ways.", f"Choose one of: {', '.join(ways)}.", field=id)
+                     for id, way in said.items() if way not in ways]:  # fmt: skip
+            raise Incomplete(wrong)
+
+        def reasons(way: str, words: Callable[[CareRow, TreatmentSheet], str]) -> dict[str, str]:
+            return {id: values["why"] or shown(words(rows[id], sheet)) for id in rows if said[id] == way}
+
+        taken, ended = reasons(TAKE_OVER, reason_taken_over), reasons(END, reason_ended)
+        if not taken and not ended:
+            return sheet
+        return hand_on_care(studio, sheet.id, take_over=taken, end=ended)
+
+    before = (
+        f"These points still remind, though {sheet.id} came later. Taken over, a point stands in the schedule of "
+        f"{sheet.id} and counts on from there; ended, it is looked at no more. The earlier record is not edited."
+    )
+    if signed:
+        before = f"{before} {sheet.id} is signed off, so nothing is taken over any more."
+    return Form(f"Care of earlier treatments: {sheet.id}", [*points, why], hand_on, before=before, yes=yes)

@@ -47,7 +47,7 @@ def ask_what(screen: Base) -> None:
 
 
 def _ask_table(screen: Base) -> None:
-    before = "Recipes, tiles, readings, lots, pieces, casts or treatments, one table of a sheet at a time."
+    before = "Recipes, tiles, readings, lots, pieces, casts or what was done to them, one table of a sheet at a time."
     dialog = AskPath("Bring in a table", TABLES, before=before)
 
     def taken(path: Path) -> None:

@@ -126,7 +126,7 @@ class Casts(Measuring):
     def action_open_sheet(self) -> None:
         """To the sheet; from the sheet of a treatment, to work on it."""
         if self.at == TREATMENTS and self.focused is self.query_one("#sheet"):
-            self.action_conserve()
+            self.action_treatment()
         else:
             super().action_open_sheet()
 
@@ -156,7 +156,7 @@ class Casts(Measuring):
         elif (id := self.chosen_or_say("a cast")) is not None:
             show_series(self, id)
 
-    def action_treatment(self) -> None:
+    def action_work_done(self) -> None:
         """Write down what was done."""
         from tui.dialogs.records import treatment_form
 
@@ -174,7 +174,7 @@ class Casts(Measuring):
         elif (id := self.chosen_or_say("a cast")) is not None:
             show_ageing(self, id)
 
-    def action_conserve(self) -> None:
+    def action_treatment(self) -> None:
         """The conservator's record of the chosen cast or treatment."""
         if self.at == TREATMENTS:
             if (id := self.chosen_or_say("a treatment")) is not None:
@@ -200,7 +200,7 @@ class Casts(Measuring):
 
 def cast_line(row: CastRow) -> Line:
     """A cast as the list shows it."""
-    words = (row.alloy, lab_badge(row.lab), show.times(row.treatments, "treatment") if row.treatments else "")
+    words = (row.alloy, lab_badge(row.lab), f"work done: {row.treatments}" if row.treatments else "")
     below = "  ".join(w for w in words if w)
     return Line(row.id, f"{row.piece} {row.number}".strip(), below, shades([row.lab]), badge=row.id)
 

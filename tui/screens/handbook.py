@@ -34,7 +34,7 @@ _NEAR = {
     "edge": "colour",
     "casts": "agreed-finishes",
     "series": "agreed-finishes",
-    "treatment-map": "conservation",
+    "treatment-map": "treatments",
     "safety": "safety",
     "shelf": "mixing",
     "treatment": "treatments",

@@ -98,9 +98,9 @@ def cast_words(sheet: CastSheet) -> Prose:
     if sheet.conserved:
         prose.heading("Conservator's treatments (w opens)")
         prose.bullets(f"{id}  {name}" for id, name in sheet.conserved)
-    prose.heading("Treatments")
+    prose.heading("What was done")
     if not sheet.treatments:
-        prose.text("None written down yet. Press t.", "$text-muted")
+        prose.text("Nothing is written down yet. Press t.", "$text-muted")
     for done in sheet.treatments:
         recipe = f" with {done.recipe} ({done.recipe_id}, revision {done.revision})" if done.recipe_id else ""
         pot = f", pot {named(done.batch, done.batch_name)}" if done.batch else ""

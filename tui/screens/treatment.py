@@ -33,6 +33,8 @@ from tui.screens.treatment_sections import (
 from tui.widgets.prose import ProseView
 from tui.widgets.words import Option
 
+EARLIER = "earlier-care"
+
 if TYPE_CHECKING:
     from patina.sheets.history import SealSheet
     from patina.sheets.treatment import ImageComparison, MapChange, TreatmentSheet
@@ -70,12 +72,18 @@ class Treatment(Keeping):
         self.query_one("#sections").focus()
         self.load()
 
-    def load(self) -> None:
-        """Read the treatment, in a thread."""
+    def load(self, *, finished: bool = False) -> None:
+        """Read the treatment, in a thread. finished: ask what becomes of earlier care if it has come to its end."""
+
+        def read(found: tuple[TreatmentSheet, SealSheet | None]) -> None:
+            self._read(found)
+            if finished and found[0].record.head.finished_on is not None and found[0].earlier_care:
+                self._write(EARLIER)
+
         self.work(
             f"Reading {self.treatment}",
             lambda: (treat.treatment_sheet(self.studio, self.treatment), self.seal_of(self.treatment)),
-            self._read,
+            read,
             quiet=True,
             key="sheet",
         )
@@ -83,6 +91,20 @@ class Treatment(Keeping):
     def _read(self, found: tuple[TreatmentSheet, SealSheet | None]) -> None:
         sheet, self.signed = found
         self.show(sheet)
+
+    def action_sign_off(self) -> None:
+        """Sign it off; first, what becomes of care of earlier treatments, since its own schedule is closed then."""
+        from tui.dialogs.treatment import earlier_care_form
+
+        if self.sheet is None or self.signed_already or not self.sheet.earlier_care:
+            super().action_sign_off()
+            return
+
+        def go_on(sheet: TreatmentSheet) -> None:
+            self.show(sheet)
+            super(Treatment, self).action_sign_off()
+
+        self.ask(earlier_care_form(self.studio, self.sheet, "On to the signature"), go_on)
 
     def show(self, sheet: TreatmentSheet) -> None:
         """Show the treatment as it stands, at the section that is chosen."""
@@ -146,6 +168,8 @@ class Treatment(Keeping):
         options = [(name, called.get(name) or CALLED[name]) for name, _ in kinds]
         if self.section in ("identification", "report") and not self.signed_already:
             options.insert(0, ("head", "what the record says of itself: identification, purpose, state after"))
+        if self.section == "care" and self.sheet.earlier_care:
+            options.append((EARLIER, "care of earlier treatments: take it over or end it"))
         if not options:
             self._say_closed()
             return
@@ -155,11 +179,15 @@ class Treatment(Keeping):
             self.ask(Choose("What is to be written?", options), self._write)
 
     def _write(self, chosen: str) -> None:
-        from tui.dialogs.treatment import head_form, write_form
+        from tui.dialogs.treatment import earlier_care_form, head_form, write_form
 
         assert self.sheet is not None
         if chosen == "head":
-            self.app.push_screen(head_form(self.studio, self.sheet), lambda _answer: self.load())
+            open_before = self.sheet.record.head.finished_on is None
+            self.app.push_screen(head_form(self.studio, self.sheet), lambda _answer: self.load(finished=open_before))
+            return
+        if chosen == EARLIER:
+            self.ask(earlier_care_form(self.studio, self.sheet), self.show)
             return
         kind, given = next(
             ((kind, given) for name, _, kind, given in ALSO.get(self.section, ()) if name == chosen), (chosen, {})
@@ -200,7 +228,7 @@ class Treatment(Keeping):
 
     def _say_closed(self) -> None:
         self.said(
-            "The record is signed off: A adds to it. Signatures, visits of care and copies are still written down."
+            "The record is signed off: A adds to it. Signatures, visits and ends of care, and copies are still written."
         )
 
     def action_correct(self) -> None:

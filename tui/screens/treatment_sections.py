@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from patina.bench.treating import treat
+from patina.sheets.care_words import care_row_words, care_words, earlier_care_words, stems_from
 from patina.sheets.treatment_words import (
-    care_words,
     completeness_lines,
     extraction_lines,
     extraction_table,
@@ -47,7 +47,7 @@ def pressing(sheet: TreatmentSheet, section: str) -> bool:
     if section == "authority and consent":
         return bool(sheet.flags)
     if section == "care":
-        return any(status.due for status in sheet.care)
+        return any(status.due for status in sheet.care) or bool(sheet.earlier_care and sheet.record.head.finished_on)
     return section == "salts" and any(found.verdict != "reached" for found in sheet.extractions)
 
 
@@ -198,7 +198,7 @@ def _images(sheet: TreatmentSheet, prose: Prose) -> None:
         for words in pair.cautions:
             prose.caution(words)
     if sheet.pairs:
-        prose.text("i holds each pair against each other.", "$text-muted")
+        prose.text("f holds each pair against each other.", "$text-muted")
 
 
 def _care(sheet: TreatmentSheet, prose: Prose) -> None:
@@ -207,6 +207,10 @@ def _care(sheet: TreatmentSheet, prose: Prose) -> None:
             prose.caution(care_words(status), grave=status.state == "act")
         else:
             prose.text(care_words(status))
+    if sheet.earlier_care:
+        prose.heading("Care of earlier treatments that still reminds")
+        prose.bullets(f"{care_words(row.status)}. {stems_from(row)}" for row in sheet.earlier_care)
+        prose.text("n takes it over or ends it.", "$text-muted")
 
 
 def _report(sheet: TreatmentSheet, prose: Prose) -> None:
@@ -284,7 +288,7 @@ def care_due_words(rows: tuple[CareRow, ...]) -> Prose:
         if row.owner != last:
             prose.heading(row.owner or "owner not said")
             last = row.owner
-        words = f"{row.title} {row.number} ({row.treatment}): {care_words(row.status)}".replace("  ", " ")
+        words = care_row_words(row)
         if row.status.due:
             prose.caution(words, grave=row.status.state == "act")
         else:
@@ -320,4 +324,6 @@ def open_words(sheet: TreatmentSheet) -> str:
         said.append(f"▲ {len(lacks)} of {report.asked} things that are asked of a report are missing: {named}.")
     if sheet.flags:
         said.append(f"▲ Open about consent: {len(sheet.flags)}. {sheet.flags[0].words}")
+    if words := earlier_care_words(sheet):
+        said.append(f"▲ {words} It is taken over before signing, in the section Care.")
     return " ".join(said)

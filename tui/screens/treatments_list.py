@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def treatments_shelf(screen: Casts) -> Shelfful:
     """The list of treatments."""
     return Shelfful(
-        "treated",
+        "treatments",
         lambda text: treat.list_treatments(screen.studio, text),
         treatment_line,
         lambda id: treat.treatment_sheet(screen.studio, id),

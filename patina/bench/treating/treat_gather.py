@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from patina.bench.shelves.shelf import lot_of_row
+from patina.bench.treating.treat_care import earlier_care
 from patina.conservation.care import care_status
 from patina.conservation.completeness import PURPOSES, completeness
 from patina.conservation.condition import latest_pairs, map_change, map_shares
@@ -99,6 +100,7 @@ def gather(studio: Studio, session: Session, row: Any, today: date) -> Treatment
         lots=tuple(lots.values()),
         studio_work=_studio_work(record, cast),
         hours=_hours(record),
+        earlier_care=earlier_care(session, row, today),
     )
 
 
