@@ -101,6 +101,7 @@ ROWS: tuple[Action, ...] = (
     ),
     _a("change", "save_picture", "s ctrl+s", "Save", "Save the picture of the change as a PNG file.", 2),
     _a("change", "areas", "m", "Areas", "Areas of your own to be measured in both, or a grid of patches.", 2),
+    _a("change", "by_chart", "b", "By", "Place a chart's points by hand, or name plain card for the light.", 4),
     _a("change", "look", "l", "Look", "See the picture alone, as large and sharp as it goes.", 3),
     _a("change", "back", "escape", "Back", "Back to the record.", 2),
     _a("tiles", "mark", "space", "Mark", "Mark the tile, to lay it beside others; as many as six.", 4),
@@ -120,7 +121,7 @@ ROWS: tuple[Action, ...] = (
     _a("casts", "work_done", "t", "Work done", "Write down what was done to the cast: patinated, waxed, repaired.", 3),
     _a("casts", "change", "e", "Edit", "Change what is written about the cast.", 6),
     _a("casts", "photograph", "f", "Photo", "Give the cast a photograph, or measure one it has.", 5),
-    _a("casts", "print_sheet", "p f7", "Print", "Write finish record, series or treatment report.", 7),
+    _a("casts", "print_sheet", "p f7", "Print", "Write finish record, agreed finish, series or treatment report.", 7),
     _a(
         "tiles casts",
         "more",

@@ -74,18 +74,25 @@ def before_after(
     chart: str | Path = "auto",
     edition: str = "unknown",
     formula: str = "de2000",
+    corners: tuple[Sequence[Point] | None, Sequence[Point] | None] = (None, None),
+    flat: tuple[Path | None, Path | None] = (None, None),
 ) -> BeforeAfter:
     """Lay a later photograph over an earlier one and measure what has changed.
 
     areas: what to measure, in pixels of the earlier picture; without them a grid of patches over the
     field in which the two agree (within ``piece``, the outline of the piece, where it is given).
-    chart: "auto" or a file of the chart's own values; a chart must be in both photographs.
+    chart: "auto" or a file of the chart's own values; a chart must be in both photographs. corners: centres of its
+    patches 1, 6, 24 and 19 in the earlier and in the later one, None where they are found. flat: for each of the two
+    a photograph of plain card in its place and light, None where the paper around the chart serves.
     Raises NotComparable where the two cannot be laid over each other, and BadPhotograph, NoChart or
     BadChart for a photograph that cannot be measured.
     """
     values = published(edition) if chart == "auto" else own_values(Path(chart))
     photos = [open_photo(Path(path)) for path in (before, after)]
-    fits = [reading.calibrate(photo, values) for photo in photos]
+    fits = [
+        reading.calibrate(photo, values, points, frame)
+        for photo, points, frame in zip(photos, corners, flat, strict=True)
+    ]
     smalls = [photo.reduced(LONG_SIDE_PX) for photo in photos]
     holes = [chart_hole(fit.finding.corners or ()) for fit in fits]
     found = _register(smalls, holes, piece)

@@ -37,19 +37,22 @@ def corrected_preview(
     corners: Sequence[Point] | None = None,
     card: str | Path | None = None,
     chart_frame: Path | None = None,
+    flat_frame: Path | None = None,
 ) -> Preview:
     """The photograph, corrected by its chart or card, made to fit into columns × rows small pixels.
 
     Colours are those of the corrected CIELAB (D50, 2 degrees) as an sRGB screen shows them, cut to what
-    it can show. chart, edition, corners, card, chart_frame: as in ``patina.colour.reading.read_photo``.
+    it can show. chart, edition, corners, card, chart_frame, flat_frame: as in ``patina.colour.reading.read_photo``.
     Raises BadPhotograph, NoChart, BadChart.
     """
     photo = open_photo(path)
     if chart_frame is None:
-        fit = _fit(photo, chart, edition, corners, card)
+        fit = _fit(photo, chart, edition, corners, card, flat_frame)
     else:
         other = open_photo(chart_frame)
-        fit = carried(_fit(other, chart, edition, corners, card), other, photo, keep_flat=False)
+        fit = carried(
+            _fit(other, chart, edition, corners, card, flat_frame), other, photo, keep_flat=flat_frame is not None
+        )
     light, _ = light_points(photo, fit, MOST_POINTS)
     scale = min(columns / photo.width, rows / photo.height, 1.0)
     wide, high = max(round(photo.width * scale), 1), max(round(photo.height * scale), 1)
@@ -59,11 +62,16 @@ def corrected_preview(
 
 
 def _fit(
-    photo: Photo, chart: str | Path, edition: str, corners: Sequence[Point] | None, card: str | Path | None
+    photo: Photo,
+    chart: str | Path,
+    edition: str,
+    corners: Sequence[Point] | None,
+    card: str | Path | None,
+    flat: Path | None,
 ) -> Calibration:
     if chart in CARDS:
-        return calibrate_card(photo, card_values(str(chart), card), corners, None)
-    return calibrate(photo, published(edition) if chart == "auto" else own_values(Path(chart)), corners)
+        return calibrate_card(photo, card_values(str(chart), card), corners, flat)
+    return calibrate(photo, published(edition) if chart == "auto" else own_values(Path(chart)), corners, flat)
 
 
 def light_points(photo: Photo, fit: Calibration, longest: int) -> tuple[Array, int]:

@@ -20,6 +20,7 @@ from patina.entries import (
     NewHolding,
     NewZone,
 )
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets.matching import AgreedSheet, ApprovalRow, HoldingRow
@@ -212,13 +213,19 @@ def agreed_text(sheet: AgreedSheet) -> str:
     lines = [f"{m.id} {m.name}: {m.wax_state}, {m.warmth}, {m.geometry}, {m.light}; to look {sheet.aim}"]
     for z in sheet.zones:
         limits = " ".join(
-            f"{word} L* {lab.L:.1f}" for word, lab in (("light", z.light_limit), ("dark", z.dark_limit)) if lab
+            f"{word} L* {lab.L:.1f} {tile}".rstrip()
+            for word, lab, tile in (
+                ("light", z.light_limit, named(z.light_tile, z.light_tile_name)),
+                ("dark", z.dark_limit, named(z.dark_tile, z.dark_tile_name)),
+            )
+            if lab
         )
         lines.append(
             f"  {z.zone}: {z.lab.L:.1f} {z.lab.a:.1f} {z.lab.b:.1f}, {times(z.n, 'reading')} {limits}".rstrip()
         )
     lines += [f"  {_holding_text(h)}" for h in sheet.holdings]
-    lines += [f"  conceded {c.piece} ({c.difference:.1f}): {c.reason}, {c.agreed_by}" for c in sheet.concessions]
+    for c in sheet.concessions:
+        lines.append(f"  conceded {named(c.piece, c.piece_name)} ({c.difference:.1f}): {c.reason}, {c.agreed_by}")
     return "\n".join(lines + [f"  {_approval_text(a)}" for a in sheet.approvals])
 
 
@@ -285,4 +292,6 @@ def approval_json(a: ApprovalRow) -> dict[str, Any]:
 
 def _approval_text(a: ApprovalRow) -> str:
     tail = f": {a.remarks}" if a.remarks else ""
-    return f"{a.id} {a.held_on} {a.who} ({a.role}), {a.piece} {a.seen}, {a.light}: {a.answer}{tail}"
+    return (
+        f"{a.id} {a.held_on} {a.who} ({a.role}), {named(a.piece, a.piece_name)} {a.seen}, {a.light}: {a.answer}{tail}"
+    )

@@ -162,6 +162,10 @@ def _matches_text(found: tuple[Match, ...]) -> str:
 @click.option("--formula", type=_FORMULAS, default="de2000", show_default=True)
 @click.option("--piece", metavar="x,y;x,y;x,y…", help="Outline of the piece in BEFORE, where no area is named.")
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Write the difference picture (PNG).")
+@click.option("--corners-before", metavar="x,y;x,y;x,y;x,y", help="Patches 1, 6, 24 and 19 in BEFORE, in pixels.")
+@click.option("--corners-after", metavar="x,y;x,y;x,y;x,y", help="Patches 1, 6, 24 and 19 in AFTER, in pixels.")
+@click.option("--flat-before", type=click.Path(path_type=Path), help="Plain card in the place and light of BEFORE.")
+@click.option("--flat-after", type=click.Path(path_type=Path), help="Plain card in the place and light of AFTER.")
 @common
 def change(
     before: str,
@@ -171,13 +175,27 @@ def change(
     edition: str,
     formula: str,
     picture: Path | None,
+    corners_before: str | None,
+    corners_after: str | None,
+    flat_before: Path | None,
+    flat_after: Path | None,
     studio: str | None,
     as_json: bool,
 ) -> None:
     """What has changed on a piece between two photographs, BEFORE and AFTER, each with a chart in it."""
     from patina.bench.readings.change import change as change_deed
 
-    options = {"areas": areas, "piece": piece, "edition": edition, "formula": formula, "picture": picture}
+    options = {
+        "areas": areas,
+        "piece": piece,
+        "edition": edition,
+        "formula": formula,
+        "picture": picture,
+        "corners_before": corners_before,
+        "corners_after": corners_after,
+        "flat_before": flat_before,
+        "flat_after": flat_after,
+    }
     if Path(before).is_file() and Path(after).is_file():
         sheet = change_deed(None, before, after, **options)  # type: ignore[arg-type]
     else:

@@ -250,6 +250,34 @@ def series(
 
 
 @print_.command()
+@click.argument("master_id", metavar="FINISH")
+@_where_to
+@click.option("--seal-recipes", is_flag=True, help="Leave the names of recipes out.")
+@common
+def master(
+    master_id: str,
+    file: Path | None,
+    pdf: Path | None,
+    html: Path | None,
+    seal_recipes: bool,
+    studio: str | None,
+    as_json: bool,
+) -> None:
+    """The agreed FINISH: zones, limits, light, holders, concessions."""
+    from patina.bench.paper.print_reports import agreed_finish
+
+    asked = _files(file, pdf, html)
+    with the_studio(studio) as opened:
+        _write(
+            as_json,
+            asked,
+            lambda path, progress: agreed_finish(
+                opened, master_id, path, show_recipe=not seal_recipes, progress=progress
+            ),
+        )
+
+
+@print_.command()
 @click.argument("treatment_id", metavar="TREATMENT")
 @_where_to
 @common

@@ -12,6 +12,8 @@ import click
 
 from patina.commands.common import common, say, the_studio, times
 from patina.errors import BadQuantity
+from patina.sheets.editions import edition_words
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets import PhotoReading, ShootSheet
@@ -129,7 +131,7 @@ def _text(reading: PhotoReading) -> str:
     if chart.found and chart.kind.endswith("card"):
         lines = [f"A {chart.kind} was used: {chart.method}."]
     elif chart.found:
-        lines = [f"Chart found ({chart.edition} edition), corrected by {chart.method}."]
+        lines = [f"Chart found, {edition_words(chart.edition)}; corrected by {chart.method}."]
         if chart.loo_mean_de00 is not None:
             lines.append(f"A patch left out is predicted within {chart.loo_mean_de00:.1f} ΔE00 on average.")
     else:
@@ -170,9 +172,10 @@ def _read_folder(
 def _shoot_text(sheet: ShootSheet) -> str:
     lines = [f"{times(len(sheet.filed), 'photograph')} filed, {len(sheet.unfiled)} not."]
     for one in sheet.filed:
+        whose = named(one.target, one.name)
         for row in one.readings:
             doubt = "" if row.uncertainty_de00 is None else f" ± {row.uncertainty_de00:.1f} ΔE00"
-            lines.append(f"{one.file}: {one.target}  {row.id}  {row.lab.L:.1f} {row.lab.a:.1f} {row.lab.b:.1f}{doubt}")
+            lines.append(f"{one.file}: {whose}  {row.id}  {row.lab.L:.1f} {row.lab.a:.1f} {row.lab.b:.1f}{doubt}")
     return "\n".join(lines + [f"! {u.file}: {u.what} {u.remedy}" for u in sheet.unfiled])
 
 

@@ -108,7 +108,8 @@ def plan_json(plan: PlanSheet) -> dict[str, Any]:
         "facts": {f.what: f.value for f in plan.facts},
         "same": list(plan.same),
         "different": [_effect(e) for e in plan.effects],
-        "not_written_down": list(plan.blank),
+        "not_written_down": [*plan.blank, *plan.unsaid],
+        "not_said_for_now": list(plan.unsaid),
         "tiles_first": list(plan.tiles),
         "mix": None if plan.mix is None else plan.mix.as_json(),
         "history": plan.history,
@@ -124,8 +125,10 @@ def plan_text(plan: PlanSheet) -> str:
         lines += ["As it was done:", *(f"  {n}. {step}" for n, step in enumerate(plan.as_done, 1))]
     lines.append("Different now, and what that did in this house's records:" if plan.effects else "Nothing differs.")
     lines += [f"  {e.words}" for e in plan.effects]
+    if plan.unsaid:
+        lines.append(f"Known of then, not said for now: {', '.join(plan.unsaid)}.")
     if plan.blank:
-        lines.append(f"Not written down for both: {', '.join(plan.blank)}.")
+        lines.append(f"Not written down then: {', '.join(plan.blank)}.")
     lines += ["Tiles to make first:", *(f"  {t}" for t in plan.tiles)]
     if plan.mix is not None:
         for solution in plan.mix.solutions:

@@ -111,11 +111,12 @@ def _fill(where: Path, say: Callable[[str], None]) -> None:
         say("agreed finishes and casts")
         _series(studio, ids)
         say("a finished job")
-        _job(studio)
+        pot = _job(studio)
         say("matching, series and ageing")
         add_matching(studio, WHO, HELPER)
         say("a tile at the torch")
         add_torch_log(studio, "HW-08", "Torch sulphide brown", HELPER)
+        _beside_the_cast(studio, pot)
         say("a conservator's treatment")
         treated = add_treatment_record(studio)
         add_signed_record(studio, treat.treatment_sheet(studio, treated).record.object.cast)
@@ -221,26 +222,37 @@ def _as_done(do: str, passes: int, solution: str | None) -> str:
 
 
 def _instrument_readings(studio: Studio, tile: str) -> None:
-    for wax, L, a, b in (("unwaxed", 27.4, 6.3, 9.2), ("waxed", 24.1, 6.9, 9.6)):
-        tiles.add_reading(
-            studio,
-            tile,
-            NewReading(
-                L=L,
-                a=a,
-                b=b,
-                source="instrument",
-                area="middle",
-                geometry="d:8 SCI",
-                instrument="hand-held spectrophotometer (invented)",
-                sd=(0.6, 0.3, 0.4),
-                n=5,
-                uncertainty_de00=0.8,
-                wax_state=wax,
-                warmth="cold",
-                read_by=WHO,
-            ),
-        )
+    for wax, colour in (("unwaxed", (27.4, 6.3, 9.2)), ("waxed", (24.1, 6.9, 9.6))):
+        _read_by_instrument(studio, tile, "middle", colour, (0.6, 0.3, 0.4), 0.8, wax)
+
+
+def _read_by_instrument(
+    studio: Studio,
+    target: str,
+    area: str,
+    colour: tuple[float, float, float],
+    sd: tuple[float, float, float],
+    doubt_de00: float,
+    wax: str = "waxed",
+) -> None:
+    """The mean of five readings. doubt_de00: their uncertainty (95 %)."""
+    tiles.add_reading(
+        studio,
+        target,
+        NewReading(
+            *colour,
+            source="instrument",
+            area=area,
+            geometry="d:8 SCI",
+            instrument="hand-held spectrophotometer (invented)",
+            sd=sd,
+            n=5,
+            uncertainty_de00=doubt_de00,
+            wax_state=wax,
+            warmth="cold",
+            read_by=WHO,
+        ),
+    )
 
 
 def _series(studio: Studio, ids: dict[str, str]) -> None:
@@ -281,27 +293,11 @@ def _series(studio: Studio, ids: dict[str, str]) -> None:
                 cast_on=FIRST_DAY + timedelta(days=30 * n),
             ),
         )
-        tiles.add_reading(
-            studio,
-            cast.row.id,
-            NewReading(
-                *colour,
-                source="instrument",
-                area="back",
-                geometry="d:8 SCI",
-                instrument="hand-held spectrophotometer (invented)",
-                sd=(0.7, 0.3, 0.4),
-                n=5,
-                uncertainty_de00=0.9,
-                wax_state="waxed",
-                warmth="cold",
-                read_by=WHO,
-            ),
-        )
+        _read_by_instrument(studio, cast.row.id, "back", colour, (0.7, 0.3, 0.4), 0.9)
 
 
-def _job(studio: Studio) -> None:
-    """One finished job: mixed from the shelf, put on cast 1/9, and recorded."""
+def _job(studio: Studio) -> str:
+    """One finished job: mixed from the shelf, put on cast 1/9, and recorded. Id of its pot."""
     recipe = finishes.recipe_sheet(studio, "Torch sulphide brown")
     mixed = mixing.mix(studio, recipe.id, area="0.34 m2")
     lot = next(row for row in shelf.list_lots(studio) if row.substance_key == "liver_of_sulphur")
@@ -350,3 +346,28 @@ def _job(studio: Studio) -> None:
             note="metal 85 to 95 °C by contact probe; last pass thin",
         ),
     )
+    return batch.id
+
+
+def _beside_the_cast(studio: Studio, pot: str) -> None:
+    """A tile that was given the passes of a cast beside it, out of the same pot."""
+    recipe = finishes.recipe_sheet(studio, "Torch sulphide brown")
+    tile = tiles.start_tile(
+        studio,
+        NewTile(
+            engraved="HM-13",
+            alloy="C87300",
+            preparation="glass bead 100-170 mesh, 3 bar; degreased",
+            wall_mm=5.0,
+            size="100 × 100 mm",
+            recipe=recipe.id,
+            revision=recipe.revision,
+            batch=pot,
+            as_done=tuple(_as_done(step.do, step.passes, step.solution) for step in recipe.recipe.steps),
+            made_on=datetime.now(UTC).date(),
+            made_by=WHO,
+            wax_state="waxed",
+            note="made beside cast 1/9, out of its pot",
+        ),
+    )
+    _read_by_instrument(studio, tile.row.id, "middle", (24.4, 6.8, 9.5), (0.6, 0.3, 0.4), 0.8)

@@ -15,7 +15,8 @@ Vector = tuple[float, float, float]
 class ZoneRow:
     """The agreed colour of one zone. readings: what it rests on, (id or "", colour). sd: spread of single
     readings. fixed_u: expanded (95 %) uncertainty in ΔE that more readings do not lessen, None: not known.
-    surface_of: id of the reading that parts, spread (within a tone, in L*, a*, b*) and grain_mm come from."""
+    surface_of: id of the reading that parts, spread (within a tone, in L*, a*, b*) and grain_mm come from.
+    tile_name, light_tile_name, dark_tile_name: what is engraved on its tiles."""
 
     zone: str
     lab: Lab
@@ -34,6 +35,9 @@ class ZoneRow:
     grain_px: float | None = None
     grain_mm: float | None = None
     photograph: str | None = None
+    tile_name: str = ""
+    light_tile_name: str = ""
+    dark_tile_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

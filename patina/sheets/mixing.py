@@ -151,6 +151,7 @@ class BatchSheet:
 
     weighed: substance, asked, amount, unit, lot. used: when (UTC), mL, what for, by whom. tiles_only: it is not
     to go on a piece. discard_by: UTC, when it must be gone because of what is in it; None where no clock runs.
+    lot_names: what each lot is called, by its id.
     """
 
     id: str
@@ -172,3 +173,8 @@ class BatchSheet:
     tiles_only: bool = False
     discard_by: datetime | None = None
     discard_why: str = ""
+    lot_names: tuple[tuple[str, str], ...] = ()
+
+    def lot_name(self, id: str) -> str:
+        """What a lot is called beside its id; empty where it has no name."""
+        return dict(self.lot_names).get(id, "")

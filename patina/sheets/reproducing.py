@@ -40,8 +40,9 @@ class PlanSheet:
     """How an old finish is got again.
 
     target: id; name. lab: its colour then, None where it was not read. as_done: its steps as they were
-    really done. facts: what was written down. same, blank: circumstances. effects: what is different
-    now, in the order of weight. tiles: to be made first, in words. mixes: what to weigh, None without an area.
+    really done. facts: what was written down. same: circumstances; blank: those that nobody wrote down
+    then; unsaid: those that were, of which nothing is said for now. effects: what is different now, in the
+    order of weight. tiles: to be made first, in words. mixes: what to weigh, None without an area.
     history: tiles and casts the effects rest on.
     """
 
@@ -59,6 +60,7 @@ class PlanSheet:
     mix: MixSheet | None
     history: int
     cautions: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,13 @@ from patina.sheets.tiles import ReadingRow
 
 @dataclass(frozen=True, slots=True)
 class FiledPhotograph:
-    """A photograph that was filed to a tile or cast by its placard, with what was read."""
+    """A photograph that was filed to a tile or cast by its placard, with what was read. name: of the tile or cast."""
 
     file: str
     target: str
     readings: tuple[ReadingRow, ...]
     warnings: tuple[Caution, ...]
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,7 @@ class ShootSheet:
                 {
                     "file": one.file,
                     "target": one.target,
+                    "name": one.name,
                     "readings": [
                         {"id": r.id, "lab": r.lab.as_list(), "uncertainty_de00": r.uncertainty_de00}
                         for r in one.readings

@@ -186,7 +186,13 @@ async def test_the_chart_of_another_photograph_of_the_shoot(running: Start, stud
         await person.press("c")
         await person.until(lambda: person.app.screen.picture.preview.rgb != taken, 30.0)
         await person.press("f")
-        await person.until(lambda: any("placed there" in n.message for n in person.app._notifications))
+        await person.until(lambda: _on(person, "ChartPoints") and person.app.screen.picture.preview is not None)
+        begun = list(person.app.screen.picture.points)
+        for (x, y), (true_x, true_y) in zip(begun, TRUTH["chart"]["corners"], strict=True):
+            assert abs(x - true_x) < 6 and abs(y - true_y) < 6, "it begins where the chart was found"
+        await person.press("shift+right", "tab", "shift+left", "enter")
+        await person.until(lambda: _on(person, "Photograph") and person.app.screen.by.corners)
+        await person.until(lambda: "stands by your points in" in person.app.screen.words().plain, 30.0)
         kept = await _keep(person, studio)
     assert "in another photograph" in kept.instrument
     assert _off(kept.lab) < kept.uncertainty_de00

@@ -55,7 +55,7 @@ EXCEPTIONS: dict[tuple[str, str], str] = {
 FAMILIES: dict[str, tuple[str, ...]] = {
     "places": PLACES,
     "records": ("treatment", "safety", "torch", "recipe"),
-    "pictures": ("photograph", "treatment-map", "change", "areas", "look"),
+    "pictures": ("photograph", "treatment-map", "change", "areas", "points", "look"),
     "colours": ("map", "series", "comparing", "edge", "reading", "plots"),
     "bringing in": ("bringing", "brought", "reread"),
 }

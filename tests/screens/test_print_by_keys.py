@@ -10,7 +10,9 @@ import pytest
 from screens_driver import Driver, Running
 from textual.widgets import Input, OptionList
 
+from patina.bench.matched import agreed
 from patina.bench.studio import Studio
+from patina.entries import NewHolding
 from tui.jobs import Ticket
 
 Start = Callable[..., Running]
@@ -68,6 +70,39 @@ async def test_a_cast_is_printed_as_asked(
     assert len(listed) == 6 and all("paper" in t or "page" in t for t in listed)
     text = path.read_text("utf-8") if path.suffix == ".html" else pypdf.PdfReader(path).pages[0].extract_text()
     assert said in text
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_an_agreed_finish_is_printed(
+    running: Start, studio: Studio, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """From the agreed finishes p writes the one that is chosen: its name, its limit, who holds a tile of it."""
+    agreed.hold_tile(studio, NewHolding("T1", "the Saltgate Rooms", "master", "M1"))
+    path = tmp_path / "agreed.html"
+    async with running(size) as person:
+        await _to(person, "4", "casts")
+        await person.press("v", "v")
+        await person.until(lambda: getattr(person.app.screen.sheet, "name", "") == "Cormorant brown")
+        await person.press("p")
+        listed = await _choose(person, "Agreed finish, as a page")
+        await _write_to(person, path)
+    assert len(listed) == 2
+    text = path.read_text("utf-8")
+    for said in ("Agreed finish", "Cormorant brown", "L* 27.0", "limit ΔE", "T1", "QT-1", "the Saltgate Rooms"):
+        assert said in text, said
+
+
+async def test_a_piece_is_printed_as_its_series(running: Start, studio: Studio, tmp_path: Path) -> None:
+    """From the pieces p writes the report of the edition."""
+    path = tmp_path / "series.html"
+    async with running((80, 24)) as person:
+        await _to(person, "4", "casts")
+        await person.press("v")
+        await person.until(lambda: getattr(person.app.screen.sheet, "title", "") == "Cormorant")
+        await person.press("p")
+        await _choose(person, "Series report, as a page")
+        await _write_to(person, path)
+    assert "Series report" in path.read_text("utf-8")
 
 
 async def test_a_tile_as_a_page(running: Start, studio: Studio, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 import swatches
 from patina.bench import access, sealing
+from patina.bench.finding.related import related
 from patina.bench.matched import matching
 from patina.bench.paper import owner
 from patina.bench.pieces import casts
@@ -67,6 +68,15 @@ def test_it_shows_every_part_of_the_job(studio: Studio) -> None:
     assert batches.list_batches(studio, open_only=False)
     assert {r.kind for r in owner.given(studio)} == {"owner's sheet", "tile on loan"}
     assert [r.recipe for r in access.list_withheld(studio)] == ["Green over brown"]
+
+
+def test_from_a_pot_to_its_tile_and_back(studio: Studio) -> None:
+    """A tile was made out of the pot of the finished job: each leads to the other, and both to the cast."""
+    tile = next(row for row in tiles.list_tiles(studio) if row.engraved == "HM-13")
+    pot = tiles.tile_sheet(studio, tile.id).batch
+    assert pot is not None
+    assert {tile.id, "C1"} <= {found.id for found in related(studio, pot)}
+    assert {pot, "C1"} <= {found.id for found in related(studio, tile.id)}
 
 
 def test_what_was_read_is_near_the_true_colours(studio: Studio) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from patina.bench.matched import series
+from patina.bench.matched import agreed, series
 from patina.bench.matched.judging import judge
 from patina.bench.pieces import casts
 from patina.bench.pots import batches
@@ -14,11 +14,24 @@ from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
+from patina.commands.agreeing import agreed_text
 from patina.commands.matching import verdict_text
-from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewReading, NewTile, NewTreatment, Weighed
+from patina.entries import (
+    NewBatch,
+    NewCast,
+    NewLot,
+    NewMaster,
+    NewPiece,
+    NewReading,
+    NewTile,
+    NewTreatment,
+    NewZone,
+    Weighed,
+)
+from patina.reports.agreed_finish import agreed_document
 from patina.reports.finish_record import done_table
 from patina.reports.series_report import series_document
-from tui.screens import matching_words, record_words
+from tui.screens import matching_words, mix_words, record_words
 from tui.screens.comparing import verdict_words
 
 FINISH, SOLUTION = "Heron dark", "sulphide wash"
@@ -30,7 +43,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Studio:
     with open_studio(tmp_path_factory.mktemp("named") / "studio") as studio:
         finishes.add_starters(studio)
         recipe = finishes.recipe_sheet(studio, "Torch sulphide brown")
-        shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g"))
+        shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g", lot_number="HY-2231"))
         weighed = (Weighed("liver of sulphur", 5.0, 5.0, "g", "L1"),)
         solution = recipe.recipe.solutions[0].name
         pot = batches.mix_batch(studio, NewBatch(recipe.id, 1, solution, 1000.0, weighed)).id
@@ -55,6 +68,10 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Studio:
             tiles.add_reading(
                 studio, cast, NewReading(27.5, 6.5, 9.0, uncertainty_de00=0.5, wax_state="unwaxed", warmth="cold")
             )
+        for engraved, L in (("HM-light", 30.0), ("HM-dark", 25.0)):
+            limit = tiles.start_tile(studio, NewTile(engraved, "C87300")).row.id
+            tiles.add_reading(studio, limit, NewReading(L, 6.5, 9.0, wax_state="unwaxed", warmth="cold"))
+        agreed.agree_zone(studio, NewZone("M1", "face", ("27.0,6.5,9.0",), light="T2", dark="T3"))
         yield studio
 
 
@@ -102,3 +119,22 @@ def test_a_verdict_names_the_piece(house: Studio) -> None:
 def test_the_finish_record_on_paper(house: Studio) -> None:
     """The table of what was done and the facts of a tile name the pot."""
     assert f"B1 {_solution(house)}" in str(done_table(casts.cast_sheet(house, "C1").treatments))
+
+
+def test_limit_tiles_of_a_zone(house: Studio) -> None:
+    """On screen, in the answer of the command and on paper a limit tile is named by what is engraved on it."""
+    sheet = agreed.agreed_sheet(house, "M1")
+    told = (
+        matching_words.agreed_words(sheet).plain,
+        agreed_text(sheet),
+        str(agreed_document(sheet, made_on=date(2026, 3, 3), colour_of=lambda lab: "#000000")),
+    )
+    for text in told:
+        assert "T2 HM-light" in text and "T3 HM-dark" in text
+
+
+def test_the_lot_that_a_pot_was_weighed_from(house: Studio) -> None:
+    """A pot says of each substance the lot with the supplier's number."""
+    (pot,) = batches.list_batches(house)
+    assert pot.lot_name("L1") == "liver of sulphur HY-2231"
+    assert "lot L1 liver of sulphur HY-2231" in mix_words.batch_words(pot).plain

@@ -20,6 +20,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment, Weighed
 from patina.errors import BadQuantity, Refused
+from tui.screens.matching_words import plan_words
 
 
 @pytest.fixture
@@ -87,6 +88,11 @@ def test_the_plan_says_what_was_done_and_what_is_different_now(studio: Studio) -
     assert found["lots of the chemicals"].vector is None and "no data" in found["lots of the chemicals"].words
     assert found["hand"].now == "Bo"
     assert "humidity" in " ".join(plan.blank)
+    assert plan.unsaid and not set(facts) & set(plan.blank), "what is known above is not called unknown below"
+    assert set(plan.unsaid) <= set(facts)
+    told = plan_words(plan).plain
+    below = told[told.index("not noted then") :]
+    assert "lots of the chemicals" not in below.splitlines()[0]
     assert plan.tiles[0].startswith("One tile exactly as it was then")
     assert any("used bead" in t for t in plan.tiles) and plan.tiles[-1].startswith("One tile with everything")
     assert plan.mix is not None and plan.mix.solutions[0].volume_ml > 0 and plan.mix.revision == 1

@@ -17,10 +17,11 @@ import studio_at_work
 from studio_at_work import _begin, _recipe
 
 from patina.bench.pots import batches, outlook, waste
+from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
 from patina.bench.torch import after, finishing, work
-from patina.entries import NewBatch, NewCoat, NewWork
+from patina.entries import NewBatch, NewCoat, NewTile, NewWork
 from patina.errors import BadQuantity, Incomplete, NotFound, PatinaError, Refused, UnknownSubstance
 
 template = studio_at_work.template
@@ -80,6 +81,25 @@ def test_without_areas_the_outlook_says_which(studio: Studio) -> None:
     assert found is not None and found.outlook == "cannot be told" and "head" in found.words
     bare = work.move_to(studio, "J1", step=2)
     assert outlook.forecast(studio, bare) is None
+
+
+def test_a_tile_bears_the_pot_it_was_worked_out_of(studio: Studio) -> None:
+    """A tile worked at the torch out of one pot alone names it from then on; out of two pots it names none, and one
+    that somebody named stays."""
+    second = batches.mix_batch(studio, NewBatch("R1", 1, "wash", 500, ())).id
+    third = batches.mix_batch(studio, NewBatch("R1", 1, "wash", 500, ())).id
+    made = [
+        tiles.start_tile(studio, NewTile(f"ST-{n}", "C87300", recipe="R1", revision=1, batch=batch)).row.id
+        for n, batch in enumerate((None, None, third))
+    ]
+    for tile, pots in zip(made, (("B1",), ("B1", second), (second,)), strict=True):
+        begun = work.start_work(studio, NewWork(tile, "R1", zones=(("all", 0.01),), batch=pots[0])).row.id
+        work.pass_done(studio, begun)
+        for pot in pots[1:]:
+            work.use_pot(studio, begun, pot)
+            work.pass_done(studio, begun)
+        work.end_work(studio, begun)
+    assert [tiles.tile_sheet(studio, tile).batch for tile in made] == ["B1", None, third]
 
 
 def test_what_works_teach_has_a_spread(studio: Studio) -> None:

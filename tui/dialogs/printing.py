@@ -147,6 +147,16 @@ def print_cast(screen: Base, cast: str, piece: str) -> None:
     ask_sheets(screen, [record, owner, series_of(screen, piece), *treatments])
 
 
+def print_agreed(screen: Base, master: str, name: str) -> None:
+    """What can be printed of an agreed finish."""
+    from patina.bench.paper import print_reports
+
+    def write(path: Path, told: Progress) -> Any:
+        return print_reports.agreed_finish(screen.studio, master, path, progress=told)
+
+    ask_sheets(screen, [Sheet("agreed finish", f"agreed {master} {name}", write)])
+
+
 def series_of(screen: Base, piece: str, order: str = "number") -> Sheet:
     """The report of an edition."""
     from patina.bench.paper import print_reports

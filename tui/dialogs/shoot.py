@@ -13,6 +13,7 @@ from textual.widgets import DirectoryTree, Input, ProgressBar
 
 from patina.bench.readings.shoot import file_shoot, placard
 from patina.errors import PatinaError, Refused
+from patina.sheets.named import named
 from tui import format as show
 from tui.dialogs.base import Dialog
 from tui.dialogs.form import Field, Form
@@ -178,10 +179,10 @@ def shoot_words(sheet: ShootSheet) -> Prose:
 
 def _filed(prose: Prose, one: FiledPhotograph) -> None:
     if not one.readings:
-        prose.text(f"✓ {one.file} to {one.target}, without a reading")
+        prose.text(f"✓ {one.file} to {named(one.target, one.name)}, without a reading")
     for reading in one.readings:
         doubt = f"ΔE00 {show.give_or_take(reading.uncertainty_de00)}"
-        prose.colour(reading.lab, doubt, f"{one.file} to {one.target}")
+        prose.colour(reading.lab, doubt, f"{one.file} to {named(one.target, one.name)}")
     for warning in one.warnings:
         prose.caution(warning.text, warning.do)
     prose.gap()

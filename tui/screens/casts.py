@@ -188,12 +188,18 @@ class Casts(Measuring):
         show_all_care(self)
 
     def action_print_sheet(self) -> None:
-        """Write the finish record of the cast, the report of its series or of a treatment."""
-        from tui.dialogs.printing import ask_sheets, print_cast, treatment_of
+        """Write the finish record of the cast, the report of its series or of a treatment, or the agreed finish."""
+        from tui.dialogs.printing import ask_sheets, print_agreed, print_cast, series_of, treatment_of
 
         if self.at == TREATMENTS:
             if (id := self.chosen_or_say("a treatment")) is not None and self.sheet is not None:
                 ask_sheets(self, [treatment_of(self, id, self.sheet.record.head.name)])
+        elif self.at == MASTERS:
+            if (id := self.chosen_or_say("an agreed finish")) is not None and self.sheet is not None:
+                print_agreed(self, id, self.sheet.name)
+        elif self.at == PIECES:
+            if (id := self.chosen_or_say("a piece")) is not None:
+                ask_sheets(self, [series_of(self, id)])
         elif (id := self._target()) is not None and self.sheet is not None:
             print_cast(self, id, self.sheet.row.piece_id)
 

@@ -15,11 +15,12 @@ from patina.bench.readings.change import change
 from patina.bench.readings.showing import difference_preview
 from patina.bench.saving import write_whole
 from patina.bench.settings import chart_edition
-from patina.errors import PatinaError
+from patina.errors import NoChart, PatinaError
 from tui import actions
 from tui import format as show
 from tui.app import STYLES
 from tui.screens.base import Base
+from tui.screens.change_by import Both, Placed, ask_by
 from tui.widgets.panels import Panels
 from tui.widgets.prose import Prose, ProseView
 from tui.widgets.words import Static
@@ -43,6 +44,7 @@ class Change(Base):
         self.sheet: ChangeSheet | None = None
         self.frames: tuple[Frame, ...] = ()  # areas that were drawn; without any, a grid of patches
         self.part: tuple[Frame, ...] = ()  # what the grid keeps to, where it keeps to a part
+        self.by: Both = (Placed(), Placed())  # of the earlier and the later one
 
     def body(self) -> ComposeResult:
         """The picture above, what was measured below."""
@@ -66,10 +68,20 @@ class Change(Base):
         edition = chart_edition(self.studio)
         areas = tuple(f.as_text() for f in self.frames)
         piece = _outline(self.part[0]) if self.part and not areas else None
+        one, other = self.by
         self.work(
             "Comparing the photographs",
             lambda: change(
-                self.studio, self.before.sha256, self.after.sha256, edition=edition, areas=areas, piece=piece
+                self.studio,
+                self.before.sha256,
+                self.after.sha256,
+                edition=edition,
+                areas=areas,
+                piece=piece,
+                corners_before=one.corners or None,
+                corners_after=other.corners or None,
+                flat_before=one.flat,
+                flat_after=other.flat,
             ),
             self._measured,
             self._not,
@@ -80,7 +92,10 @@ class Change(Base):
         self.query_one("#change-words", ProseView).show(prose)
 
     def _not(self, trouble: PatinaError) -> None:
-        self._say(Prose().caution(f"{trouble.title}. {trouble.what}", trouble.remedy, grave=True))
+        prose = Prose().caution(f"{trouble.title}. {trouble.what}", trouble.remedy, grave=True)
+        if isinstance(trouble, NoChart):
+            prose.text("b places the chart's four points yourself, in either photograph.", indent=4)
+        self._say(prose)
 
     def _measured(self, sheet: ChangeSheet) -> None:
         self.sheet = sheet
@@ -143,6 +158,15 @@ class Change(Base):
 
         before = self.frames if which == "areas" else self.part
         self.ask(ChangeAreas(self.before.sha256, before, one=which == "part"), drawn)
+
+    def action_by_chart(self) -> None:
+        """Say what each of the two is measured by."""
+
+        def said(by: Both) -> None:
+            self.by = by
+            self._measure()
+
+        ask_by(self, (self.before, self.after), self.by, said)
 
     def action_save_picture(self) -> None:
         """Save the picture as a PNG file."""

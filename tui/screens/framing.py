@@ -12,7 +12,7 @@ from textual.containers import Container, VerticalScroll
 
 from patina.bench.readings import tiles
 from patina.bench.readings.reading import parse_area
-from patina.bench.readings.showing import preview
+from patina.bench.readings.showing import preview, proposed_area
 from patina.errors import Incomplete, PatinaError
 from tui.app import STYLES
 from tui.drawing import Drawing
@@ -79,13 +79,16 @@ class Framing(Base):
         self.work("Opening the picture", lambda: preview(self.path, columns, rows), self.opened, key="preview")
 
     def opened(self, small: Preview) -> None:
-        """The picture is there: a first area lies in its middle."""
+        """The picture is there: a first area is proposed."""
         picture = self.picture
         if not picture.frames:
-            w, h = small.width_px * 0.2, small.height_px * 0.2
-            picture.frames = [Frame("middle", (small.width_px - w) / 2, (small.height_px - h) / 2, w, h)]
+            picture.frames = [self.proposed(small)]
         picture.show(small)
         self.tell()
+
+    def proposed(self, small: Preview) -> Frame:
+        """The first area: in the middle of the picture."""
+        return Frame("middle", *proposed_area(small.width_px, small.height_px))
 
     def redraw(self) -> None:
         """After an area changed."""

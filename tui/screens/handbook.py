@@ -26,6 +26,7 @@ _NEAR = {
     "tiles": "photographs",
     "photograph": "photographs",
     "areas": "photographs",
+    "points": "photographs",
     "change": "photographs",
     "look": "photographs",
     "reading": "photographs",

@@ -61,9 +61,9 @@ def agreed_words(sheet: AgreedSheet) -> Prose:
     for zone in sheet.zones:
         prose.heading(zone.zone).colour(zone.lab, f"{show.times(zone.n, 'reading')}", "as agreed")
         if zone.light_limit is not None:
-            prose.colour(zone.light_limit, "light limit", zone.light_tile or "")
+            prose.colour(zone.light_limit, "light limit", named(zone.light_tile, zone.light_tile_name))
         if zone.dark_limit is not None:
-            prose.colour(zone.dark_limit, "dark limit", zone.dark_tile or "")
+            prose.colour(zone.dark_limit, "dark limit", named(zone.dark_tile, zone.dark_tile_name))
         prose.parts((p.lab, p.share) for p in zone.parts)
         if zone.parts:
             coarse = "not known" if zone.grain_mm is None else f"{show.number(zone.grain_mm)} mm"
@@ -191,7 +191,7 @@ def plan_words(plan: PlanSheet) -> Prose:
         _effect(prose, effect)
     if not plan.effects:
         prose.text("Nothing that was written down differs.")
-    prose.fact("not noted", ", ".join(plan.blank))
+    prose.fact("not said yet", ", ".join(plan.unsaid)).fact("not noted then", ", ".join(plan.blank))
     prose.heading("Tiles to make first").numbered(plan.tiles)
     for solution in plan.mix.solutions if plan.mix is not None else ():
         prose.heading(f"{solution.name}, {show.volume(solution.volume_ml)}")

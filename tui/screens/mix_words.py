@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patina.sheets.named import named
 from tui import format as show
 from tui.screens.release_words import pot_cautions
 from tui.screens.safety_words import safety_full, safety_strip
@@ -68,6 +69,10 @@ def _lot(line: WeighLine) -> str:
     return f", lot {line.lot}" + (f" ({line.lot_words})" if line.lot_words else "")
 
 
+def _from(sheet: BatchSheet, lot: str) -> str:
+    return f"lot {named(lot, sheet.lot_name(lot))}"
+
+
 def batch_words(sheet: BatchSheet) -> Prose:
     """A pot that stands open."""
     prose = Prose().title(sheet.solution, f"{sheet.id}  {sheet.recipe} ({sheet.recipe_id}, revision {sheet.revision})")
@@ -81,6 +86,6 @@ def batch_words(sheet: BatchSheet) -> Prose:
     prose.fact("water", sheet.water).fact("note", sheet.note)
     prose.heading("What went in")
     for substance, asked, weighed, unit, lot in sheet.weighed:
-        beneath = f"asked {show.amount(asked, unit)}, {'lot ' + lot if lot else 'not from a lot on the shelf'}"
+        beneath = f"asked {show.amount(asked, unit)}, {_from(sheet, lot) if lot else 'not from a lot on the shelf'}"
         prose.weighed(show.amount(weighed, unit), substance, beneath)
     return prose

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from patina.bench.readings import tiles
 from patina.bench.readings.charts import as_read, list_charts, read_by
 from patina.bench.readings.reading import how_read, parse_corners
-from patina.bench.readings.showing import corrected, patch_outlines
+from patina.bench.readings.showing import corrected, patch_outlines, proposed_area
 from patina.bench.settings import change_setting, chart_edition
 from patina.errors import NoChart, PatinaError
+from patina.sheets.editions import edition_words
 from tui import actions
 from tui.screens.by_which import NO_CHART, ByChart, ask_chart
-from tui.screens.framing import WAYS, Framing
-from tui.widgets.picture import POINT_NAMES, Frame, Point
+from tui.screens.chart_points import (
+    ChartPoints,
+    as_text,
+    first_points,
+    how_to_place,
+    move_point,
+    point_words,
+    points_field,
+    typed_points,
+)
+from tui.screens.framing import Framing
+from tui.widgets.picture import Frame, Point
 from tui.widgets.prose import Prose
 
 if TYPE_CHECKING:
@@ -44,6 +56,8 @@ class Photograph(Framing):
         self.by = ByChart()
         self.placed = False  # points placed by a person
         self.as_corrected = False  # the picture is shown as the chart says it should look
+        self._there: Sequence[Point] = ()  # where the chart was found in another photograph
+        self._first: Frame | None = None  # the area proposed, as long as nobody moved it
         self._said = Prose().text("Looking for the chart …", "$text-muted")
 
     @property
@@ -61,7 +75,7 @@ class Photograph(Framing):
         self._look_for_chart()
 
     def _look_for_chart(self) -> None:
-        by, edition = self.by if self.chart != "none" else ByChart(), self._known_edition()
+        by, edition = self.by if self.chart != "none" else ByChart(flat=self.by.flat), self._known_edition()
         self.work(
             "Looking for the chart",
             lambda: read_by(
@@ -69,8 +83,10 @@ class Photograph(Framing):
                 self.path,
                 chart=by.chart,
                 edition=edition,
+                corners=by.corners or None,
                 card=by.card or None,
                 chart_photograph=by.elsewhere or None,
+                flat=by.flat,
             ),
             self._found,
             self._not_found,
@@ -97,6 +113,7 @@ class Photograph(Framing):
                     corners=None if corners is None else parse_corners(corners),
                     card=by.card or None,
                     chart_photo=other,
+                    flat=by.flat,
                 )
 
         self.work("Correcting the picture", by_the_chart, self.opened, self._not_corrected, key="preview")
@@ -120,9 +137,24 @@ class Photograph(Framing):
         self.as_corrected = not self.as_corrected
         self.open_picture()
 
+    def proposed(self, small: Preview) -> Frame:
+        """The first area: beside the chart, where that lies in the middle."""
+        at = proposed_area(small.width_px, small.height_px, self.picture.points, card=self.by.is_card)
+        self._first = Frame("middle", *at)
+        return self._first
+
+    def _propose_anew(self) -> None:
+        """Where the chart lies is known now: an area that nobody has touched moves out of its way."""
+        picture = self.picture
+        if picture.preview is not None and picture.frames == [self._first]:
+            picture.frames = [self.proposed(picture.preview)]
+
     def _found(self, result: PhotoReading) -> None:
         if result.chart.corners is not None and not self.placed and not self.by.elsewhere:
             self.picture.points = list(result.chart.corners)
+            self._propose_anew()
+        if self.by.elsewhere:
+            self._there = result.chart.corners or ()
         self._said = Prose().text(self.by.found_words, "$text-success")
         for warning in result.warnings:
             self._said.caution(warning.text, warning.do)
@@ -150,14 +182,12 @@ class Photograph(Framing):
     def words(self) -> Prose:
         """Where things stand."""
         prose, picture = super().words(), self.picture
-        n = picture.chosen - len(picture.frames)
-        if 0 <= n < len(picture.points):
-            x, y = picture.points[n]
-            what = f"corner {n + 1} of the card" if self.by.is_card else f"middle of patch {POINT_NAMES[n]}"
-            prose.fact("chart point", f"{what}: x {x:.0f}, y {y:.0f} px", "bold")
+        point_words(prose, picture, card=self.by.is_card)
         chart = self.by.words or ("points placed by hand" if self.placed else "found by the program")
-        edition = "" if self.chart in NO_CHART else f"; edition {self.edition or 'not said yet (k)'}"
-        prose.fact("chart", f"{chart}{edition}")
+        edition = edition_words(self.edition) if self.edition else "edition not said yet (k)"
+        prose.fact("chart", chart if self.chart in NO_CHART else f"{chart}; {edition}")
+        if self.by.flat is not None and self.chart != "none":
+            prose.fact("light", f"evened out by {self.by.flat.name}")
         shown = "corrected by the chart (c: as taken)" if self.as_corrected else "as taken (c: corrected by the chart)"
         prose.fact("picture", shown)
         return prose.extend(self._said)
@@ -166,16 +196,11 @@ class Photograph(Framing):
 
     def change(self, way: str, *, size: bool) -> None:
         """Move or size the chosen area; move the chosen point, finely where a size is meant."""
-        picture = self.picture
-        n = picture.chosen - len(picture.frames)
-        if n < 0 or n >= len(picture.points):
+        if not move_point(self.picture, way, finely=size):
             super().change(way, size=size)
             return
-        step = picture.px_per_cell / (4 if size else 1)
-        x, y = picture.points[n]
         self.placed = True
         self._as_taken()
-        picture.points[n] = (x + WAYS[way][0] * step, y + WAYS[way][1] * 2 * step)
         self.redraw()
 
     def action_place_points(self) -> None:
@@ -184,44 +209,45 @@ class Photograph(Framing):
         if picture.preview is None:
             return
         if self.by.elsewhere:
-            self.said("The chart stands in another photograph; its points are placed there.")
+            self._place_elsewhere()
             return
-        if not picture.points:
-            w, h = picture.preview.width_px, picture.preview.height_px
-            picture.points = [(w * x, h * y) for x, y in ((0.3, 0.3), (0.7, 0.3), (0.7, 0.6), (0.3, 0.6))]
-        self.placed, self.by = True, ByChart() if self.chart == "none" else self.by
+        picture.points = picture.points or first_points(picture.preview)
+        self.placed, self.by = True, ByChart(flat=self.by.flat) if self.chart == "none" else self.by
         self._as_taken()
         picture.chosen = len(picture.frames)
-        corners = (
-            "Put 1, 6, 24 and 19 on the outer corners of the card, in order; 1 and 6 where its first and last step lie."
-            if self.by.is_card
-            else "Put 1 on the middle of the brown patch, 6 on the blue-green at the other end of its row, 24 on the "
-            "black, 19 on the white."
-        )
-        self._said = Prose().text(
-            f"{corners} Arrows move, Shift and arrows move finely, Tab goes on; or click with the mouse."
-        )
+        self._said = Prose().text(how_to_place(card=self.by.is_card))
         self.redraw()
 
-    def more_fields(self) -> list[Field]:
-        """The chart's points."""
-        from tui.dialogs.form import Field
+    def _place_elsewhere(self) -> None:
+        """Place the points in the other photograph of the shoot."""
+        by = self.by
+        points = parse_corners(by.corners) if by.corners else self._there
+        self.app.push_screen(ChartPoints(by.elsewhere, by.name, points, card=by.is_card), self._placed_elsewhere)
 
+    def _placed_elsewhere(self, corners: str | None) -> None:
+        if corners is None:
+            return
+        self.by = replace(self.by, corners=corners)
+        self._as_taken()
+        self._look_for_chart()
+
+    def more_fields(self) -> list[Field]:
+        """The chart's points, in the photograph that shows it."""
         points = self.picture.points
-        corners = ";".join(f"{x:.0f},{y:.0f}" for x, y in points) if points else ""
-        return [Field("corners", "Patches 1;6;24;19", "x,y;x,y;x,y;x,y or empty", corners)]
+        return [points_field(self.by.corners or ";".join(f"{x:.0f},{y:.0f}" for x, y in points))]
 
     def typed_points(self, values: Mapping[str, str], troubles: list[PatinaError]) -> list[Point]:
         """The chart's points that were typed; none where the field is empty."""
-        try:
-            return list(parse_corners(values["corners"])) if values["corners"] else []
-        except PatinaError as trouble:
-            troubles.append(trouble)
-            return []
+        return typed_points(values, troubles)
 
     def take_typed(self, typed: tuple[list[Frame], list[Point]]) -> None:
         """Take over areas, and points where they are others."""
         picture = self.picture
+        if self.by.elsewhere:
+            if (corners := as_text(typed[1])) != self.by.corners:
+                self._placed_elsewhere(corners)
+            super().take_typed(typed)
+            return
         changed = [(round(x), round(y)) for x, y in typed[1]] != [(round(x), round(y)) for x, y in picture.points]
         if changed:
             picture.points, self.placed = typed[1], bool(typed[1])
@@ -237,7 +263,10 @@ class Photograph(Framing):
         if by.chart == "none":
             self.action_without_chart()
             return
-        self.by, self.placed, self.picture.points = by, False, []
+        if by.flat != self.by.flat:  # the chart stays what it was, and where it was placed
+            self._take_flat(by)
+            return
+        self.by, self.placed, self.picture.points, self._there = by, False, [], ()
         self.picture.chosen = 0
         if by.chart not in ("auto", *NO_CHART):
             self.edition = f"{_OURS}{by.chart}"
@@ -246,6 +275,11 @@ class Photograph(Framing):
         self._as_taken()
         self._said = Prose().text("Looking for the chart …", "$text-muted")
         self.redraw()
+        self._look_for_chart()
+
+    def _take_flat(self, by: ByChart) -> None:
+        self.by = by
+        self._as_taken()
         self._look_for_chart()
 
     def action_edition(self) -> None:
@@ -258,9 +292,9 @@ class Photograph(Framing):
         def said(edition: str) -> None:
             self.edition = edition
             if edition.startswith(_OURS):
-                self.by = ByChart(edition.removeprefix(_OURS), elsewhere=self.by.elsewhere, name=self.by.name)
+                self.by = replace(self.by, chart=edition.removeprefix(_OURS), card="")
             else:
-                self.by = ByChart(elsewhere=self.by.elsewhere, name=self.by.name)
+                self.by = replace(self.by, chart="auto", card="")
                 change_setting(self.studio, "chart-edition", edition)
             then()
 
@@ -274,7 +308,7 @@ class Photograph(Framing):
 
     def action_without_chart(self) -> None:
         """Read without a chart, or with it again."""
-        self.by = ByChart() if self.chart == "none" else ByChart("none")
+        self.by = ByChart("auto" if self.chart == "none" else "none", flat=self.by.flat)
         self._as_taken()
         self.redraw()
 
@@ -289,9 +323,9 @@ class Photograph(Framing):
 
     def _corners(self) -> str | None:
         """Points that a person placed, as the deeds take them."""
-        if not self.placed or self.chart == "none" or self.by.elsewhere:
-            return None
-        return ";".join(f"{x:.1f},{y:.1f}" for x, y in self.picture.points)
+        if self.by.elsewhere:
+            return self.by.corners or None
+        return as_text(self.picture.points) if self.placed and self.chart != "none" else None
 
     def _read(self) -> None:
         asked = {
@@ -301,8 +335,8 @@ class Photograph(Framing):
             "card": self.by.card or None,
             "chart_photograph": self.by.elsewhere or None,
         }
-        areas = self.areas
-        how = tuple(how_read(self.studio, areas, **asked))  # type: ignore[arg-type]
+        areas, flat = self.areas, self.by.flat if self.chart != "none" else None
+        how = tuple(how_read(self.studio, areas, flat=flat is not None, **asked))  # type: ignore[arg-type]
 
         def was_read(result: PhotoReading) -> None:
             from tui.screens.reading import Reading
@@ -311,7 +345,7 @@ class Photograph(Framing):
 
         self.work(
             "Reading the colour",
-            lambda: read_by(self.studio, self.path, areas=areas, **asked),  # type: ignore[arg-type]
+            lambda: read_by(self.studio, self.path, areas=areas, flat=flat, **asked),  # type: ignore[arg-type]
             was_read,
             self._not_found,
             key="read",

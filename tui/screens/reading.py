@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from patina.bench.readings import tiles
 from patina.bench.readings.reading import as_readings, with_scale
 from patina.entries import WARMTH, WAX_STATES
+from patina.sheets.editions import edition_words
 from tui import actions
 from tui import format as show
 from tui.app import STYLES
@@ -98,7 +99,8 @@ def reading_words(target: str, result: PhotoReading) -> Prose:
     if not chart.found:
         return prose.caution("Without a chart: the camera's own colours, good for a rough idea only.", grave=True)
     card = chart.kind.endswith("card")
-    prose.fact(*(chart.kind, chart.method) if card else ("chart", f"found, edition {chart.edition}, {chart.method}"))
+    by_chart = f"found, {edition_words(chart.edition)}, {chart.method}"
+    prose.fact(*(chart.kind, chart.method) if card else ("chart", by_chart))
     if chart.loo_mean_de00 is not None:
         prose.fact(
             "left out, back",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patina.sheets.editions import instrument_words
 from patina.sheets.named import named
 from tui import format as show
 from tui.widgets.prose import Prose
@@ -49,7 +50,7 @@ def _readings(prose: Prose, readings: Sequence[ReadingRow]) -> None:
         how = f"{reading.source}, {reading.wax_state}, {reading.warmth}, {show.moment(reading.read_at)}"
         prose.colour(reading.lab, f"ΔE00 {show.give_or_take(reading.uncertainty_de00)}  {where}", how)
         prose.parts((p.lab, p.share) for p in reading.parts)
-        detail = [reading.instrument, "" if reading.geometry == "unknown" else reading.geometry]
+        detail = [instrument_words(reading.instrument), "" if reading.geometry == "unknown" else reading.geometry]
         if reading.sd is not None:
             detail.append("spread " + " / ".join(show.number(v, 1) for v in reading.sd))
         detail.append(grain_words(reading))

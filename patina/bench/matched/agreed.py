@@ -17,7 +17,7 @@ from patina.matching.pooled import Spot, pool
 from patina.records import masters, masters_more, tiles
 from patina.records.ids import fetch, letter_of
 from patina.records.readings import readings_of
-from patina.records.tables import MasterTable, ReadingTable
+from patina.records.tables import MasterTable, ReadingTable, TileTable
 from patina.records.unit import unit
 from patina.sheets import MasterSheet, ReadingRow
 from patina.sheets.matching import AgreedSheet, HoldingRow, ZoneRow
@@ -53,9 +53,25 @@ def _zones(session: Any, master: MasterSheet, row: MasterTable) -> tuple[ZoneRow
     """The zones, the finish's own first: its colour as agreed, unless that zone was written down in full."""
     written = tuple(_as_read(session, zone) for zone in masters_more.zones_of(session, row))
     if any(z.zone.casefold() == master.zone.casefold() for z in written):
-        return written
+        return _with_names(session, written)
     own = ZoneRow(master.zone, master.lab, fixed_u=master.uncertainty_de00, tile=master.tile)
-    return (with_surface(own, _surface_of(session, master)), *written)
+    return _with_names(session, (with_surface(own, _surface_of(session, master)), *written))
+
+
+def _with_names(session: Any, zones: tuple[ZoneRow, ...]) -> tuple[ZoneRow, ...]:
+    """The zones with what is engraved on their tiles."""
+    ids = {id for zone in zones for id in (zone.tile, zone.light_tile, zone.dark_tile) if id}
+    rows = (session.get(TileTable, int(id[1:])) for id in ids)
+    names = {row.public_id: row.engraved for row in rows if row is not None}
+    return tuple(
+        replace(
+            zone,
+            tile_name=names.get(zone.tile or "", ""),
+            light_tile_name=names.get(zone.light_tile or "", ""),
+            dark_tile_name=names.get(zone.dark_tile or "", ""),
+        )
+        for zone in zones
+    )
 
 
 def _as_read(session: Any, zone: ZoneRow) -> ZoneRow:

@@ -88,11 +88,12 @@ def reproduce(
         facts=tuple(FactRow(words_of(key), value) for key, value in _in_order(made.facts)),
         same=tuple(words_of(k) for k in compared.same),
         effects=effects,
-        blank=tuple(words_of(k) for k in compared.blank),
+        blank=tuple(words_of(k) for k in compared.blank if not old.fact(k)),
         tiles=_tiles(made, compared.tiles, effects),
         mix=mix,
         history=len(others),
         cautions=tuple(cautions),
+        unsaid=tuple(words_of(k) for k in compared.blank if old.fact(k)),
     )
 
 

@@ -55,6 +55,34 @@ def series_report(
     return publish(document, path, progress=progress)
 
 
+def agreed_finish(
+    studio: Studio, master: str, path: Path, *, show_recipe: bool = True, progress: Progress = quiet
+) -> Written:
+    """An agreed finish on paper: zones with their limits, tolerances, light, state, who agreed, holders of tiles,
+    next check, concessions, approvals. master: id or name. show_recipe: False seals the recipe's name.
+    Raises NotFound, BadPhotograph."""
+    from patina.bench.matched.agreed import agreed_sheet
+    from patina.bench.paper.printing import photographs_to_print
+    from patina.bench.readings.showing import near_only, screen_colour
+    from patina.bench.readings.tiles import tile_sheet
+    from patina.reports.agreed_finish import agreed_document
+    from patina.reports.publish import publish
+
+    sheet = agreed_sheet(studio, master)
+    tile = None if sheet.master.tile is None else tile_sheet(studio, sheet.master.tile)
+    wanted = [] if tile is None else photographs_to_print(tile.photographs, tile.readings)
+    document = agreed_document(
+        sheet,
+        made_on=date.today(),
+        colour_of=screen_colour,
+        near_only=near_only,
+        studio=studio.setting("studio_name"),
+        show_recipe=show_recipe,
+        pictures=pictures(studio, wanted, progress),
+    )
+    return publish(document, path, progress=progress)
+
+
 def torch_charts(studio: Studio, targets: Sequence[str]) -> tuple[Chart, ...]:
     """Temperatures of the works on some casts or tiles, oldest first; a work without temperatures has no chart."""
     from patina.bench.torch.work import list_works, work_sheet

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 from patina.bench.entry_rules import batch_in_order
 from patina.bench.pots import pot_rules
@@ -19,19 +21,23 @@ from patina.records.shelf_tables import BatchTable, LotTable
 from patina.records.unit import UnitOfWork, unit
 from patina.sheets import BatchSheet
 
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
 
 def list_batches(studio: Studio, open_only: bool = True) -> tuple[BatchSheet, ...]:
     """Batches, newest first. open_only: leave out those of which nothing is left."""
     with studio.store.view() as session:
         where = BatchTable.left_ml > 0 if open_only else None
-        return batches.batch_sheets(session, _namer(studio.catalogue()), where)
+        return _with_lots(session, batches.batch_sheets(session, _namer(studio.catalogue()), where))
 
 
 def batch_sheet(studio: Studio, which: str) -> BatchSheet:
     """A batch by its id. Raises NotFound."""
     with studio.store.view() as session:
         row = fetch(session, BatchTable, which, field="batch")
-        return batches.batch_sheets(session, _namer(studio.catalogue()), BatchTable.id == row.id)[0]
+        found = batches.batch_sheets(session, _namer(studio.catalogue()), BatchTable.id == row.id)
+        return _with_lots(session, found)[0]
 
 
 def mix_batch(studio: Studio, batch: NewBatch) -> BatchSheet:
@@ -53,7 +59,7 @@ def mix_batch(studio: Studio, batch: NewBatch) -> BatchSheet:
         row = batches.add_batch(work.session, entry, solution, revision, weighed, who)
         inside = dict.fromkeys([*(i.substance for i in solution.ingredients), *(w.substance for w in weighed)])
         pot_rules.mark(work.session, row, [known.get(key) for key in inside], entry.purpose)
-        sheet = batches.batch_sheets(work.session, _namer(known), BatchTable.id == row.id)[0]
+        sheet = _with_lots(work.session, batches.batch_sheets(work.session, _namer(known), BatchTable.id == row.id))[0]
         work.commit()
     return sheet
 
@@ -115,9 +121,21 @@ def _taken(studio: Studio, which: str, ml: float | None, why: str, *, though_old
         if ml is None and row.left_ml <= 0:
             raise Refused(f"Nothing is left of batch {row.public_id}.", "There is nothing to discard.")
         batches.use_batch(work.session, row, row.left_ml if ml is None else ml, why=why, by=who)
-        sheet = batches.batch_sheets(work.session, _namer(studio.catalogue()), BatchTable.id == row.id)[0]
+        found = batches.batch_sheets(work.session, _namer(studio.catalogue()), BatchTable.id == row.id)
+        sheet = _with_lots(work.session, found)[0]
         work.commit()
     return sheet
+
+
+def _with_lots(session: Session, sheets: Sequence[BatchSheet]) -> tuple[BatchSheet, ...]:
+    """The batches with what the lots are called that they were weighed from: substance and the supplier's number."""
+    ids = {lot for sheet in sheets for *_, lot in sheet.weighed if lot}
+    rows = (session.get(LotTable, int(id[1:])) for id in ids)
+    names = {row.public_id: f"{row.name} {row.lot_number}".strip() for row in rows if row is not None}
+    return tuple(
+        replace(sheet, lot_names=tuple((lot, names[lot]) for *_, lot in sheet.weighed if lot in names))
+        for sheet in sheets
+    )
 
 
 def _namer(known: Catalogue) -> Callable[[str], str]:

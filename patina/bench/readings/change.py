@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from patina.bench.readings.reading import parse_area, parse_outline
+from patina.bench.readings.reading import Corners, parse_area, parse_corners, parse_outline
 from patina.colour.values import AreaSpec
 from patina.errors import NotFound
 
@@ -26,12 +26,18 @@ def change(
     chart: str = "auto",
     formula: str = "de2000",
     picture: Path | None = None,
+    corners_before: str | None = None,
+    corners_after: str | None = None,
+    flat_before: Path | None = None,
+    flat_after: Path | None = None,
 ) -> ChangeSheet:
     """Lay the later photograph over the earlier one, and measure patches in both.
 
     before, after: paths, or SHA-256 of stored photographs. areas: "NAME=x,y,w,h" in pixels of the
     earlier picture; none: a grid of patches. piece: "x,y;x,y;x,y…", the outline of the piece in the
-    earlier picture, so that the grid keeps to it. picture: where to write the difference picture (PNG).
+    earlier picture, so that the grid keeps to it. corners_before, corners_after: "x,y;x,y;x,y;x,y", centres of
+    patches 1, 6, 24 and 19 where the chart is not found. flat_before, flat_after: photographs of plain card in
+    the place and light of each. picture: where to write the difference picture (PNG).
     Raises NotComparable, BadPhotograph, NoChart, BadChart, NotFound, BadQuantity.
     """
     from patina.bench.saving import write_whole
@@ -46,6 +52,8 @@ def change(
         chart=chart if chart == "auto" else Path(chart),
         edition=edition,
         formula=formula,
+        corners=(_points(corners_before), _points(corners_after)),
+        flat=(flat_before, flat_after),
     )
     if picture is not None:
         write_whole(picture, found.picture_png)
@@ -61,6 +69,10 @@ def change(
         scale=found.registration.scale,
         picture_png=found.picture_png,
     )
+
+
+def _points(corners: str | None) -> Corners | None:
+    return None if corners is None else parse_corners(corners)
 
 
 def _photograph(studio: Studio | None, named: str) -> Path:

@@ -117,15 +117,19 @@ def read_by(
     areas: Sequence[str] = (),
     card: str | None = None,
     chart_photograph: str | None = None,
+    flat: Path | None = None,
 ) -> PhotoReading:
     """Read a photograph by one of the studio's charts, or by what ``reading.read`` takes; nothing is kept.
-    chart_photograph: SHA-256 of another stored photograph, which shows the chart; corners are then in it."""
+    chart_photograph: SHA-256 of another stored photograph, which shows the chart; corners are then in it. flat: a
+    photograph of plain card in the same place and light."""
     from patina.bench.readings.reading import read
     from patina.bench.readings.tiles import photograph_path
 
     other = None if chart_photograph is None else photograph_path(studio, chart_photograph)
     with as_read(studio, chart, edition) as (named, known):
-        return read(photo, chart=named, edition=known, corners=corners, areas=areas, card=card, chart_photo=other)
+        return read(
+            photo, chart=named, edition=known, corners=corners, areas=areas, card=card, chart_photo=other, flat=flat
+        )
 
 
 def _keep(studio: Studio, charts: list[OwnChart]) -> None:

@@ -14,6 +14,7 @@ from patina.colour.values import CARDS
 from patina.entries import HowRead
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
 from patina.records import photograph_rows, readings
+from patina.records.naming import name_of
 from patina.records.unit import unit
 from patina.sheets import FiledPhotograph, ShootSheet, UnfiledPhotograph
 
@@ -97,9 +98,9 @@ def _file(studio: Studio, one: Filed, who: str, how: HowRead) -> FiledPhotograph
         entries = [replace(entry, how=how) for entry in entries]
         rows = [readings.add_reading(work.session, owner, entry, photograph) for entry in entries]
         shown = tuple(readings.kept_row(work.session, row) for row in rows)
-        target = owner.public_id
+        target, name = owner.public_id, name_of(work.session, owner)
         work.commit()
-    return FiledPhotograph(one.path.name, target, shown, one.found.reading.warnings)
+    return FiledPhotograph(one.path.name, target, shown, one.found.reading.warnings, name)
 
 
 def placard(studio: Studio, target: str, path: Path, *, paper: str = "a4") -> Path:

@@ -37,17 +37,38 @@ def corrected(
     corners: Sequence[Point] | None = None,
     card: str | None = None,
     chart_photo: Path | None = None,
+    flat: Path | None = None,
 ) -> Preview:
     """The photograph as its chart says it should look, made to fit into columns × rows small pixels.
 
-    chart, edition, card, chart_photo: as ``patina.bench.readings.reading.read`` takes them. corners: centres of
+    chart, edition, card, chart_photo, flat: as ``patina.bench.readings.reading.read`` takes them. corners: centres of
     patches 1, 6, 24, 19 in pixels, where they were placed by hand. Raises BadPhotograph, NoChart, BadChart.
     """
     from patina.colour.corrected import corrected_preview
 
     return corrected_preview(
-        path, columns, rows, chart=chart, edition=edition, corners=corners, card=card, chart_frame=chart_photo
+        path,
+        columns,
+        rows,
+        chart=chart,
+        edition=edition,
+        corners=corners,
+        card=card,
+        chart_frame=chart_photo,
+        flat_frame=flat,
     )
+
+
+def proposed_area(
+    width_px: int, height_px: int, corners: Sequence[Point] = (), *, card: bool = False
+) -> tuple[float, float, float, float]:
+    """x, y, width and height of the first area to be measured: in the middle, or beside the chart that lies there.
+
+    corners: centres of patches 1, 6, 24, 19 in pixels; with ``card`` the outer corners of a card.
+    """
+    from patina.colour.proposed import proposed_area as of
+
+    return of(width_px, height_px, corners, card=card)
 
 
 def patch_outlines(corners: Sequence[Point]) -> tuple[tuple[Point, ...], ...]:

@@ -367,6 +367,8 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
         mark = f"{row.public_id}: "  # taken up after its end, a work is told once
         tile.as_done = [*(said for said in tile.as_done if not said.startswith(mark)), *(mark + s for s in lines)]
         tile.search_text = searchable(tile.search_text, *tile.as_done)
+        if tile.batch_id is None and (pot := _only_pot(session, state)) and pot.revision_id == tile.revision_id:
+            tile.batch_id = pot.id
         return
     areas = [z.area_m2 for z in sheet.zones]
     entry = NewTreatment(
@@ -380,5 +382,10 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
         note=row.note,
     )
     cast = session.get_one(CastTable, row.cast_id)
-    batch = state.pots[-1] if len(set(state.pots)) == 1 else None
-    add_treatment(session, entry, cast, revision_id=row.revision_id, batch_id=batch)
+    pot = _only_pot(session, state)
+    add_treatment(session, entry, cast, revision_id=row.revision_id, batch_id=None if pot is None else pot.id)
+
+
+def _only_pot(session: Session, state: State) -> BatchTable | None:
+    """The pot of a work, where it was worked out of one alone."""
+    return session.get(BatchTable, state.pots[-1]) if len(set(state.pots)) == 1 else None
