@@ -67,7 +67,7 @@ def _head(sheet: AgreedSheet) -> tuple[tuple[str, str], ...]:
     agreed = sheet.master
     return (
         ("limit ΔE", f"{figures.plain(agreed.limit_de, 1)} ({agreed.formula})"),
-        fact("light", agreed.light),
+        fact("viewed in", agreed.light),
         fact("wax", agreed.wax_state),
         fact("metal", agreed.warmth),
         fact("agreed by", agreed.agreed_by),
@@ -135,9 +135,9 @@ def _part(heading: str, blocks: Sequence[Block]) -> list[Block]:
 def _holders(rows: Sequence[HoldingRow]) -> tuple[Block, ...]:
     columns = (
         Column("tile", "24mm"),
-        Column("as", "20mm"),
+        Column("role", "20mm"),
         Column("held by", "1fr"),
-        Column("since", "22mm"),
+        Column("since when", "22mm"),
         Column("next check", "22mm"),
         Column("when read last", "1fr"),
     )
@@ -159,7 +159,7 @@ def _holder(held: HoldingRow) -> tuple[Cell, ...]:
 def _conceded(rows: Sequence[ConcessionRow]) -> tuple[Block, ...]:
     columns = (
         Column("piece", "44mm"),
-        Column("away", "16mm", "right"),
+        Column("difference", "20mm", "right"),
         Column("why", "1fr"),
         Column("taken by", "40mm"),
     )
@@ -178,7 +178,7 @@ def _conceded(rows: Sequence[ConcessionRow]) -> tuple[Block, ...]:
 
 
 def _approved(rows: Sequence[ApprovalRow]) -> tuple[Block, ...]:
-    columns = (Column("when", "24mm"), Column("piece", "44mm"), Column("who", "1fr"), Column("answer", "1fr"))
+    columns = (Column("when", "24mm"), Column("piece", "44mm"), Column("who", "1fr"), Column("the answer", "1fr"))
     return table(
         columns,
         tuple(

@@ -125,7 +125,7 @@ def test_what_nobody_wrote_down_says_so() -> None:
     sheet = AgreedSheet(bare, (ZoneRow("whole", bare.lab),), "as new", None, (), (), ())
     document = agreed_document(sheet, made_on=DAY, colour_of=srgb_hex)
     facts = dict(document.facts)
-    assert facts["light"] == facts["agreed by"] == facts["agreed on"] == facts["next check"] == NOT_WRITTEN
+    assert facts["viewed in"] == facts["agreed by"] == facts["agreed on"] == facts["next check"] == NOT_WRITTEN
     assert f"Who holds a tile is {NOT_WRITTEN}." in str(document)
     assert "Taken although outside" not in str(document) and "Approvals" not in str(document)
 
