@@ -48,7 +48,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Studio:
         solution = recipe.recipe.solutions[0].name
         pot = batches.mix_batch(studio, NewBatch(recipe.id, 1, solution, 1000.0, weighed)).id
         tiles.start_tile(studio, NewTile("HM-1", "C87300", recipe=recipe.id, revision=1, batch=pot))
-        agreed = NewMaster(
+        finish = NewMaster(
             FINISH,
             (27.0, 6.5, 9.0),
             3.0,
@@ -58,7 +58,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Studio:
             wax_state="unwaxed",
             warmth="cold",
         )
-        casts.agree_master(studio, agreed)
+        casts.agree_master(studio, finish)
         casts.add_piece(studio, NewPiece("Heron", edition=2))
         for number in ("1/2", "2/2"):
             casts.add_cast(studio, NewCast("W1", number=number, alloy="C87300", master="M1"))
@@ -90,10 +90,10 @@ def test_the_sheet_of_a_cast(house: Studio) -> None:
 def test_the_sheet_of_a_tile_and_of_a_finish(house: Studio) -> None:
     """A tile names its pot, a finish its tile and its recipe."""
     assert f"B1 {_solution(house)}" in record_words.tile_words(tiles.tile_sheet(house, "T1")).plain
-    (agreed,) = casts.list_masters(house)
-    told = record_words.master_words(agreed).plain
+    (finish,) = casts.list_masters(house)
+    told = record_words.master_words(finish).plain
     assert "T1 HM-1" in told
-    assert f"{agreed.recipe_id} Torch sulphide brown" in told
+    assert f"{finish.recipe_id} Torch sulphide brown" in told
 
 
 def test_the_history_of_a_lot(house: Studio) -> None:

@@ -133,7 +133,7 @@ def test_what_nobody_wrote_down_says_so() -> None:
 def test_the_recipe_can_be_sealed() -> None:
     """For a reader who is not to know the recipe its name is left out."""
     sheet = agreed_sheet()
-    named = replace(sheet, master=replace(sheet.master, recipe_id="R5", recipe="Harbour brown"))
-    assert "R5 Harbour brown" in str(agreed_document(named, made_on=DAY, colour_of=srgb_hex))
+    named = replace(sheet, master=replace(sheet.master, recipe_id="R5", recipe="Slip wash"))
+    assert "R5 Slip wash" in str(agreed_document(named, made_on=DAY, colour_of=srgb_hex))
     told = str(agreed_document(named, made_on=DAY, colour_of=srgb_hex, show_recipe=False))
-    assert "Harbour brown" not in told and SEALED in told
+    assert "Slip wash" not in told and SEALED in told

@@ -102,6 +102,18 @@ def test_a_tile_bears_the_pot_it_was_worked_out_of(studio: Studio) -> None:
     assert [tiles.tile_sheet(studio, tile).batch for tile in made] == ["B1", None, third]
 
 
+def test_what_was_planned_gives_way_to_what_was_done(studio: Studio) -> None:
+    """The lines that a tile took over from its recipe go for the steps that were worked; a person's own words and
+    the other steps stay."""
+    planned = ("wash 4 passes: as written", "rinse: as written", "wash went on a little warm")
+    tile = tiles.start_tile(studio, NewTile("ST-9", "C87300", recipe="R1", revision=1, as_done=planned)).row.id
+    begun = work.start_work(studio, NewWork(tile, "R1", zones=(("all", 0.01),), batch="B1")).row.id
+    work.pass_done(studio, begun)
+    work.end_work(studio, begun)
+    told = tiles.tile_sheet(studio, tile).as_done
+    assert told == (*planned[1:], f"{begun}: 1. apply wash: all 1 pass of 4 asked")
+
+
 def test_what_works_teach_has_a_spread(studio: Studio) -> None:
     """Use is learnt per recipe, tool and hand; one work has no spread, two have one, and the next work is told."""
     for used, hand in ((90.0, "Maren"), (110.0, "Maren"), (300.0, "Jory")):

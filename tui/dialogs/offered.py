@@ -25,6 +25,13 @@ def tiles(studio: Studio) -> Known:
     return tuple((row.id, f"{row.engraved}, {row.recipe or row.alloy}") for row in list_tiles(studio, limit=MOST))
 
 
+def pots(studio: Studio) -> Known:
+    """Pots that something is left in, the newest first."""
+    from patina.bench.pots.batches import list_batches
+
+    return tuple((row.id, f"{row.solution}, {row.recipe} rev. {row.revision}") for row in list_batches(studio))
+
+
 def casts(studio: Studio, first: str = "") -> Known:
     """Casts; those of the piece that ``first`` was cast for before the others, itself left out."""
     from patina.bench.pieces.casts import list_casts

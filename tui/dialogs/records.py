@@ -14,6 +14,7 @@ from patina.entries import WARMTH, WAX_STATES
 from patina.errors import BadQuantity, Refused
 from patina.language import LANGUAGES, MEASURES, read_as, reader
 from tui import format as show
+from tui.dialogs import offered
 from tui.dialogs.form import Field, Form
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def _tile_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
         field("made_on", "Made on", "2026-03-14 or today"),
         field("made_by", "Made by", "who held the brush"),
         field("wax_state", "Wax", "not stated", WAX),
-        field("batch", "Pot", "B1, if it was mixed here"),
+        offered.offered("batch", "Pot", "B1, if it was mixed here", offered.pots(studio), value.get("batch", "")),
         field("note", "Note"),
     ]
 
@@ -363,7 +364,7 @@ def treatment_form(studio: Studio, cast: str, name: str) -> Form:
         Field("zone", "Zone", "whole", "whole"),
         Field("recipe", "Recipe", "name or id; empty if none", "", recipe_names(studio)),
         Field("revision", "Revision", "empty: the newest"),
-        Field("batch", "Pot", "B1, if it was mixed here"),
+        offered.offered("batch", "Pot", "B1, if it was mixed here", offered.pots(studio)),
         Field("as_done", "As really done", "step; step; step"),
         Field("area", "Area", "1.8 m2"),
         Field("done_on", "Done on", "2026-03-14 or today", "today"),

@@ -68,6 +68,9 @@ def _ask_new(screen: Base, recipe: str, batch: str) -> None:
     studio = screen.studio
     pieces = [f"{c.id} {c.piece} {c.number}".strip() for c in casts.list_casts(studio)]
     pieces += [f"{t.id} {t.engraved}" for t in tiles.list_tiles(studio, limit=200)]
+    if not pieces:
+        screen.said("There is no tile and no cast to work on yet: t on a recipe in Finishes (1) starts a tile.")
+        return
     pots = [_pot_words(b) for b in batches.list_batches(studio) if b.recipe_id == recipe]
     chosen = next((p for p in pots if p.split()[0] == batch), pots[0] if len(pots) == 1 else "")
     fields = [

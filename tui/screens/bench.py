@@ -301,7 +301,7 @@ class Bench(Place):
         self.ask(batch_form(self.studio, mix, mix.solutions[at]), self._saved)
 
     def _saved(self, sheet: BatchSheet) -> None:
-        self.said(f"Kept as {sheet.id}. {show.time_left(sheet.use_until)}.")
+        self.said(f"Kept as {sheet.id}; {show.time_left(sheet.use_until)}.")
         self.show_record(sheet.id)
 
     def action_print_sheet(self) -> None:

@@ -110,7 +110,11 @@ def target_of(session: Session, which: str) -> TileTable | CastTable:
     """The tile or cast of an id. Raises NotFound."""
     if letter_of(which) == "C":
         return fetch(session, CastTable, which, field="target")
-    return tiles.find_tile(session, which)
+    try:
+        return tiles.find_tile(session, which)
+    except NotFound as trouble:
+        trouble.field = trouble.field or "target"
+        raise
 
 
 def add_reading(studio: Studio, target: str, reading: NewReading) -> ReadingRow:

@@ -15,7 +15,7 @@ from patina.bench.entry_rules import Rules
 from patina.bench.pots.pot_rules import may_be_used
 from patina.bench.readings.tiles import target_of
 from patina.bench.studio import Studio
-from patina.bench.torch.work_told import as_done
+from patina.bench.torch.work_told import as_done, without_planned
 from patina.entries import NewTreatment, NewWork
 from patina.errors import BadQuantity, Refused
 from patina.records import work as works
@@ -365,7 +365,8 @@ def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: Sta
         if words_held(session, tile):  # a server keeps them from whoever is at work; the work itself tells the lines
             return
         mark = f"{row.public_id}: "  # taken up after its end, a work is told once
-        tile.as_done = [*(said for said in tile.as_done if not said.startswith(mark)), *(mark + s for s in lines)]
+        before = [said for said in without_planned(tile.as_done, sheet) if not said.startswith(mark)]
+        tile.as_done = [*before, *(mark + s for s in lines)]
         tile.search_text = searchable(tile.search_text, *tile.as_done)
         if tile.batch_id is None and (pot := _only_pot(session, state)) and pot.revision_id == tile.revision_id:
             tile.batch_id = pot.id

@@ -6,11 +6,21 @@ from collections.abc import Sequence
 
 from patina.sheets import WorkEvent, WorkSheet
 
+AS_WRITTEN = ": as written"  # after a step that a form took over from the recipe
+
 
 def as_done(sheet: WorkSheet) -> tuple[str, ...]:
     """Each step as it was really done, in words, with the temperatures read during it; then what came after the
     passes, and every note. What was taken back is left out."""
     return (*_steps(sheet), *_after(sheet), *(f"note: {e.note}" for e in _standing(sheet, "note")))
+
+
+def without_planned(said: Sequence[str], sheet: WorkSheet) -> list[str]:
+    """What was on record of a tile before, without the lines that only said "as written" of steps that are told now
+    as they were really done."""
+    worked = {step.solution or step.do for step in sheet.steps if any(step.done)}
+    worked |= {str(event.said["kind"]) for event in _standing(sheet, "coat")}
+    return [line for line in said if not (line.endswith(AS_WRITTEN) and any(line.startswith(name) for name in worked))]
 
 
 def _steps(sheet: WorkSheet) -> list[str]:
