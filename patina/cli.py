@@ -50,7 +50,7 @@ COMMANDS = {
     "area": "patina.commands.area:area",
     "backup": "patina.commands.upkeep:backup",
     "bill": "patina.commands.billing:bill",
-    "care": "patina.commands.treating:care",
+    "care": "patina.commands.treating_care:care",
     "bring": "patina.commands.bringing:bring",
     "bring-photographs": "patina.commands.bringing:bring_photographs",
     "change": "patina.commands.colour:change",

@@ -14,7 +14,7 @@ LONGEST_INSIDE = 120  # of a name that is looked for within a text
 # states of a surface. A name may be one of them; a remark that is one of them is the program's.
 DEFAULTS = frozenset(
     (
-        *("middle", "whole", "first version", "unnamed", "none", "not said"),
+        *("middle", "whole", "first version", "unnamed", "none", "not said", "before", "during", "after"),
         *("waxed", "unwaxed", "lacquered", "wet", "cold", "warm", "hot"),
     )
 )

@@ -32,17 +32,17 @@ FILES = {
     "data": ("patina/data",),
     "commands": ("patina/cli.py", "patina/commands"),
 }
-# Files of facts whose columns are shown as they stand; what a person types (terms, triggers, scales) is not among them.
+# Files of facts whose columns are shown as they stand. Forms take a word in either language; commands as it is here.
 _COLUMNS = {
     "advice.csv": ("text",),
     "area_causes.csv": ("text",),
-    "care_triggers.csv": ("note",),
+    "care_triggers.csv": ("name", "note"),
     "circumstances.csv": ("words",),
     "column_words.csv": ("label",),
     "condition_scales.csv": ("meaning",),
-    "condition_terms.csv": ("note",),
+    "condition_terms.csv": ("name", "note"),
     "difference_words.csv": ("words",),
-    "documentation_asks.csv": ("wanted", "do"),
+    "documentation_asks.csv": ("wanted", "clause", "do"),
     "emissivity.csv": ("state",),
     "field_words.csv": ("words",),
     "flammable_in_water.csv": ("why",),
@@ -70,7 +70,7 @@ _KINDS = ROOT / "patina" / "conservation" / "values.py"
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
     "_a", "row", "Field", "field", "Button", "Static", "Label", "Option", "heading", "fact", "title", "text", "caution",
-    "said", "notify", "_tell", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful",
+    "said", "notify", "_tell", "times", "Content", "ink", "Choice", "shown", "words", "Shelfful", "Column", "Heading",
 }  # fmt: skip
 _SHOWN_NAMES = {
     "HEADING",
@@ -150,10 +150,15 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
 
 
 def _kinds(tree: ast.Module) -> Iterator[tuple[str, int]]:
-    """What each kind of part is: the first sentence that stands in its class."""
+    """What each kind of part is: the first sentence that stands in its class; and the words its fields offer."""
     for node in tree.body:
         if isinstance(node, ast.ClassDef):
             yield (ast.get_docstring(node) or "").split(".")[0], node.lineno
+        elif isinstance(node, ast.Assign):
+            parts = (part for part in ast.walk(node.value) if isinstance(part, ast.Constant))
+            for part in parts:
+                if isinstance(part.value, str) and re.search(r"[a-z]{2}", part.value):
+                    yield part.value, part.lineno
 
 
 def _of_data() -> dict[str, str]:
@@ -169,8 +174,10 @@ def _of_data() -> dict[str, str]:
                     lambda gap, gaps=gaps: gaps.setdefault(gap[0], f"{{{len(gaps)}}}"),
                     row.get(column) or "",
                 )
-                if re.search(r"[A-Za-z]{2,}", words):
-                    found.setdefault(words.strip(), f"patina/data/{name}:1")
+                parts = words.split("; ") if column == "clause" else ()  # on paper each stands in a line of its own
+                for said in (words.strip(), *parts):
+                    if re.search(r"[A-Za-z]{2,}", said):
+                        found.setdefault(said, f"patina/data/{name}:1")
     return found
 
 
@@ -279,6 +286,8 @@ def _single_words(tree: ast.Module) -> set[int]:
                     if name in ("_a", "row")
                     else node.args[1:3]
                     if name in ("Field", "field")
+                    else node.args[:1]
+                    if name == "Column"
                     else node.args
                 )
                 found |= {id(a) for a in given}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta, tzinfo
 from pathlib import Path
 
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.document import (
     Band,
@@ -161,7 +162,7 @@ def _kept(solution: MixedSolution) -> list[str]:
 
 def _workings(solution: MixedSolution) -> list[str]:
     volume = [f"Volume: {solution.working}"] if solution.working else []
-    return volume + [f"{line.substance}: {line.working}" for line in solution.weigh if line.working]
+    return volume + [f"{shown(line.substance)}: {line.working}" for line in solution.weigh if line.working]
 
 
 def _use_within(solution: MixedSolution, batch: BatchSheet | None, zone: tzinfo | None) -> str:

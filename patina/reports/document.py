@@ -147,7 +147,8 @@ class Outline:
 @dataclass(frozen=True, slots=True)
 class Photo:
     """A photograph. content: JPEG or PNG. alt: what is to be seen, for somebody who does not see it.
-    mm_across: what its width stands for, None where it holds no scale. notes: chart, camera, readings."""
+    mm_across: what its width stands for, None where that is not known. scaled: a scale is to be seen in it all the
+    same. notes: chart, camera, readings."""
 
     content: bytes
     suffix: str
@@ -158,6 +159,7 @@ class Photo:
     mm_across: float | None = None
     notes: tuple[str, ...] = ()
     outlines: tuple[Outline, ...] = ()
+    scaled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

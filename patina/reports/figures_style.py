@@ -10,6 +10,8 @@ from importlib.resources import files
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
+from patina.language import Reader, reader, shown
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -73,9 +75,30 @@ def drawn(
             FigureCanvasSVG(figure)
             axes = figure.subplots(rows, columns, squeeze=False, **grid)
             draw(figure, list(axes.flat))
+            _in_readers_words(figure)
             out = io.StringIO()
             figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     return _plain(out.getvalue())
+
+
+def _in_readers_words(figure: Figure) -> None:
+    """Titles, names of axes, legends and notes in the reader's language, and figures with the reader's mark."""
+    if reader() == Reader():
+        return
+    from matplotlib.text import Text
+    from matplotlib.ticker import ScalarFormatter
+
+    class Said(ScalarFormatter):
+        def __call__(self, x: float, pos: int | None = None) -> str:
+            return shown(super().__call__(x, pos))
+
+    for axes in figure.axes:
+        ticks = {*axes.get_xticklabels(), *axes.get_yticklabels()}
+        for words in set(axes.findobj(Text)) - ticks:
+            words.set_text(shown(words.get_text()))
+        for axis in (axes.xaxis, axes.yaxis):
+            if type(axis.get_major_formatter()) is ScalarFormatter:
+                axis.set_major_formatter(Said())
 
 
 def _plain(svg: str) -> str:

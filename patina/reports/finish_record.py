@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.colour_words import (
     COLOUR_NOTE,
@@ -196,7 +198,11 @@ def _cast_swatches(
 
 def verdict_block(verdict: VerdictSheet) -> Block:
     """How a piece stands to what was agreed."""
-    return Caution(verdict.why, lead=f"{verdict.verdict}:", level="mind")
+    words = _LISTED.sub(lambda found: f"({'; '.join(shown(part) for part in found[1].split('; '))})", verdict.why)
+    return Caution(words, lead=f"{verdict.verdict}:", level="mind")
+
+
+_LISTED = re.compile(r"\(([^()]*; [^()]*)\)")  # what a verdict rests on, which is said part by part
 
 
 def done_table(treatments: Sequence[TreatmentRow], show_recipes: bool = True) -> tuple[Block, ...]:

@@ -17,7 +17,9 @@ from typing import Any
 
 from patina.datafile import number, read_table, text
 from patina.errors import NotFound, Refused
+from patina.language import shown
 from patina.reports import figures
+from patina.reports.in_language import data_in_readers_language
 from patina.reports.precautions import foremost, precaution
 from patina.reports.safety_words import hazards
 from patina.reports.typeset import pages_of, qr_svg, typeset
@@ -97,7 +99,7 @@ def write_label(
     data = label_data(
         sheet, solution, made_on=made_on, batch=batch, studio=studio, container_ml=container_ml, zone=zone
     )
-    return typeset("label.typ", _fitted(data, made_on), path, made_on=made_on)
+    return typeset("label.typ", _fitted(data_in_readers_language(data), made_on), path, made_on=made_on)
 
 
 def label_data(
@@ -166,8 +168,8 @@ def _named(sheet: MixSheet, solution: str) -> MixedSolution:
 
 
 def _contains(mixed: MixedSolution) -> list[str]:
-    lines = [f"{line.substance} {figures.plain(line.achieved_g_per_l, 2)}{figures.THIN}g/L" for line in mixed.weigh]
-    return [*lines, f"in {mixed.solvent}"]
+    got = [(shown(line.substance), figures.plain(line.achieved_g_per_l, 2)) for line in mixed.weigh]
+    return [*(f"{name} {g_per_l}{figures.THIN}g/L" for name, g_per_l in got), f"in {mixed.solvent}"]
 
 
 def _recipe(sheet: MixSheet, batch: BatchSheet | None) -> str:

@@ -10,6 +10,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
+from patina.language import shown
 from patina.reports import document as d
 from patina.reports import figures
 from patina.reports.pictograms import SHOWS, pictogram_path
@@ -64,7 +65,7 @@ def _header(report: d.Document) -> str:
     subtitle = f'<p class="large">{escape(report.subtitle)}</p>' if report.subtitle else ""
     qr = ""
     if report.qr:
-        code = _image(qr_svg(*report.qr).encode("utf-8"), "svg+xml", "QR code of this record")
+        code = _image(qr_svg(*report.qr).encode("utf-8"), "svg+xml", shown("QR code of this record"))
         qr = f'<div class="record">{code} <p class="record">{escape(report.record)}</p></div>'
     head = (
         f'<header><div><p class="kind">{escape(report.kind)}</p><h1>{escape(report.title)}</h1>{subtitle}</div>'
@@ -99,7 +100,7 @@ def _paragraph(b: d.Paragraph) -> str:
 
 def _caution(b: d.Caution) -> str:
     css = "caution-strong" if b.level == "caution" else b.level
-    word = f'<span class="word">{b.level}</span> ' if b.level in ("critical", "serious") else ""
+    word = f'<span class="word">{escape(shown(b.level))}</span> ' if b.level in ("critical", "serious") else ""
     lead = f"<strong>{escape(b.lead)}</strong> " if b.lead else ""
     do = f" <strong>{escape(b.do)}</strong>" if b.do else ""
     return f'<div class="caution {css}" role="note">{word}{lead}{escape(b.text)}{do}</div>'
@@ -157,7 +158,7 @@ def _cell(c: d.Cell) -> str:
 
 def _colour(hex: str | None, css: str) -> str:
     if hex is None or not _HEX.fullmatch(hex):
-        return f'<span class="{css} none">{NO_READING}</span>'
+        return f'<span class="{css} none">{escape(shown(NO_READING))}</span>'
     return f'<span class="{css}" style="background:{hex}"></span>'
 
 
@@ -195,8 +196,9 @@ def _photo(p: d.Photo) -> str:
         )
     bar, scale = scale_bar(p), ""
     if bar is not None:
-        words = f"{figures.plain(bar[0], 0)}{figures.THIN}mm"
-        scale = f'<div class="scale"><span class="bar" style="width:{100 * bar[1]:.2f}%"></span> scale: {words}</div>'
+        words = escape(shown(f"scale: {figures.plain(bar[0], 0)}{figures.THIN}mm"))
+        drawn = f'<span class="bar" style="width:{100 * bar[1]:.2f}%"></span>'
+        scale = f'<div class="scale">{drawn} {words}</div>'
     notes = notes_of(p)
     small = f' <span class="small">{escape(notes)}</span>' if notes else ""
     return f"<figure>{image}{scale}<figcaption><strong>{escape(p.caption)}</strong>{small}</figcaption></figure>"

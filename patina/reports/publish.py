@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from patina.errors import Refused
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.document import Chart, Document, Outline, Photo
 from patina.reports.in_language import in_readers_language
@@ -121,7 +122,7 @@ def _photo(photo: Photo, pictures: dict[str, bytes]) -> dict[str, Any]:
 
 def notes_of(photo: Photo) -> str:
     """What stands below a caption; a photograph without scale says so."""
-    scale = () if photo.mm_across is not None else ("no scale in the picture",)
+    scale = () if photo.mm_across is not None or photo.scaled else (shown("no scale in the picture"),)
     return "; ".join((*photo.notes, *scale))
 
 
@@ -140,7 +141,7 @@ def scale_bar(photo: Photo) -> tuple[float, float] | None:
 def overlay_alt(outlines: tuple[Outline, ...]) -> str:
     """What an overlay shows, in words."""
     marks = ", ".join(o.mark for o in outlines if o.mark)
-    return f"outlines of zones {marks}" if outlines else ""
+    return shown(f"outlines of zones {marks}") if outlines else ""
 
 
 def overlay_svg(photo: Photo) -> str:

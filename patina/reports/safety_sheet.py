@@ -6,6 +6,7 @@ import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.document import (
     Block,
@@ -121,14 +122,14 @@ def _pot(solution: SolutionSafety) -> list[Block]:
     if h["precautions"]:
         blocks += [Heading("Precautions", 3), Items(tuple(_code_and_words(code) for code in h["precautions"]))]
     if solution.shares:
-        said = ", ".join(f"{name} {figures.plain(pct, 2)} %" for name, pct in solution.shares)
+        said = ", ".join(f"{shown(name)} {figures.plain(pct, 2)} %" for name, pct in solution.shares)
         blocks.append(Paragraph(f"{said} (by weight).", lead="What is in it:", size="small"))
     return blocks
 
 
 def _code_and_words(code: str) -> str:
     known = precaution(code)
-    return f"{known.code} {known.text}" if known.code else known.text
+    return f"{known.code}: {known.text}" if known.code else known.text
 
 
 def rest_blocks(sheet: SafetySheet) -> tuple[Block, ...]:
@@ -157,11 +158,11 @@ def _danger(words: dict[str, str]) -> Block:
 
 
 def _air(sheet: SafetySheet) -> Block:
-    columns = (Column("gas, vapour or mist", "34mm"), Column("from, when", "1fr"), Column("limits", "70mm"))
+    columns = (Column("gas, vapour or mist", "40mm"), Column("from, when", "1fr"), Column("limits", "70mm"))
     rows = tuple(
         (
             Cell(strong=e.gas, small=(e.formula,) if e.formula else ()),
-            Cell(f"{e.from_}: {e.when}", small=(e.note,) if e.note else ()),
+            Cell(f"{shown(e.from_)}: {shown(e.when)}", small=(e.note,) if e.note else ()),
             Cell(small=tuple(f"{x.who} {x.value}" for x in e.limits) or ("no limit is known here",)),
         )
         for e in sheet.emits
@@ -174,7 +175,7 @@ def _release(release: RecipeRelease) -> list[Block]:
     blocks += [Paragraph(b, lead="Stands against it:") for b in release.blocks]
     columns = (Column("danger", "1fr"), Column("why it is safe as the work is done here", "1fr"), Column("who, when"))
     rows = tuple(
-        (Cell(" with ".join(d.danger.between)), Cell(a.reason), Cell(f"{a.by}, {figures.day(a.at)}"))
+        (Cell(danger_words(d.danger)["between"]), Cell(a.reason), Cell(f"{a.by}, {figures.day(a.at)}"))
         for d in release.dangers
         for a in d.answers
     )

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
+
+from patina.language import shown
 
 if TYPE_CHECKING:
     from patina.safety.values import Danger, SolutionSafety
@@ -27,7 +30,7 @@ def statements_of(solution: SolutionSafety) -> list[dict[str, str]]:
 def hazards(solution: SolutionSafety) -> dict[str, Any]:
     """All that a sheet prints about one pot. Undecided classes are printed, never left out."""
     statements = statements_of(solution)
-    undecided = [f"{u.class_code}: {u.needs}" for u in solution.undecided]
+    undecided = [f"{u.class_code}: {shown(u.needs)}" for u in solution.undecided]
     return {
         "name": solution.name,
         "signal": solution.signal_word or "",
@@ -53,14 +56,25 @@ def sentence(words: str) -> str:
     return words[0].upper() + words[1:] + ("" if words[-1] in ".!?:;" else ".")
 
 
+def _in_its_pot(name: str) -> str:
+    """A substance, with the pot it is in behind it where that is said."""
+    found = re.fullmatch(r"(.+) \((.+)\)", name)
+    return f"{shown(found[1])} ({shown(found[2])})" if found else shown(name)
+
+
 def danger_words(danger: Danger) -> dict[str, str]:
-    """One danger: how bad, between what, what happens, what to do instead."""
-    instead = danger.instead
+    """One danger: how bad, between what, what happens, what to do instead. In the reader's language, part by part,
+    since the sentences are put together from tables."""
+    instead = sentence(shown(danger.instead))
     if danger.discard_within_h is not None:
-        instead = f"{instead} Discard within {danger.discard_within_h:g} h.".strip()
+        instead = f"{instead} {shown(f'Discard within {danger.discard_within_h:g} h.')}".strip()
+    where = f" ({shown(danger.where)})" if danger.where else ""
+    pair = f" {shown('with')} ".join(dict.fromkeys(_in_its_pot(name) for name in danger.between))
     return {
         "level": danger.level,
-        "between": " with ".join(dict.fromkeys(danger.between)) + (f" ({danger.where})" if danger.where else ""),
-        "consequence": sentence(danger.consequence),
-        "instead": sentence(instead),
+        "pair": pair,
+        "where": where,
+        "between": pair + where,
+        "consequence": sentence(shown(danger.consequence)),
+        "instead": instead,
     }

@@ -8,7 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from patina.language import shown
 from patina.reports import figures
+from patina.reports.in_language import data_in_readers_language
 from patina.reports.precautions import precaution
 from patina.reports.safety_words import danger_words, hazards
 from patina.reports.typeset import typeset
@@ -65,10 +67,10 @@ def write_wall_sheet(
         "studio": studio,
         "date": figures.day(made_on),
         "items": [_wall_item(item) for item in _items(lots, safety)],
-        "dangers": [danger_words(danger) for danger in dangers],
+        "dangers": _together([danger_words(danger) for danger in dangers]),
         "caution": CAUTION,
     }
-    return typeset("wall_sheet.typ", data, path, made_on=made_on)
+    return typeset("wall_sheet.typ", data_in_readers_language(data), path, made_on=made_on)
 
 
 def write_first_aid_card(
@@ -97,7 +99,7 @@ def write_first_aid_card(
         "unknown": [item.name for item in items if item.safety is None or _undecided_wholly(item.safety)],
         "caution": CAUTION,
     }
-    return typeset("first_aid_card.typ", data, path, made_on=made_on)
+    return typeset("first_aid_card.typ", data_in_readers_language(data), path, made_on=made_on)
 
 
 def _items(lots: Sequence[LotRow], safety: Mapping[str, SolutionSafety]) -> list[_Item]:
@@ -113,6 +115,17 @@ def _items(lots: Sequence[LotRow], safety: Mapping[str, SolutionSafety]) -> list
 
 def _undecided_wholly(safety: SolutionSafety) -> bool:
     return any(undecided.class_code == "all classes" for undecided in safety.undecided)
+
+
+def _together(dangers: Sequence[dict[str, str]]) -> list[dict[str, str]]:
+    """Pairs that do the same and ask for the same stand in one paragraph, so that the wall can be read."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for d in dangers:
+        found.setdefault((d["level"], d["where"], d["consequence"], d["instead"]), []).append(d["pair"])
+    return [
+        {"level": level, "between": "; ".join(pairs) + where, "consequence": consequence, "instead": instead}
+        for (level, where, consequence, instead), pairs in found.items()
+    ]
 
 
 def _wall_item(item: _Item) -> dict[str, Any]:
@@ -149,11 +162,11 @@ def _route(heading: str, codes: Sequence[str], items: Sequence[_Item]) -> dict[s
         for code in () if item.safety is None else item.safety.p_statements:
             if code.startswith(tuple(codes)):
                 advice.setdefault(code, []).append(item.name)
-    rows = [{"text": _without_lead(precaution(code).text), "names": names} for code, names in advice.items()]
+    rows = [{"text": _without_lead(shown(precaution(code).text)), "names": names} for code, names in advice.items()]
     return {"heading": heading, "advice": sorted(rows, key=lambda row: -len(row["names"]))}
 
 
 def _without_lead(text: str) -> str:
-    """The advice without its "IF IN EYES:", which stands in the heading."""
+    """The advice without its "IF IN EYES:", which stands in the heading; in German it begins with BEI."""
     lead, colon, rest = text.partition(":")
-    return rest.strip() if colon and lead.startswith("IF ") else text
+    return rest.strip() if colon and lead.startswith(("IF ", "BEI ", "Bei ")) else text

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.colour_words import photo
 from patina.reports.document import (
@@ -67,13 +68,18 @@ def identification(sheet: TreatmentSheet) -> list[Block]:
 
 def leave(sheet: TreatmentSheet) -> list[Block]:
     """Who worked on it, who gave leave, and what is open about it."""
-    columns = (Column("name", "50mm"), Column("role", "1fr"), Column("of", "1fr"))
+    columns = (Column("name", "50mm"), Column("role", "1fr"), Column("affiliation", "1fr"))
     people = tuple(
         (Cell(strong=p.value.name), Cell(p.value.role or NOT_SAID), Cell(p.value.affiliation))
         for p in sheet.record.people
     )
-    blocks = section("People", columns, people)
-    asked = (Column("what", "26mm"), Column("given by", "48mm"), Column("in writing", "1fr"), Column("covers", "1fr"))
+    blocks = section("People who worked on it or decided", columns, people)
+    asked = (
+        Column("what", "26mm"),
+        Column("given by", "48mm"),
+        Column("in writing", "1fr"),
+        Column("what it covers", "1fr"),
+    )
     rows = tuple(
         (
             Cell(strong=a.value.what, small=lines(figures.day(a.value.dated) or "no date")),
@@ -199,7 +205,8 @@ def _legend(zones: list[Kept[Zone]], shares: MapShares | None, shown: Shown) -> 
         out = amount(shares.outside_pct, "% drawn beyond the object") if shares.outside_pct > 0.05 else ""
         none = shares.active.pct is None
         active = "no active zone is drawn" if none else f"active in all: {_area(shares.active)}"
-        words = f"Areas are of the {shares.of} in this view, as drawn; {active}."
+        of = "outlined object" if shares.of == "object" else "picture"
+        words = f"Areas are shares of the {of} in this view, as drawn; {active}."
         blocks.append(Paragraph(joined((words, over, out), " "), size="small"))
     return blocks
 
@@ -253,10 +260,10 @@ def proposal(sheet: TreatmentSheet) -> list[Block]:
     blocks: list[Block] = [Heading("Proposal"), *_version(newest)]
     for s in sheet.signed:
         if s.what.startswith("proposal"):
-            valid = "; what is on record is no longer what was signed" if s.altered else ""
-            words = joined((s.who or "nobody", s.words, figures.day(s.on)))
-            version = s.what.removeprefix("proposal, ").capitalize()
-            blocks.append(Paragraph(f"{words}{valid}.", lead=f"{version} signed by"))
+            valid = "what is on record is no longer what was signed" if s.altered else ""
+            words = joined((s.who or shown("nobody"), shown(s.words), figures.day(s.on), shown(valid)), "; ")
+            number = s.what.removeprefix("proposal, version ")
+            blocks.append(Paragraph(f"{words}.", lead=f"Version {number} signed by:"))
     older = tuple(
         (
             Cell(strong=str(p.number)),
@@ -297,7 +304,7 @@ def _version(part: Kept[Proposal]) -> list[Block]:
 def tests(sheet: TreatmentSheet) -> list[Block]:
     """Test patches with their result, and the lowest that was enough."""
     columns = (
-        Column("patch", "17mm"),
+        Column("patch", "23mm"),
         Column("agent, strength, dwell", "1fr"),
         Column("where, area", "38mm"),
         Column("effect, harm", "28mm"),

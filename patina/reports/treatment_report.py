@@ -122,7 +122,7 @@ def _signed(sheet: TreatmentSheet) -> list[Block]:
     columns = (
         Column("what", "44mm"),
         Column("signed by", "48mm"),
-        Column("on", "28mm"),
+        Column("signed on", "28mm"),
         Column("how", "1fr"),
     )
     rows = tuple(

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.colour_words import COLOUR_NOTE, ColourOf, photo, readings_table
 from patina.reports.document import Block, Caution, Cell, Column, Heading, Paragraph, Photo, Photographs, Table
+from patina.reports.safety_words import sentence
 from patina.reports.treatment_words import NOT_SAID, Shown, amount, joined, lines, said, section, when_who
 from patina.sheets.treatment import CareStatus, Extraction, Kept, LayerFacts, MaterialFacts, TreatmentSheet
 from patina.sheets.treatment_words import larger
@@ -31,7 +33,7 @@ def _action(part: Kept[Action]) -> tuple[Cell, ...]:
     how = lines(
         said("with", joined((a.agent, a.tool))),
         a.how,
-        said("at", joined((amount(a.temperature_c, "°C"), a.temperature_by))),
+        said("temperature", joined((amount(a.temperature_c, "°C"), a.temperature_by))),
         said("passes", "" if a.passes is None else str(a.passes)),
         said("dwell", amount(a.dwell_min, "min")),
         said("air", air),
@@ -62,10 +64,15 @@ def materials(sheet: TreatmentSheet) -> list[Block]:
         Column("material", "46mm"),
         Column("composition", "1fr"),
         Column("how much", "38mm"),
-        Column("kept", "46mm"),
+        Column("kept where", "46mm"),
     )
     blocks += section("Materials removed", columns, tuple(_removed(m) for m in of_way["removed"]))
-    columns = (Column("sample", "46mm"), Column("from, why", "1fr"), Column("kept", "38mm"), Column("result", "1fr"))
+    columns = (
+        Column("sample", "46mm"),
+        Column("from, why", "1fr"),
+        Column("kept where", "38mm"),
+        Column("result", "1fr"),
+    )
     samples = tuple(
         (
             Cell(strong=s.value.label or s.id, small=lines(s.value.what, when_who(s.value.on, s.value.by))),
@@ -153,12 +160,12 @@ def salts(sheet: TreatmentSheet, shown: Shown) -> list[Block]:
 
 
 def _extraction(e: Extraction) -> list[Block]:
-    words = [Paragraph(e.why, lead=f"{e.verdict[:1].upper()}{e.verdict[1:]}.")]
+    words = [Paragraph(e.why, lead=sentence(shown(e.verdict)))]
     if e.all_out is not None:
         beside = f"; nearly as good: {', '.join(e.beside)}" if e.beside else ""
         words.append(
             Paragraph(
-                f'All that will come out: {figures.plain(e.all_out, 1)} {e.unit}, by the law "{e.model}"{beside}.',
+                f"In all about {amount(e.all_out, e.unit)} will come out. Law of release: {e.model}{beside}.",
                 size="small",
             )
         )
@@ -234,7 +241,7 @@ def _image(part: Kept[Image], shown: Shown) -> Photo | None:
         return None
     base = photo(picture)
     frame = said("in the frame", ", ".join(i.in_frame)) or "nothing named in the frame"
-    light = said("light", i.light) or "light not said"
+    light = said("lighting", i.light) or "lighting not said"
     return Photo(
         base.content,
         base.suffix,
@@ -252,6 +259,7 @@ def _image(part: Kept[Image], shown: Shown) -> Photo | None:
             *base.notes[-1:],
             f"SHA-256 {picture.sha256[:12]}…" if picture.sha256 else "",
         ),
+        scaled="scale" in i.in_frame,
     )
 
 
@@ -300,11 +308,11 @@ def care(sheet: TreatmentSheet) -> list[Block]:
         Column("looked at", "38mm"),
         Column("what to do", "1fr"),
         Column("how often, limit", "34mm"),
-        Column("next", "24mm"),
+        Column("next look", "24mm"),
         Column("by", "30mm"),
     )
     blocks = section("Care schedule", columns, tuple(_care(s) for s in sheet.care))
-    beside = (Column("from", "38mm"), *columns[1:])
+    beside = (Column("of treatment", "38mm"), *columns[1:])
     rows = tuple(
         (Cell(strong=row.name, small=lines(row.status.trigger.name, row.treatment)), *_care(row.status)[1:])
         for row in sheet.earlier_care

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from patina.errors import BadPhotograph, PatinaError, Refused, StudioTrouble
+from patina.reports.in_language import template_words
 from patina.reports.pictograms import SHOWS
 
 KINDS = (".pdf", ".svg", ".png")
@@ -63,6 +64,7 @@ def pages_of(
     pictures: Mapping[str, bytes] | None = None,
 ) -> list[bytes]:
     """The bytes of a sheet: one PDF, or one picture per page. kind: one of KINDS."""
+    data = {**data, "words": template_words()}
     sources = _shared_files() | {"main.typ": _file("templates", template)} | dict(pictures or {})
     # A character that the sheet's own fonts lack: try the machine's fonts, then show a box for it.
     tries = ((data, False), (data, True), (_boxed(data), False))

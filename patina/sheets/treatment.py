@@ -229,6 +229,7 @@ class TreatmentSheet:
                             "asked_by": list(m.ask.asked_by),
                             "clause": m.ask.clause,
                             "do": m.ask.do,
+                            "fill": m.ask.fill,
                         }
                         for m in c.missing
                     ],

@@ -9,7 +9,7 @@ from patina.conservation.condition import MapChange, Share, ZoneChange
 from patina.conservation.record import Kept
 from patina.conservation.salts import Extraction
 from patina.conservation.vocabulary import terms, triggers
-from patina.sheets.treatment import Completeness, LayerFacts, TreatmentSheet
+from patina.sheets.treatment import LayerFacts, TreatmentSheet
 
 
 def part_line(kind: str, part: Kept[Any]) -> str:
@@ -267,17 +267,6 @@ def layer_words(facts: LayerFacts) -> str:
     weight = "weight per area not known" if facts.g_per_m2 is None else f"{facts.g_per_m2:.1f} g/m² in all"
     each = "" if facts.per_coat_g_per_m2 is None else f", {facts.per_coat_g_per_m2:.1f} per coat"
     return f"{facts.id}: {weight}{each}. {facts.dew_words}"
-
-
-def completeness_lines(found: Completeness) -> list[str]:
-    """What is missing for one purpose, each with who asks for it."""
-    if found.complete:
-        return [f"As a {found.purpose}: complete, {found.asked} of {found.asked}."]
-    lines = [f"As a {found.purpose}: {found.asked - len(found.missing)} of {found.asked}; missing:"]
-    for missing in found.missing:
-        lines.append(f"  {missing.ask.wanted} ({missing.ask.clause})")
-        lines.append(f"    {missing.detail} {missing.ask.do}")
-    return lines
 
 
 def hours_words(sheet: TreatmentSheet) -> str:

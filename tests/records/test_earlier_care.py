@@ -92,7 +92,9 @@ def test_what_was_set_off_is_not_lost_by_taking_over(twice: Studio) -> None:
         treat_care.hand_on_care(twice, "CT2", take_over={"CI2": "goes on"}, end={}, on=TODAY, by="Ida")
     treat.change_head(twice, "CT2", {"finished_on": "2026-04-20"})
     sheet = treat_care.hand_on_care(twice, "CT2", take_over={"CI2": "goes on"}, end={}, on=TODAY, by="Ida")
-    assert [s.state for s in sheet.care] == ["in time"]
+    assert [(item.value.task, item.value.from_day) for item in sheet.record.care] == [
+        ("look at the wax", date(2026, 4, 20))
+    ], "the treatment itself was the work that was asked for"
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,7 @@ async def test_the_end_of_a_treatment_offers_earlier_care(running: Start, twice:
         await person.fill(CI1="burn it")
         await person.press("ctrl+s")
         await person.until(lambda: len(person.app.screen.query(".-wrong")) == 1)
-        await person.fill(CI1="take over")
+        await person.fill(CI1="take over", by="Ida")
         await person.press("ctrl+s")
         await person.until(lambda: person.app.screen is screen and screen.sheet.record.care)
         assert screen.sheet.earlier_care == ()
@@ -84,7 +84,7 @@ async def test_signing_asks_for_earlier_care_first(running: Start, twice: Studio
         await person.until(lambda: type(person.app.screen).__name__ == "Choose")
         await person.press("end", "enter")
         await _form(person)
-        await person.fill(CI1="end", why="the wax is off")
+        await person.fill(CI1="end", why="the wax is off", by="Ida")
         await person.press("ctrl+s")
         await person.until(lambda: person.app.screen is screen and not screen.sheet.earlier_care)
     assert "the wax is off" in treat.treatment_sheet(twice, "CT1").care[0].why

@@ -143,9 +143,9 @@ def test_care_of_an_earlier_treatment_is_taken_over_or_ended(where: Path) -> Non
     with pytest.raises(PatinaError, match="CI99"):
         run(where, "treatment", "earlier-care", id, "--end", "CI99")
     first, *_ = (row["item"] for row in rows)
-    after = document(where, "treatment", "earlier-care", id, "--end", first, "--why", "the wax is off")
+    after = document(where, "treatment", "earlier-care", id, "--end", first, "--why", "it is off", "--by", "Ida")
     assert [row["item"] for row in after["earlier_care"]] == [row["item"] for row in rows[1:]]
-    done = document(where, "treatment", "earlier-care", id, "--take-over", "all")
+    done = document(where, "treatment", "earlier-care", id, "--take-over", "all", "--by", "Ida")
     assert done["earlier_care"] == [] and len(done["care"]) == 3
     assert {item["reason"] for item in done["care"]} == {
         f"taken over from CT1 {rows[0]['treatment_name']} by {id} second look"

@@ -252,7 +252,7 @@ def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> F
         Field(id, f"{care_words(row.status)}. {stems_from(row)}", ", ".join(ways), LEAVE, ways)
         for id, row in rows.items()
     ]
-    why = Field("why", "Why", "empty: the two treatments are named")
+    more = [Field("why", "Why", "empty: the two treatments are named"), Field("by", "By", "name", studio.who())]
 
     def hand_on(values: Mapping[str, str]) -> TreatmentSheet:
         said = {id: values[id] or LEAVE for id in rows}
@@ -266,7 +266,7 @@ def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> F
         taken, ended = reasons(TAKE_OVER, reason_taken_over), reasons(END, reason_ended)
         if not taken and not ended:
             return sheet
-        return hand_on_care(studio, sheet.id, take_over=taken, end=ended)
+        return hand_on_care(studio, sheet.id, take_over=taken, end=ended, by=values["by"])
 
     before = (
         f"These points still remind, though {sheet.id} came later. Taken over, a point stands in the schedule of "
@@ -274,4 +274,4 @@ def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> F
     )
     if signed:
         before = f"{before} {sheet.id} is signed off, so nothing is taken over any more."
-    return Form(f"Care of earlier treatments: {sheet.id}", [*points, why], hand_on, before=before, yes=yes)
+    return Form(f"Care of earlier treatments: {sheet.id}", [*points, *more], hand_on, before=before, yes=yes)

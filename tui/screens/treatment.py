@@ -295,7 +295,7 @@ class Treatment(Keeping):
         from tui.dialogs.message import Notes
 
         if self.sheet is not None:
-            self.app.push_screen(Notes(f"{self.treatment}: what is missing", missing_words(self.sheet.completeness)))
+            self.app.push_screen(Notes(f"{self.treatment}: what is missing", missing_words(self.sheet)))
 
     def action_images(self) -> None:
         """Hold the images against each other."""

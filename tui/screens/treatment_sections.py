@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from patina.bench.treating import treat
 from patina.sheets.care_words import care_row_words, care_words, earlier_care_words, stems_from
+from patina.sheets.missing_words import fill_of
 from patina.sheets.treatment_words import (
-    completeness_lines,
     extraction_lines,
     extraction_table,
     hours_words,
@@ -27,7 +27,7 @@ from tui.screens.treatment_choices import EMPTY, HEADINGS
 from tui.widgets.prose import LABEL, Prose
 
 if TYPE_CHECKING:
-    from patina.sheets.treatment import CareRow, Completeness, ImageComparison, MapChange, TreatmentSheet
+    from patina.sheets.treatment import CareRow, ImageComparison, MapChange, TreatmentSheet
 
 SECTIONS = tuple(dict.fromkeys(kind.within for kind in treat.kinds()))
 
@@ -236,17 +236,20 @@ _FINDINGS: dict[str, Callable[[TreatmentSheet, Prose], None]] = {
 }
 
 
-def missing_words(found: tuple[Completeness, ...]) -> Prose:
-    """What is missing, by purpose, each with who asks for it and what to do."""
+def missing_words(sheet: TreatmentSheet) -> Prose:
+    """What is missing, by purpose, each with who asks for it, what to do, and the section and key for it."""
     prose = Prose()
-    for one in found:
-        first, *others = completeness_lines(one)
-        prose.heading(first)
-        for line in others:
-            if line.startswith("    "):
-                prose.text(line.strip(), "$text-muted", indent=3)
-            else:
-                prose.bullets([line.strip()])
+    for one in sheet.completeness:
+        if one.complete:
+            prose.heading(f"As a {one.purpose}: complete, {one.asked} of {one.asked}.")
+            continue
+        prose.heading(f"As a {one.purpose}: {one.asked - len(one.missing)} of {one.asked}; missing:")
+        for missing in one.missing:
+            prose.bullets([missing.ask.wanted])
+            prose.text(f"{missing.detail} {missing.ask.do}", indent=3)
+            prose.text(f"asked for by: {missing.ask.clause}", "$text-muted", indent=3)
+            if fill := fill_of(sheet.id, missing):
+                prose.text(f"→ {fill.on_screen}", "bold", indent=3)
     return prose
 
 

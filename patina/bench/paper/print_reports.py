@@ -175,5 +175,5 @@ def salt_chart_of(sheet: TreatmentSheet, extraction: Extraction) -> Chart | None
         low=low,
         high=high,
         upright=f"drawn out, {extraction.unit}",
-        words=f"{extraction.verdict}: {extraction.why}",
+        words=f"The end is {extraction.verdict} by the law that fits the readings best.",
     )

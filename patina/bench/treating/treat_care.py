@@ -171,7 +171,12 @@ def _rows_of(
         cast.id, cast.piece, "", cast.number, None, cast.alloy, cast.owner, cast.place, None, None
     )
     record = Record(head.public_id, treatment_store.head_of(head), object_facts, head.version, head.created_at)
-    record = replace(record, **{kind.many: tuple(parts[kind.many]) for kind in _CARE})
+    record = replace(
+        record,
+        care=tuple(parts["care"]),
+        care_visits=tuple(parts["care_visits"]),
+        care_ends=tuple(parts["care_ends"]),
+    )
     return [
         CareRow(record.id, cast.id, cast.piece, cast.number, record.owner, status, head.name, later)
         for status in care_status(record, day)

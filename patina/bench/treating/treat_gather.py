@@ -16,9 +16,11 @@ from patina.conservation.images import image_pairs
 from patina.conservation.patches import lowest_effective
 from patina.conservation.record import Kept, ObjectFacts, Record, SignedOff
 from patina.conservation.salts import judge_extraction
+from patina.conservation.saying import sayings
 from patina.conservation.signed import signed_facts
 from patina.conservation.values import Layer, Material, Patch
 from patina.errors import NotComparable, NotFound, PatinaError
+from patina.own_words import meet
 from patina.records import casts, seals, treatment_store
 from patina.records.ids import fetch
 from patina.records.shelf_tables import LotTable
@@ -30,6 +32,15 @@ if TYPE_CHECKING:
 
     from patina.bench.studio import Studio
     from patina.sheets import CastSheet, LotRow, ReadingRow, TreatmentRow
+
+
+def _meet(value: Any) -> None:
+    """Tell of what a person typed freely, lists too, so that none of it is translated."""
+    for name, saying in sayings(type(value)).items():
+        if saying.how in ("text", "words", "lines") and not saying.choices:
+            said = getattr(value, name)
+            for words in said if isinstance(said, tuple) else (said,):
+                meet(words)
 
 
 def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
@@ -49,6 +60,8 @@ def record_of(session: Session, row: Any) -> tuple[Record, CastSheet]:
         signed_off=None if seal is None else SignedOff(seal.by, seal.at),
         **{many: tuple(kept) for many, kept in parts.items()},
     )
+    for value in (record.head, *(kept.value for _, kept in record.all_parts())):
+        _meet(value)
     return record, cast
 
 
