@@ -187,8 +187,8 @@ def carry_over(folder: Path, url: str) -> None:
     from sqlalchemy import delete, insert, select, text
 
     from patina.records.base import Base
-    from patina.records.check import record_kinds
     from patina.records.engine import open_studio_store
+    from patina.records.kinds import record_kinds
 
     assert record_kinds()  # every table is known
     source, target = open_studio_store(folder, photographs_here=True), open_studio_store(url)

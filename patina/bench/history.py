@@ -13,7 +13,7 @@ def deeds_on(studio: Studio, record: str = "", *, limit: int = 100) -> tuple[Dee
     """The newest deeds on a record and on what belongs to it (readings of a tile, revisions of a recipe), with
     every field that became another; an empty id gives those on the whole studio. Raises NotFound."""
     from patina.records.past import history
-    from patina.records.seals import record_of
+    from patina.records.signing import record_of
 
     with studio.store.view() as session:
         row = record_of(session, record) if record.strip() else None
@@ -50,7 +50,7 @@ def withdraw_reading(studio: Studio, reading: str, why: str, *, by: str = "") ->
 
     Raises NotFound; Refused without a reason, where it is withdrawn already or was signed off with its cast.
     """
-    from patina.records.seals import record_of
+    from patina.records.signing import record_of
     from patina.records.tables import ReadingTable
     from patina.records.unit import unit
     from patina.records.withdrawn import withdraw

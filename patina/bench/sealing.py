@@ -16,17 +16,17 @@ def seal_of(studio: Studio, which: str, *, revision: int | None = None) -> SealS
     which: id of a recipe (of which one revision is meant), agreed finish, cast or treatment record; any
     other record may have amendments. Raises NotFound.
     """
-    from patina.records import seals
+    from patina.records import signing
     from patina.records.past_words import kind_words
 
     with studio.store.view() as session:
         try:
-            kind, row = seals.named(session, which, revision)
+            kind, row = signing.named(session, which, revision)
             word = kind.word
         except Refused:
-            row = seals.record_of(session, which)
+            row = signing.record_of(session, which)
             word = kind_words(row.__tablename__)
-        return seals.seal_sheet(session, row, word)
+        return signing.seal_sheet(session, row, word)
 
 
 def seal(
@@ -37,15 +37,15 @@ def seal(
     which: id of a recipe (its latest revision unless said), agreed finish, cast (its finish record as it stands)
     or treatment record. Raises Incomplete without a statement or a name, NotFound, Refused where it is signed.
     """
-    from patina.records import seals
+    from patina.records import signing
     from patina.records.unit import unit
 
     who = studio.who(by)
     _complete(("statement", statement, "What is signed"), ("by", who, "Who signs"))
     with unit(studio.store, "seal record", by=who, why=statement.strip()) as work:
-        kind, row = seals.named(work.session, which, revision)
-        seals.add_seal(work.session, kind, row, statement=statement.strip(), by=work.by)
-        sheet = seals.seal_sheet(work.session, row, kind.word)
+        kind, row = signing.named(work.session, which, revision)
+        signing.add_seal(work.session, kind, row, statement=statement.strip(), by=work.by)
+        sheet = signing.seal_sheet(work.session, row, kind.word)
         work.commit()
     return sheet
 
@@ -55,8 +55,9 @@ def amend(studio: Studio, which: str, words: str, why: str, *, revision: int | N
 
     Raises Incomplete, NotFound; Refused for a record that is not signed off and may be edited.
     """
-    from patina.records import seals
+    from patina.records import signing
     from patina.records.past_words import kind_words
+    from patina.records.seals import seal_row
     from patina.records.undo import frozen_kinds
     from patina.records.unit import unit
 
@@ -64,18 +65,18 @@ def amend(studio: Studio, which: str, words: str, why: str, *, revision: int | N
     _complete(("words", words, "What is added"), ("why", why, "Why it is added"), ("by", who, "Who adds it"))
     with unit(studio.store, "amend record", by=who, why=why.strip()) as work:
         try:
-            kind, row = seals.named(work.session, which, revision)
+            kind, row = signing.named(work.session, which, revision)
             word = kind.word
         except Refused:
-            row = seals.record_of(work.session, which)
+            row = signing.record_of(work.session, which)
             word = kind_words(row.__tablename__)
         fixed = row.__tablename__ in frozen_kinds(work.session)
-        if seals.seal_row(work.session, row) is None and not fixed:
+        if seal_row(work.session, row) is None and not fixed:
             raise Refused(
                 f"{row.public_id} is not signed off.", "Edit it; the log keeps what it was. Or sign it off first."
             )
-        seals.add_amendment(work.session, row, words=words.strip(), why=why.strip(), by=work.by)
-        sheet = seals.seal_sheet(work.session, row, word)
+        signing.add_amendment(work.session, row, words=words.strip(), why=why.strip(), by=work.by)
+        sheet = signing.seal_sheet(work.session, row, word)
         work.commit()
     return sheet
 

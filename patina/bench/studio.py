@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from patina.bench.places import place_of
 from patina.errors import BadQuantity, PatinaError, Refused
-from patina.records.engine import Store, is_url, open_studio_store
+from patina.records.engine import is_url, open_studio_store
+from patina.records.store import Store
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue, Substance
@@ -97,7 +98,7 @@ class Studio:
         from patina.records.access import session_reader
 
         with self.store.view() as session:
-            return session_reader(session, self.store)
+            return session_reader(session, self.store.identity)
 
     def require(self, deed: str) -> None:
         """Raises NotAllowed where whoever is at work may not do a deed that no transaction of its own asks about."""

@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from sqlalchemy import event, exc, text
+from sqlalchemy import exc, text
 from sqlalchemy.orm import Session
 
 from patina.datafile import any_text, one_of, read_table, yes_or_no
 from patina.datafile import text as words
 from patina.errors import NotAllowed
-
-if TYPE_CHECKING:
-    from patina.records.engine import Store
 
 # key in the data files -> what it is called
 ROLES = {
@@ -159,32 +156,13 @@ def require(reader: Reader, deed: str) -> None:
     )
 
 
-def watch(session: Session, store: Store) -> None:
-    """Let every question of this session leave out what the person at work may not see.
-
-    Who it is is asked with the first question. A studio with nobody registered pays one small question for it.
-    """
-
-    def ask(state: Any) -> None:
-        if not state.is_select or state.execution_options.get("of_the_door"):
-            return
-        reader = session_reader(session, store, named=False)
-        if reader.people and not reader.sees_withheld:
-            from patina.records.access_rows import left_out
-
-            state.statement = state.statement.options(*left_out(session, reader))
-
-    session.info[READER] = None
-    event.listen(session, "do_orm_execute", ask)
-
-
-def session_reader(session: Session, store: Store, *, named: bool = True) -> Reader:
+def session_reader(session: Session, identity: Identity, *, named: bool = True) -> Reader:
     """Who is at work in this session; asked once. named: False where only the role matters, which nobody has as long
     as nobody is registered."""
     known: Reader | None = session.info.get(READER)
     if known is None or (named and not known.people):
         try:
-            known = reader_of(session, store.identity, named=named)
+            known = reader_of(session, identity, named=named)
         except exc.ProgrammingError:  # a login that may not even read who works here
             known = Reader(people=True, proved=True, how="a login without rights here")
         session.info[READER] = known

@@ -14,7 +14,7 @@ from patina.records.access import ROLES, access_of_table
 from patina.records.access_rows import FIGURE
 from patina.records.access_views import OF_ITS_DRAFT, OPEN, SHOWN, VIEWS, functions, group, views, writes
 from patina.records.base import Base
-from patina.records.engine import Store
+from patina.records.store import Store
 from patina.sheets.people import PersonRow
 
 WITH_DELETE = ("word", "exposure")
@@ -24,7 +24,7 @@ _NO_FIGURE = f"word !~ '{FIGURE}'"  # a search for a figure must not answer whet
 
 def statements(people: tuple[PersonRow, ...]) -> tuple[str, ...]:
     """What the server is told, in order; each may be said again."""
-    from patina.records.check import record_kinds
+    from patina.records.kinds import record_kinds
 
     record_kinds()  # every table is known by then
     return (*_groups(), *functions(), *_tables(), *views(), *_people(people))

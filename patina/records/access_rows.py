@@ -40,7 +40,7 @@ def left_out(session: Session, reader: Reader) -> list[Any]:
 
 
 def _criteria(session: Session, reader: Reader) -> list[Any]:
-    from patina.records.check import record_kinds
+    from patina.records.kinds import record_kinds
 
     record_kinds()  # every table is known by then
     role = reader.role or "client"  # whoever is not registered sees what a client sees

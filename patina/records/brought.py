@@ -4,32 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import String, select
-from sqlalchemy.orm import Mapped, Session, mapped_column
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from patina.errors import NotFound
-from patina.records.base import Record
+from patina.records.brought_tables import BroughtRow
 from patina.records.casts import find_piece
 from patina.records.ids import fetch, letter_of
-from patina.records.tables import CastTable, PieceTable, SettingRow, TileTable
+from patina.records.piece_tables import CastTable, PieceTable
+from patina.records.tables import SettingRow, TileTable
 
 AT_ONCE = 500
-
-
-class BroughtRow(Record):
-    """A row of a file. row_sha256: of its kind, headings and cells. record: id of what was made of it. row_number:
-    as the spreadsheet counts it."""
-
-    __tablename__ = "brought_row"
-    LETTER = "BR"
-
-    row_sha256: Mapped[str] = mapped_column(String(64), unique=True)
-    kind: Mapped[str] = mapped_column(String(40))
-    file_name: Mapped[str] = mapped_column(String(400))
-    file_sha256: Mapped[str] = mapped_column(String(64))
-    sheet: Mapped[str] = mapped_column(String(200))
-    row_number: Mapped[int]
-    record: Mapped[str] = mapped_column(String(40))
 
 
 def known_rows(session: Session, hashes: Sequence[str]) -> dict[str, BroughtRow]:

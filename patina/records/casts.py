@@ -15,20 +15,13 @@ from patina.records.base import searchable
 from patina.records.ids import number_of
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
+from patina.records.photograph_tables import PhotographUse
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable, TreatmentTable
 from patina.records.ranking import by_name
 from patina.records.readings import readings_of
 from patina.records.searching import found_by
 from patina.records.shelf_tables import BatchTable
-from patina.records.tables import (
-    CastTable,
-    MasterTable,
-    PhotographUse,
-    PieceTable,
-    ReadingTable,
-    RecipeTable,
-    RevisionTable,
-    TreatmentTable,
-)
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable
 from patina.records.treatment_tables import ConservationTable
 from patina.sheets import CastRow, CastSheet, PieceRow, TreatmentRow
 

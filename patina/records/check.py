@@ -12,31 +12,19 @@ from sqlalchemy import exc, func, inspect, select, text
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged, StudioTrouble
-from patina.records import (
-    brought,
-    bundle_tables,
-    derived,
-    derived_more,
-    matching_tables,
-    people_tables,
-    photograph_tables,
-    piece_tables,
-    reading_tables,
-    safety_tables,
-    seal_tables,
-    shelf_tables,
-    tables,
-    treatment_tables,
-    treatment_tables_more,
-    work_tables,
-)
-from patina.records.archive.given import given_problems
-from patina.records.base import Base, Record, canonical
-from patina.records.engine import Store
-from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
+from patina.records import derived, derived_more
+from patina.records.base import Record, canonical
+from patina.records.chain import FIRST, entry_hash
+from patina.records.given_logs import given_problems
+from patina.records.kinds import record_kinds
+from patina.records.photograph_tables import PhotographTable, PhotographUse
 from patina.records.recipe_json import content_sha256, recipe_from
+from patina.records.seal_tables import WithdrawalTable
 from patina.records.shelf_tables import BatchTable, BatchUse, ChainHead, ChangeTable, LotMovement, LotTable
-from patina.records.tables import PhotographTable, PhotographUse, ReadingTable, RecipeTable, RevisionTable
+from patina.records.snapshots import kept_columns, snapshot_of
+from patina.records.store import Store
+from patina.records.substance_json import added_substances
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable
 from patina.records.work_tables import WorkEventTable
 from patina.sheets import CheckSheet
 
@@ -63,8 +51,8 @@ def check_store(store: Store, told: Told = lambda _done, _of, _what: None) -> Ch
     found = _Findings()
     records = photographs = 0
     with store.view_of_all() as session:
-        of = len(_PARTS) + _how_many_photographs(session)
-        for n, (words, part) in enumerate(_PARTS):
+        of = len(PARTS) + _how_many_photographs(session)
+        for n, (words, part) in enumerate(PARTS):
             told(n, of, words)
             try:
                 found.problems += part(session)
@@ -77,21 +65,13 @@ def check_store(store: Store, told: Told = lambda _done, _of, _what: None) -> Ch
         try:
             found.notes += _odd(session)
             records, photographs = _count(session)
-            _check_photographs(session, store, found, lambda n: told(len(_PARTS) + n, of, "the photographs"))
+            _check_photographs(session, store, found, lambda n: told(len(PARTS) + n, of, "the photographs"))
         except Damaged as trouble:
             found.problems.append(trouble.what)
         except exc.DatabaseError as trouble:
             found.problems.append(f"The database is damaged; the photographs could not be read: {trouble.orig}.")
     problems = tuple(dict.fromkeys(found.problems))
     return CheckSheet(not problems, problems, records, photographs, tuple(found.notes))
-
-
-def record_kinds() -> list[type[Record]]:
-    """Every kind of record that the log follows."""
-    assert bundle_tables and brought and matching_tables and people_tables and safety_tables and seal_tables
-    assert photograph_tables and piece_tables
-    assert reading_tables and shelf_tables and tables and treatment_tables and treatment_tables_more and work_tables
-    return [m.class_ for m in Base.registry.mappers if issubclass(m.class_, Record)]
 
 
 def _count(session: Session) -> tuple[int, int]:
@@ -202,7 +182,7 @@ def _latest(session: Session) -> Iterator[str]:
         newest: dict[Any, tuple[Any, int]] = {}
         marked: dict[Any, list[int]] = defaultdict(list)
         query = select(owner, ReadingTable.read_at, ReadingTable.id, ReadingTable.latest).where(
-            owner.is_not(None), ReadingTable.id.not_in(select(seal_tables.WithdrawalTable.reading_id))
+            owner.is_not(None), ReadingTable.id.not_in(select(WithdrawalTable.reading_id))
         )
         for owner_id, read_at, reading_id, latest in session.execute(query.execution_options(yield_per=5000)):
             newest[owner_id] = max(newest.get(owner_id, (read_at, reading_id)), (read_at, reading_id))
@@ -231,7 +211,7 @@ def _works(session: Session) -> Iterator[str]:
             yield f"Number {seq} of work J{work_id} takes back something of another work."
 
 
-_PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
+PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
     ("the database", _database),
     ("the log of changes", _log),
     ("the records", _records),
@@ -260,7 +240,6 @@ _PARTS: tuple[tuple[str, Callable[[Session], Iterator[str]]], ...] = (
 def _odd(session: Session) -> Iterator[str]:
     """What follows from other records only if a person did as the recipe says."""
     from patina.chemistry.substances import catalogue
-    from patina.records.substance_json import added_substances
 
     known = catalogue()
     for substance in added_substances(session):

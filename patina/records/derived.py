@@ -26,38 +26,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import timedelta
-from functools import cache
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import exc, func, select
 from sqlalchemy.orm import Session
 
-from patina.errors import NotFound, PatinaError
+from patina.errors import PatinaError
 from patina.records.base import Edited, searchable
 from patina.records.naming import is_marked, marked, names_of, words_of
 from patina.records.recipe_json import recipe_from
+from patina.records.recipes import fold_name
+from patina.records.record_words import kinds_with_words, own_words
 from patina.records.safety_tables import BatchMarkTable
 from patina.records.searching import grams_of
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
-from patina.records.tables import (
-    CastTable,
-    GramRow,
-    MasterTable,
-    PieceTable,
-    RecipeTable,
-    RevisionSubstance,
-    RevisionTable,
-    TileTable,
-    WordRow,
-)
-from patina.records.work_tables import WorkTable
+from patina.records.tables import GramRow, RecipeTable, RevisionSubstance, RevisionTable, WordRow
+from patina.records.work_tables import StripCheckTable, WorkTable
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue
-    from patina.recipe import Recipe
 
 # what hours and shares may be off by the rounding of a double
 TINY = 1e-6
@@ -68,85 +58,9 @@ A_MINUTE_H = 1 / 60
 # -- the words a record is found by ----------------------------------------------------------------
 
 
-def recipe_words(known: Catalogue, recipe: Recipe) -> list[str]:
-    """Further names by which a recipe is found: of its substances and alloys."""
-    from patina.surface.alloys import find_alloy
-
-    words: list[str] = []
-    for key in dict.fromkeys(i.substance for s in recipe.solutions for i in s.ingredients):
-        substance = known.get(key)
-        words += [substance.name, *substance.other_names, substance.cas or ""]
-    for key in recipe.alloys:
-        try:
-            alloy = find_alloy(key)
-        except NotFound:
-            continue
-        words += [alloy.name, *alloy.other_names]
-    return words
-
-
-def search_text(session: Session, row: Edited, known: Catalogue) -> str:
-    """The text that a search for a record looks through, worked out anew."""
-    words: list[str] = []
-    if isinstance(row, RecipeTable):
-        words = recipe_words(known, _recipe(session, row))
-    elif isinstance(row, LotTable):
-        substance = known.get(row.substance)
-        words = [*substance.other_names, substance.cas or "", substance.formula]
-    return searchable(*own_words(session, row), *words)
-
-
-@cache
-def _own() -> dict[type[Edited], Callable[[Session, Any], list[str | None]]]:
-    return {
-        RecipeTable: _of_recipe,
-        TileTable: _of_tile,
-        MasterTable: lambda _, r: [r.name, r.zone, r.agreed_by, r.holders, r.note],
-        PieceTable: lambda _, r: [r.title, r.maker, r.note],
-        CastTable: _of_cast,
-        LotTable: lambda _, r: [r.name, r.supplier, r.grade, r.lot_number, r.place, r.note],
-        BatchTable: lambda s, r: [_recipe_name(s, r.revision_id), r.solution, r.made_by, r.note],
-        WorkTable: lambda s, r: [_recipe_name(s, r.revision_id), r.done_by, r.place, r.tool, r.note],
-    }
-
-
-def own_words(session: Session, row: Edited) -> list[str | None]:
-    """The words of a record itself, without those that the catalogues add; none for a kind that is not known."""
-    tell = _own().get(type(row))
-    return [] if tell is None else tell(session, row)
-
-
-def _recipe(session: Session, row: RecipeTable) -> Recipe:
-    latest = (RevisionTable.recipe_id == row.id) & (RevisionTable.number == row.revision)
-    return recipe_from(session.scalars(select(RevisionTable.document).where(latest)).one())
-
-
-def _of_recipe(session: Session, row: RecipeTable) -> list[str | None]:
-    recipe = _recipe(session, row)
-    keys = [i.substance.replace("_", " ") for s in recipe.solutions for i in s.ingredients]
-    solutions = [s.name for s in recipe.solutions]
-    return [recipe.name, recipe.finish, recipe.provenance, *recipe.alloys, *recipe.methods, *solutions, *keys]
-
-
-def _of_tile(session: Session, row: TileTable) -> list[str | None]:
-    from patina.records.recipes import revision_words
-
-    own = [row.engraved, row.alloy, row.preparation, row.size, row.made_by, row.note, *row.as_done]
-    return [*own, *revision_words(session, row.revision_id)]
-
-
-def _of_cast(session: Session, row: CastTable) -> list[str | None]:
-    piece = session.get_one(PieceTable, row.piece_id)
-    return [piece.title, piece.maker, row.number, row.alloy, row.owner, row.place, row.note]
-
-
-def _recipe_name(session: Session, revision_id: int) -> str:
-    return str(session.get_one(RevisionTable, revision_id).document["name"])
-
-
 def found_words(session: Session) -> Iterator[str]:
     """Every record can be found by its own words."""
-    for kind in _own():
+    for kind in kinds_with_words():
         for row in session.scalars(select(kind).order_by(kind.id).execution_options(yield_per=500)):
             try:
                 missing = words_of(searchable(*own_words(session, row))) - words_of(row.search_text)
@@ -209,8 +123,6 @@ def _next(at: Any, indexed: Any) -> Any:
 
 def folded_names(session: Session) -> Iterator[str]:
     """A recipe's name as names are compared."""
-    from patina.records.recipes import fold_name
-
     query = select(RecipeTable.id, RecipeTable.name, RecipeTable.name_folded)
     for id, name, folded in session.execute(query.execution_options(yield_per=1000)):
         if fold_name(name) != folded:
@@ -290,7 +202,6 @@ def _amounts(
 
 def strip_checks(session: Session) -> Iterator[str]:
     """How old a batch was when a strip was held into it, from which its potency follows."""
-    from patina.records.work_tables import StripCheckTable
 
     query = select(StripCheckTable, BatchTable.made_at).join(BatchTable, BatchTable.id == StripCheckTable.batch_id)
     for row, made_at in session.execute(query):

@@ -17,8 +17,12 @@ from sqlalchemy.orm import Session
 from patina.colour.values import Lab
 from patina.errors import NotFound, PatinaError
 from patina.records.matching_tables import ApprovalTable, ConcessionTable, MasterZoneTable
+from patina.records.piece_tables import CastTable, MasterTable
+from patina.records.reading_tables import ReadingDoubtTable
 from patina.records.seal_tables import AmendmentTable, SealTable
-from patina.records.tables import CastTable, MasterTable, ReadingDoubtTable, ReadingTable
+from patina.records.seals import covered, hash_of, sealables, signed_rows, table_named
+from patina.records.tables import ReadingTable
+from patina.records.work_state import state_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 
 # figures of a colour are kept as doubles; they are worked out again in another order of adding up
@@ -150,7 +154,6 @@ def _zone_means(session: Session, master: MasterTable, zone: str) -> list[list[f
 
 def passes(session: Session) -> Iterator[str]:
     """Passes count on from those that stand, and what was used is what the pot lost."""
-    from patina.records.work_state import state_of
 
     query = select(WorkEventTable).order_by(WorkEventTable.work_id, WorkEventTable.seq)
     rows = session.scalars(query.execution_options(yield_per=500))
@@ -195,7 +198,6 @@ def areas(session: Session) -> Iterator[str]:
 
 def seals(session: Session) -> Iterator[str]:
     """What was signed is still what it was, and amendments are numbered without a gap."""
-    from patina.records.seals import covered, hash_of, sealables, signed_rows, table_named
 
     kinds = {kind.table.__tablename__: kind for kind in sealables()}
     for seal in session.scalars(select(SealTable).order_by(SealTable.id)):

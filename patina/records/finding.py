@@ -8,9 +8,10 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable
 from patina.records.ranking import by_name, ranked_page
 from patina.records.shelf_tables import BatchTable, LotTable
-from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables import RecipeTable, RevisionTable, TileTable
 from patina.sheets import Found
 
 

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, Refused
 from patina.records.people import long_id
 from patina.records.people_tables import HandoverTable, OwnerCareTable
-from patina.records.tables import CastTable
+from patina.records.piece_tables import CastTable
 from patina.sheets.access import HandoverRow, OwnerCare
 
 

@@ -7,78 +7,25 @@ cut short is noticed as well.
 
 from __future__ import annotations
 
-import hashlib
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
-from decimal import Decimal
-from functools import cache
 from typing import Any
 
-from sqlalchemy import Float, event, func, inspect, select
+from sqlalchemy import event, func, inspect, select
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
 from patina.records import photograph_tables, piece_tables
 from patina.records.access_rows import refuse_held
 from patina.records.base import Edited, Record, canonical, now
+from patina.records.chain import entry_hash
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.snapshots import really_changed, snapshot, snapshot_before
 from patina.records.tables import SettingRow
 from patina.sheets import ChangeRow
 
-FIRST = "0" * 64
 assert photograph_tables and piece_tables  # a row is written only where the tables that it points at are known
-
-
-@cache
-def _columns(kind: type[Record]) -> tuple[tuple[str, bool], ...]:
-    """The columns the log keeps of a kind of record, each with whether it holds a decimal number."""
-    kept = [c for c in inspect(kind).column_attrs if c.key not in kind.DERIVED]
-    return tuple((c.key, isinstance(c.columns[0].type, Float)) for c in kept)
-
-
-def snapshot(row: Record) -> dict[str, Any]:
-    """A record's own columns as plain values; derived columns stay out."""
-    return {key: _plain(getattr(row, key), decimal) for key, decimal in _columns(type(row))}
-
-
-def kept_columns(kind: type[Record]) -> list[Any]:
-    """The columns that make a snapshot, to be selected without making records of the rows."""
-    return [getattr(kind, key) for key, _ in _columns(kind)]
-
-
-def snapshot_of(kind: type[Record], values: Sequence[Any]) -> dict[str, Any]:
-    """The snapshot of a row of ``kept_columns``."""
-    return {key: _plain(value, decimal) for (key, decimal), value in zip(_columns(kind), values, strict=True)}
-
-
-def _plain(value: Any, decimal: bool) -> Any:
-    if decimal and value is not None:
-        return float(value)  # 3 and 3.0 are one value in the database
-    if isinstance(value, datetime):
-        return value.astimezone(UTC).isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Decimal):
-        return str(value)
-    return value
-
-
-def _really_changed(row: Record) -> bool:
-    """Whether more than derived columns and the version of a row is another."""
-    state = inspect(row)
-    return any(state.attrs[key].history.has_changes() for key, _ in _columns(type(row)) if key != "version")
-
-
-def _snapshot_before(row: Record) -> dict[str, Any]:
-    """The same, as it was before the edits that are about to be written."""
-    state = inspect(row)
-    values = {}
-    for key, decimal in _columns(type(row)):
-        history = state.attrs[key].history
-        values[key] = _plain(history.deleted[0] if history.deleted else getattr(row, key), decimal)
-    return values
 
 
 @dataclass
@@ -109,7 +56,7 @@ class Watch:
         for row in session.dirty:
             known = id(row) in self.added or id(row) in self.before
             if isinstance(row, Record) and not known and session.is_modified(row):
-                before = _snapshot_before(row)
+                before = snapshot_before(row)
                 refuse_held(session, row, before)
                 self.before[id(row)] = (row, before)
         for row in session.new:
@@ -121,7 +68,7 @@ class Watch:
                 self.other_words[id(row)] = row
         for row in session.deleted:
             if isinstance(row, Record):
-                self.removed.append((row, _snapshot_before(row)))
+                self.removed.append((row, snapshot_before(row)))
 
     def _number(self, session: Session, row: Record) -> None:
         """The next number where SQLite would give one again that a record had which was taken back."""
@@ -140,7 +87,7 @@ class Watch:
     def _refuse_sealed(self, session: Session) -> None:
         from patina.records.seals import require_unsealed
 
-        edited = [row for row in session.dirty if isinstance(row, Record) and _really_changed(row)]
+        edited = [row for row in session.dirty if isinstance(row, Record) and really_changed(row)]
         changed = [*edited, *(row for row in session.deleted if isinstance(row, Record))]
         added = [row for row in session.new if isinstance(row, Record)]
         if changed or added:
@@ -157,22 +104,6 @@ class Watch:
                 yield row, None, snapshot(row)
         for row, before in self.removed:
             yield row, before, None
-
-
-def entry_hash(entry: ChangeTable | Any) -> str:
-    """SHA-256 over the hash before and the canonical JSON of the entry."""
-    content = {
-        "n": entry.n,
-        "at": entry.at.astimezone(UTC).isoformat(),
-        "by": entry.by,
-        "deed": entry.deed,
-        "why": entry.why,
-        "kind": entry.kind,
-        "record": entry.record,
-        "before": entry.before,
-        "after": entry.after,
-    }
-    return hashlib.sha256((entry.previous + canonical(content)).encode()).hexdigest()
 
 
 def write_log(session: Session, watch: Watch, *, by: str, deed: str, why: str) -> tuple[int, str] | None:

@@ -13,10 +13,11 @@ from sqlalchemy.orm import Session
 from patina.recipe import Recipe
 from patina.records.access_rows import shown_text
 from patina.records.masters_more import facts_of
+from patina.records.piece_tables import CastTable, TreatmentTable
 from patina.records.readings import readings_of
 from patina.records.recipe_json import recipe_from
 from patina.records.shelf_tables import BatchTable
-from patina.records.tables import CastTable, ReadingTable, RecipeTable, RevisionTable, TileTable, TreatmentTable
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.records.work_queries import materials_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 from patina.sheets import ReadingRow

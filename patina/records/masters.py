@@ -10,9 +10,10 @@ from patina.entries import NewMaster
 from patina.errors import NotFound
 from patina.records.base import searchable
 from patina.records.ids import number_of
+from patina.records.piece_tables import MasterTable
 from patina.records.ranking import by_name
 from patina.records.searching import found_by
-from patina.records.tables import MasterTable, RecipeTable, TileTable
+from patina.records.tables import RecipeTable, TileTable
 from patina.sheets import MasterSheet
 
 

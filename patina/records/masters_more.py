@@ -20,8 +20,10 @@ from patina.records.matching_tables import (
     TileHoldingTable,
 )
 from patina.records.naming import name_of
+from patina.records.piece_tables import CastTable, MasterTable
+from patina.records.reading_tables import ReadingDoubtTable
 from patina.records.readings import part_values
-from patina.records.tables import CastTable, MasterTable, ReadingDoubtTable, TileTable
+from patina.records.tables import TileTable
 from patina.sheets import ReadingRow
 from patina.sheets.matching import ApprovalRow, ConcessionRow, HoldingRow, ZoneRow
 

@@ -10,8 +10,8 @@ from sqlalchemy.orm import Session
 
 from patina.errors import Changed
 from patina.records.base import Edited
-from patina.records.log import snapshot
 from patina.records.shelf_tables import ChangeTable
+from patina.records.snapshots import snapshot
 
 UNSAID = ("version", "uid", "id", "created_at", "name_folded")
 MOST_FIELDS = 12

@@ -8,12 +8,17 @@ from importlib.resources import files
 
 from alembic import command
 from alembic.config import Config
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, insert, select, text
 
 from patina.records.base import new_uid
-from patina.records.engine import BUSY_MS, DATABASE_FILE, Store
-from patina.records.migrations import HEAD
+from patina.records.chain import FIRST
+from patina.records.folder import BUSY_MS, copy_database
+from patina.records.migrations.schemas import HEAD
+from patina.records.peek import DATABASE_FILE
 from patina.records.server import WRITERS_LOCK
+from patina.records.shelf_tables import ChainHead
+from patina.records.store import Store
+from patina.records.tables import SettingRow
 
 MIGRATION_MS = 60_000  # how long one program waits for another that migrates the same studio
 
@@ -58,12 +63,6 @@ def _patient(connection: Connection) -> Iterator[None]:
 
 def _ensure_start(connection: object) -> None:
     """The one row at the end of the log, and the studio's own id."""
-    from sqlalchemy import insert, select
-
-    from patina.records.log import FIRST
-    from patina.records.shelf_tables import ChainHead
-    from patina.records.tables import SettingRow
-
     execute = connection.execute  # type: ignore[attr-defined]
     if execute(select(ChainHead.id)).first() is None:
         execute(insert(ChainHead).values(id=1, n=0, hash=FIRST))
@@ -72,8 +71,6 @@ def _ensure_start(connection: object) -> None:
 
 
 def _copy_aside(store: Store, version: str) -> None:
-    from patina.records.backup import copy_database
-
     assert store.folder is not None
     aside = store.folder / f"studio-before-{HEAD}-was-{version}.db"
     if not aside.exists():

@@ -13,8 +13,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.records.base import Edited, level
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable
 from patina.records.shelf_tables import BatchTable, LotTable
-from patina.records.tables import CastTable, MasterTable, PieceTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables import RecipeTable, RevisionTable, TileTable
 
 LONGEST_WORD = 60
 NAMED = "\x01"  # before a word of a name

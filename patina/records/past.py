@@ -14,6 +14,7 @@ from sqlalchemy import inspect, select
 from sqlalchemy.orm import Session
 
 from patina.records.base import Edited, Record
+from patina.records.kinds import record_kinds
 from patina.records.past_words import differences, kind_words
 from patina.records.seal_tables import AmendmentTable, SealTable
 from patina.records.seals import table_named
@@ -88,7 +89,6 @@ def taken_back(found: Iterator[Deed]) -> Iterator[tuple[Deed, bool]]:
 
 def family(session: Session, row: Record, most: int = 5000) -> list[str]:
     """Ids of a record and of the rows that belong to it: readings of a tile, movements of a lot, revisions."""
-    from patina.records.check import record_kinds
 
     found = [row.public_id]
     table = type(row).__tablename__

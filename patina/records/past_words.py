@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from patina.datafile import any_text, read_table, text
 from patina.records.access_rows import hides
+from patina.records.seals import table_named
 from patina.records.tables import RevisionTable
 from patina.sheets.history import FieldChange
 
@@ -93,7 +94,6 @@ def _columns(kind: Any) -> dict[str, str | None]:
 
 @cache
 def _kind_named(table: str) -> Any:
-    from patina.records.seals import table_named
 
     return table_named(table)
 

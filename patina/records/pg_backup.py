@@ -17,9 +17,11 @@ from typing import Any
 from sqlalchemy import exc, text
 
 from patina.errors import Damaged, Refused, StudioTrouble
-from patina.records.backup import Told, pack, quiet, writing
-from patina.records.engine import Store, bring_to_head
+from patina.records.check import check_store
+from patina.records.engine import bring_to_head
+from patina.records.packing import Told, pack, quiet, writing
 from patina.records.photographs import sha256_of
+from patina.records.store import Store
 from patina.sheets import CheckSheet
 
 DUMP_FILE = "studio.dump"
@@ -96,7 +98,6 @@ def restore_dump(store: Store, aside: Path, manifest: dict[str, Any]) -> CheckSh
     What does not prove sound is taken out again, so that the studio is empty as before. Raises Damaged,
     StudioTrouble. The dump is run by the server as it stands: only one's own backups are restored.
     """
-    from patina.records.check import check_store
 
     restore = program("pg_restore")
     _empty(store)

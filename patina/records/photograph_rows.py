@@ -7,7 +7,9 @@ from sqlalchemy.orm import Session
 
 from patina.colour.values import PhotoFacts
 from patina.errors import NotFound, Refused
-from patina.records.tables import CastTable, PhotographTable, PhotographUse, TileTable
+from patina.records.photograph_tables import PhotographTable, PhotographUse
+from patina.records.piece_tables import CastTable
+from patina.records.tables import TileTable
 from patina.sheets import PhotographRow
 
 NOT_TO_BE_MEASURED = "no chart: not to be measured"  # in the note of a photograph brought in as a picture alone

@@ -15,8 +15,9 @@ from sqlalchemy.orm import Session
 from patina.entries import HowRead
 from patina.records.ids import fetch
 from patina.records.photograph_rows import find_photograph
+from patina.records.photograph_tables import PhotographTable, PhotographUse
 from patina.records.reading_tables import ReadingHowTable
-from patina.records.tables import PhotographTable, PhotographUse, ReadingTable
+from patina.records.tables import ReadingTable
 
 
 @cache

@@ -11,14 +11,10 @@ from sqlalchemy.orm import Session
 from patina.colour.values import Lab, Part
 from patina.records.access_rows import shown_words
 from patina.records.base import now
-from patina.records.tables import (
-    CastTable,
-    PhotographTable,
-    ReadingDoubtTable,
-    ReadingGrainTable,
-    ReadingTable,
-    TileTable,
-)
+from patina.records.photograph_tables import PhotographTable
+from patina.records.piece_tables import CastTable
+from patina.records.reading_tables import ReadingDoubtTable, ReadingGrainTable
+from patina.records.tables import ReadingTable, TileTable
 from patina.sheets import ReadingRow
 
 if TYPE_CHECKING:

@@ -81,12 +81,6 @@ def find_revision(session: Session, recipe: RecipeTable, number: int | None) -> 
     return row
 
 
-def revision_words(session: Session, revision_id: int | None) -> tuple[str, ...]:
-    """The name and the look of a recipe as that revision says them; none where there is no revision."""
-    row = None if revision_id is None else session.get(RevisionTable, revision_id)
-    return () if row is None else (row.document["name"], row.finish)
-
-
 def add_recipe(session: Session, recipe: Recipe, *, by: str, reason: str, words: Sequence[str] = ()) -> RecipeTable:
     """A new recipe with its first revision. words: further names a search should find it by.
 

@@ -12,17 +12,9 @@ from patina.errors import NotFound
 from patina.records.finding import kinds
 from patina.records.ids import fetch
 from patina.records.matching_tables import MasterZoneTable
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable, TreatmentTable
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
-from patina.records.tables import (
-    CastTable,
-    MasterTable,
-    PieceTable,
-    RecipeTable,
-    RevisionSubstance,
-    RevisionTable,
-    TileTable,
-    TreatmentTable,
-)
+from patina.records.tables import RecipeTable, RevisionSubstance, RevisionTable, TileTable
 from patina.records.treatment_tables import ConservationTable
 from patina.records.treatment_tables_more import LayerTable, MaterialTable
 from patina.sheets import Found

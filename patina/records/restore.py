@@ -19,12 +19,14 @@ from sqlalchemy import func, select
 from patina.errors import BadRecipeFile, Damaged, Refused, StudioTrouble
 from patina.recipe import Recipe
 from patina.records import zips
-from patina.records.backup import FORMAT, FORMAT_VERSION, MANIFEST
 from patina.records.check import check_store
-from patina.records.engine import DATABASE_FILE, Store, open_studio_store, schema_version
+from patina.records.engine import open_studio_store, schema_version
+from patina.records.packing import FORMAT, FORMAT_VERSION, MANIFEST
+from patina.records.peek import DATABASE_FILE
 from patina.records.photo_places import SETTING
 from patina.records.recipe_json import recipe_from
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.store import Store
 from patina.records.tables import RecipeTable, RevisionTable
 from patina.sheets import CheckSheet
 

@@ -16,7 +16,12 @@ from pathlib import Path
 from typing import Any
 
 from patina.errors import Refused, StudioTrouble
-from patina.records.engine import DATABASE_FILE, Store, open_studio_store
+from patina.records.check import check_store
+from patina.records.engine import open_studio_store
+from patina.records.peek import DATABASE_FILE
+from patina.records.photographs import sha256_of
+from patina.records.salvage_log import begin_log_anew
+from patina.records.store import Store
 from patina.sheets.upkeep import SalvageSheet
 
 LIST_FILE = "salvaged.txt"
@@ -175,7 +180,6 @@ def _drop_orphans(made: sqlite3.Connection, lost: list[str], saved: dict[str, in
 
 def _photographs(folder: Path, new: Store, lost: list[str]) -> int:
     """Take every photograph over whose bytes are what its name says."""
-    from patina.records.photographs import sha256_of
 
     count = 0
     for path in sorted((folder / "photographs").glob("*/*")) if (folder / "photographs").is_dir() else ():
@@ -194,8 +198,6 @@ def _photographs(folder: Path, new: Store, lost: list[str]) -> int:
 
 def _prove(new: Store, lost: list[str]) -> bool:
     """Begin the log and the index of words anew over what was saved, and prove it."""
-    from patina.records.check import check_store
-    from patina.records.salvage_log import begin_log_anew
 
     begin_log_anew(new, lost)
     checked = check_store(new)

@@ -9,11 +9,13 @@ from sqlalchemy.orm import Session
 
 from patina.errors import PatinaError
 from patina.records.base import Edited, canonical, now
-from patina.records.check import record_kinds
-from patina.records.engine import Store
-from patina.records.log import FIRST, entry_hash, kept_columns, snapshot_of
+from patina.records.chain import FIRST, entry_hash
+from patina.records.kinds import record_kinds
+from patina.records.seal_tables import WithdrawalTable
 from patina.records.searching import index_words
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.snapshots import kept_columns, snapshot_of
+from patina.records.store import Store
 from patina.records.tables import GramRow, ReadingTable, WordRow
 
 DEED = "salvage"
@@ -64,7 +66,6 @@ def _readable(session: Session, kind: Any, lost: list[str]) -> list[Any]:
 
 def _mark_latest(session: Session) -> None:
     """The newest reading of each tile and cast is the one that is shown."""
-    from patina.records.seal_tables import WithdrawalTable
 
     newest: dict[tuple[Any, Any], tuple[Any, int]] = {}
     gone = select(WithdrawalTable.reading_id)

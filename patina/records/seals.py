@@ -1,4 +1,4 @@
-"""Signing off: what a seal covers, the hash of it, and the refusal to edit what is sealed.
+"""What can be signed off, what a seal covers, the hash of it, and the refusal to edit what is sealed.
 
 What is sealed is a record with the rows that belong to it. Their content is hashed without the numbers
 that a row has in one studio alone: rows it points at are named by their uid, so a seal stays good in
@@ -13,26 +13,17 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from sqlalchemy import func, inspect, select
+from sqlalchemy import inspect, select
 from sqlalchemy.orm import Session
 
-from patina.errors import NotFound, Refused, Withheld
-from patina.records.access_rows import hides, shown_words
+from patina.errors import NotFound, Refused
 from patina.records.base import Base, Record, canonical
-from patina.records.ids import letter_of
-from patina.records.log import snapshot
 from patina.records.matching_tables import MakingFactTable, MasterTermsTable, MasterZoneTable
-from patina.records.seal_tables import AmendmentTable, SealTable
-from patina.records.tables import (
-    CastTable,
-    MasterTable,
-    PhotographTable,
-    PhotographUse,
-    ReadingTable,
-    RevisionTable,
-    TreatmentTable,
-)
-from patina.sheets.history import AmendmentRow, SealSheet
+from patina.records.photograph_tables import PhotographTable, PhotographUse
+from patina.records.piece_tables import CastTable, MasterTable, TreatmentTable
+from patina.records.seal_tables import SealTable
+from patina.records.snapshots import snapshot
+from patina.records.tables import ReadingTable, RevisionTable
 
 Own = tuple[type[Record], str]
 
@@ -79,45 +70,6 @@ def sealables() -> tuple[Sealable, ...]:
     )
     own = tuple((part, "conservation_id") for part in sorted(parts, key=lambda p: p.__tablename__) if part not in later)
     return (*SEALABLE, Sealable(treatment_tables.ConservationTable, "treatment record", own))
-
-
-def named(session: Session, which: str, revision: int | None = None) -> tuple[Sealable, Record]:
-    """What an id names as far as it can be signed off: for a recipe one revision of it, the latest unless said.
-
-    Raises NotFound, and Refused for a kind of record that is not signed off.
-    """
-    letter = letter_of(which) or which.strip().upper()[:1]
-    if letter == "R":
-        from patina.records.recipes import find_recipe, find_revision
-
-        return SEALABLE[0], find_revision(session, find_recipe(session, which), revision)
-    row = record_of(session, which)
-    for kind in sealables():
-        if isinstance(row, kind.table):
-            return kind, row
-    words = ", ".join(kind.word for kind in sealables())
-    raise Refused(f"{which.strip().upper()} is of a kind that is not signed off.", f"What can be sealed: {words}.")
-
-
-def record_of(session: Session, which: str) -> Record:
-    """The record of any id, of whatever kind. Raises NotFound."""
-    from patina.records.check import record_kinds
-
-    text = which.strip().upper().replace(" ", "")
-    letters = text.rstrip("0123456789")
-    number = text[len(letters) :]
-    table = next((kind for kind in record_kinds() if letters == kind.LETTER), None)
-    row = None
-    if table is not None and number and len(number) < 10:
-        row = session.get(table, int(number), execution_options={"with_withdrawn": True})
-    if row is None:
-        raise NotFound(f"There is no record '{which}'.", "Give an id such as R1, T1, M1 or C1; patina list shows them.")
-    return row
-
-
-def shown_id(session: Session, row: Record) -> str:
-    """The id as people say it: a revision by its recipe."""
-    return f"R{row.recipe_id} revision {row.number}" if isinstance(row, RevisionTable) else row.public_id
 
 
 # -- content ---------------------------------------------------------------------------------------
@@ -178,78 +130,10 @@ def signed_rows(session: Session, seal: SealTable) -> list[Record] | None:
     return found
 
 
-# -- deeds -----------------------------------------------------------------------------------------
-
-
-def add_seal(session: Session, kind: Sealable, row: Record, *, statement: str, by: str) -> SealTable:
-    """Sign a record off. Raises Refused where it is signed off already, Withheld where the signer may not read it."""
-    if hidden(session, row):
-        raise Withheld(
-            f"The quantities of {shown_id(session, row)} are held by the studio and not shown to you.",
-            "Nobody signs what they may not read: ask somebody who may (patina people list).",
-        )
-    old = seal_row(session, row)
-    if old is not None:
-        raise Refused(
-            f"{shown_id(session, row)} was signed off by {old.by} on {old.at:%Y-%m-%d} already.",
-            "Add what is new as an amendment: patina amend.",
-        )
-    rows = covered(session, kind, row)
-    seal = SealTable(
-        kind=row.__tablename__,
-        record_id=row.id,
-        covers=[[r.__tablename__, r.uid] for r in rows],
-        sha256=hash_of(session, rows),
-        statement=statement,
-        by=by,
-    )
-    session.add(seal)
-    session.flush()
-    return seal
-
-
-def add_amendment(session: Session, row: Record, *, words: str, why: str, by: str) -> AmendmentTable:
-    """Add words to a record that is never edited again."""
-    mine = (AmendmentTable.kind == row.__tablename__) & (AmendmentTable.record_id == row.id)
-    number = (session.scalar(select(func.max(AmendmentTable.number)).where(mine)) or 0) + 1
-    made = AmendmentTable(kind=row.__tablename__, record_id=row.id, number=number, words=words, why=why, by=by)
-    session.add(made)
-    session.flush()
-    return made
-
-
 def seal_row(session: Session, row: Record) -> SealTable | None:
     """The seal of a record, None where it was not signed off."""
     query = select(SealTable).where(SealTable.kind == row.__tablename__, SealTable.record_id == row.id)
     return session.scalars(query).one_or_none()
-
-
-def seal_sheet(session: Session, row: Record, word: str) -> SealSheet:
-    """How a record was signed off, with its amendments, the hash worked out anew."""
-    mine = (AmendmentTable.kind == row.__tablename__) & (AmendmentTable.record_id == row.id)
-    query = select(AmendmentTable).where(mine).order_by(AmendmentTable.number)
-    rows_added = session.scalars(query).all()
-    added = tuple(
-        AmendmentRow(a.number, shown_words(session, a.words), shown_words(session, a.why), a.by, a.at)
-        for a in rows_added
-    )
-    seal = seal_row(session, row)
-    id = shown_id(session, row)
-    if seal is None:
-        return SealSheet(id, word, sealed=False, amendments=added)
-    sound = None
-    if not hidden(session, row):
-        rows = signed_rows(session, seal)
-        sound = rows is not None and hash_of(session, rows) == seal.sha256
-    statement = shown_words(session, seal.statement)
-    return SealSheet(
-        id, word, True, statement, seal.by, seal.at, seal.sha256, len(seal.covers), sound, amendments=added
-    )
-
-
-def hidden(session: Session, row: Record) -> bool:
-    """Whether the content of a record is withheld from whoever is at work, who so can neither sign nor prove it."""
-    return isinstance(row, RevisionTable) and hides(session, row.recipe_id, row.number)
 
 
 # -- refusals --------------------------------------------------------------------------------------

@@ -11,19 +11,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.records.access_safety import is_withheld
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable, TreatmentTable
 from patina.records.recipe_json import recipe_from
 from patina.records.recipes import find_revision
 from patina.records.shelf_tables import LotTable
-from patina.records.tables import (
-    CastTable,
-    MasterTable,
-    PieceTable,
-    ReadingTable,
-    RecipeTable,
-    RevisionTable,
-    TileTable,
-    TreatmentTable,
-)
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 
 if TYPE_CHECKING:
     from patina.recipe import Recipe

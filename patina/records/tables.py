@@ -2,29 +2,18 @@
 
 Recipes and their revisions, tiles and readings: what the first screen asks for. Each further table costs the start
 as much as twenty questions, so the others stand in modules of their own (`piece_tables.py`, `photograph_tables.py`,
-`reading_tables.py`, `shelf_tables.py` ...), and a name that is asked for here is fetched from there.
+`reading_tables.py`, `shelf_tables.py` ...).
 """
 
 from __future__ import annotations
 
 from datetime import date, datetime
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from patina.records.base import Base, Edited, JsonText, Record, UtcMoment, now
-
-if TYPE_CHECKING:
-    from patina.records.photograph_tables import PhotographTable as PhotographTable
-    from patina.records.photograph_tables import PhotographUse as PhotographUse
-    from patina.records.piece_tables import CastTable as CastTable
-    from patina.records.piece_tables import MasterTable as MasterTable
-    from patina.records.piece_tables import PieceTable as PieceTable
-    from patina.records.piece_tables import TreatmentTable as TreatmentTable
-    from patina.records.reading_tables import ReadingDoubtTable as ReadingDoubtTable
-    from patina.records.reading_tables import ReadingGrainTable as ReadingGrainTable
 
 
 class SettingRow(Base):
@@ -193,18 +182,3 @@ class ReadingTable(Record):
     parts: Mapped[list[list[float]]] = mapped_column(JsonText)
     added_at: Mapped[datetime] = mapped_column(UtcMoment, default=now)
     latest: Mapped[bool] = mapped_column(default=False)
-
-
-_HOMES = {
-    "patina.records.photograph_tables": ("PhotographTable", "PhotographUse"),
-    "patina.records.piece_tables": ("CastTable", "MasterTable", "PieceTable", "TreatmentTable"),
-    "patina.records.reading_tables": ("ReadingDoubtTable", "ReadingGrainTable"),
-}
-
-
-def __getattr__(name: str) -> Any:
-    for module, names in _HOMES.items():
-        if name in names:
-            globals()[name] = value = getattr(import_module(module), name)
-            return value
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -16,10 +16,11 @@ from patina.records.ids import number_of
 from patina.records.listing import Same, in_parts
 from patina.records.meanwhile import changed_meanwhile
 from patina.records.photograph_rows import photographs_of
+from patina.records.photograph_tables import PhotographUse
 from patina.records.ranking import by_name, ranked_page
 from patina.records.readings import part_values, readings_of
 from patina.records.searching import LONGEST_PAGE, found_by
-from patina.records.tables import PhotographUse, ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 from patina.sheets import TileRow, TileSheet
 
 if TYPE_CHECKING:

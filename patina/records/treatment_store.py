@@ -18,8 +18,10 @@ from patina.records import treatment_tables_more as more
 from patina.records.base import Record
 from patina.records.ids import fetch
 from patina.records.photograph_rows import find_photograph
+from patina.records.photograph_tables import PhotographTable
+from patina.records.piece_tables import CastTable
 from patina.records.shelf_tables import LotTable
-from patina.records.tables import CastTable, PhotographTable, ReadingTable
+from patina.records.tables import ReadingTable
 from patina.records.treatment_tables import ConservationTable, PartTable
 
 _TABLES: dict[str, type[PartTable]] = {

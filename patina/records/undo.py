@@ -19,13 +19,16 @@ from sqlalchemy.orm import Session
 from patina.errors import NotFound, Refused, Withheld
 from patina.records.access_rows import is_held
 from patina.records.base import Base, Edited, JsonText, Money, Record, UtcMoment
-from patina.records.log import snapshot
 from patina.records.past import FARTHEST, UNDO, Deed, deeds, taken_back
 from patina.records.past_words import kind_words
+from patina.records.recipe_json import recipe_from
+from patina.records.recipes import fold_name, revise_recipe
+from patina.records.record_words import recipe_words, search_text
 from patina.records.seal_tables import AmendmentTable, SealTable
 from patina.records.seals import table_named
 from patina.records.searching import forget_words
 from patina.records.shelf_tables import BatchTable, BatchUse, ChangeTable, LotMovement, LotTable
+from patina.records.snapshots import snapshot
 from patina.records.tables import RecipeTable, RevisionTable, SettingRow
 from patina.sheets.history import UndoSheet
 
@@ -214,9 +217,6 @@ def _answer(session: Session, change: ChangeTable, after: Mapping[str, Any], kno
 
 
 def _revise_back(session: Session, after: Mapping[str, Any], known: Catalogue, by: str) -> None:
-    from patina.records.derived import recipe_words
-    from patina.records.recipe_json import recipe_from
-    from patina.records.recipes import revise_recipe
 
     recipe = session.get_one(RecipeTable, after["recipe_id"])
     if recipe.revision != after["number"]:
@@ -352,8 +352,6 @@ def _typed(kind: type[Record], name: str, value: Any) -> Any:
 
 def _find_again(session: Session, rows: list[Record], known: Catalogue) -> None:
     """Let records that are as before be found by their words again."""
-    from patina.records.derived import search_text
-    from patina.records.recipes import fold_name
 
     for row in rows:
         if isinstance(row, Edited):

@@ -7,8 +7,8 @@ from contextlib import contextmanager
 
 from sqlalchemy.orm import Session
 
-from patina.records.engine import Store, troubles
 from patina.records.server import commit_and_know, take_the_right_to_write
+from patina.records.store import Store, troubles
 
 
 class UnitOfWork:
@@ -43,7 +43,8 @@ def unit(store: Store, deed: str, *, by: str = "", why: str = "") -> Iterator[Un
     reason, where one is asked for. Raises NotAllowed where the role of whoever is at work may not do it,
     Changed, Refused or StudioTrouble where the database refuses.
     """
-    from patina.records.access import require, session_reader, watch
+    from patina.records.access import require, session_reader
+    from patina.records.access_door import watch
     from patina.records.withdrawn import leave_out_withdrawn
 
     writing = store.engine.execution_options(writing=True)
@@ -51,7 +52,7 @@ def unit(store: Store, deed: str, *, by: str = "", why: str = "") -> Iterator[Un
         session.connection()  # takes the right to write before anything is read
         take_the_right_to_write(session)
         leave_out_withdrawn(session)
-        watch(session, store)
-        reader = session_reader(session, store)
+        watch(session, store.identity)
+        reader = session_reader(session, store.identity)
         require(reader, deed)
         yield UnitOfWork(session, by=reader.name if reader.people else by, deed=deed, why=why, where=store.where)

@@ -16,10 +16,11 @@ from patina.own_words import meet
 from patina.recipe import Recipe, Step
 from patina.records.base import now, searchable
 from patina.records.batches import CRUMB_ML, use_batch
+from patina.records.piece_tables import CastTable, PieceTable
 from patina.records.recipe_json import recipe_from
 from patina.records.releases import TILES, marks, tiles_only
 from patina.records.shelf_tables import BatchTable, BatchWeighed, LotTable
-from patina.records.tables import CastTable, PieceTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables import RecipeTable, RevisionTable, TileTable
 from patina.records.work_state import FROM_JOURNAL, State, elapsed_s, state_of
 from patina.records.work_tables import WorkEventTable, WorkTable
 from patina.sheets import PotRow, WorkEvent, WorkRow, WorkSheet, WorkStep, ZoneRow

@@ -45,12 +45,13 @@ from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
 from patina.records import meeting
 from patina.records.base import Record, canonical, level, new_uid, searchable
-from patina.records.derived import recipe_words
-from patina.records.log import FIRST, snapshot
+from patina.records.chain import FIRST
 from patina.records.naming import is_marked, marked, words_of
 from patina.records.recipe_json import content_sha256, recipe_document
 from patina.records.recipes import _search_text, fold_name
+from patina.records.record_words import recipe_words
 from patina.records.searching import grams_of
+from patina.records.snapshots import snapshot
 from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
 
 TILES = 10

@@ -22,7 +22,8 @@ from patina.errors import NotFound
 from patina.records import meeting, naming, recipes, searching
 from patina.records.finding import find
 from patina.records.migrating import migrate
-from patina.records.tables import PieceTable, WordRow
+from patina.records.piece_tables import PieceTable
+from patina.records.tables import WordRow
 
 WORDS = [
     *("harbour", "Harbor", "moss", "mossy", "MOSS-green", "sulphur", "Sulfur", "sulphide", "liver-of", "of", "o"),

@@ -22,8 +22,9 @@ from patina.bench.studio import Studio
 from patina.entries import NewCast, NewLot, NewPiece, NewTile
 from patina.recipe import Recipe
 from patina.records import searching
+from patina.records.piece_tables import PieceTable
 from patina.records.ranking import rank, ranked_page
-from patina.records.tables import PieceTable, WordRow
+from patina.records.tables import WordRow
 
 
 @pytest.fixture

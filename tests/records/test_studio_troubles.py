@@ -17,8 +17,9 @@ from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import StudioTrouble
-from patina.records import engine
-from patina.records.migrations import HEAD, VERSIONS
+from patina.records import engine, folder
+from patina.records.migrations.schemas import HEAD, VERSIONS
+from patina.records.peek import DATABASE_FILE
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.one_engine("sqlite", why="troubles of a folder and its file")
@@ -82,7 +83,7 @@ def test_a_newer_studio(full: Studio) -> None:
 
 def test_a_studio_that_somebody_holds(full: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     """While another program writes, reading goes on; writing waits and then says so."""
-    monkeypatch.setattr(engine, "BUSY_MS", 200)
+    monkeypatch.setattr(folder, "BUSY_MS", 200)
     with open_studio(full.where) as waiting, closing(sqlite3.connect(Path(full.where) / "studio.db")) as other:
         other.execute("BEGIN IMMEDIATE")
         assert len(tiles.list_tiles(waiting)) == 1
@@ -166,7 +167,7 @@ def test_migrations_lead_to_the_tables_the_program_uses(studio: Studio) -> None:
     from alembic.migration import MigrationContext
 
     from patina.records.base import Base
-    from patina.records.check import record_kinds
+    from patina.records.kinds import record_kinds
 
     assert record_kinds()  # every table is known once they are asked for
     with studio.store.engine.connect() as connection:
@@ -180,7 +181,7 @@ def _tables_at(version: str, tmp_path: Path) -> set[str]:
 
     from patina.records.migrating import alembic_config
 
-    then = engine.sqlite_engine(tmp_path / f"at-{version}.db")
+    then = folder.sqlite_engine(tmp_path / f"at-{version}.db")
     config = alembic_config()
     with then.begin() as connection:
         config.attributes["connection"] = connection
@@ -217,7 +218,7 @@ def old_folder(full: Studio, tmp_path: Path) -> Path:
 
     from patina.records.migrating import alembic_config
 
-    first = engine.sqlite_engine(tmp_path / "first.db")
+    first = folder.sqlite_engine(tmp_path / "first.db")
     config = alembic_config()
     with first.begin() as connection:
         config.attributes["connection"] = connection
@@ -304,8 +305,8 @@ def test_two_programs_make_the_same_studio(tmp_path: Path) -> None:
 
 def test_a_program_waits_for_another_that_makes_the_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A migration takes longer than a deed: it is waited for longer than for a deed."""
-    monkeypatch.setattr(engine, "BUSY_MS", 50)
-    other = sqlite3.connect(tmp_path / engine.DATABASE_FILE, isolation_level=None, check_same_thread=False)
+    monkeypatch.setattr(folder, "BUSY_MS", 50)
+    other = sqlite3.connect(tmp_path / DATABASE_FILE, isolation_level=None, check_same_thread=False)
     other.execute("PRAGMA journal_mode=WAL")
     other.execute("BEGIN IMMEDIATE")
     done = threading.Timer(1.0, lambda: other.execute("ROLLBACK"))
@@ -318,7 +319,7 @@ def test_a_program_waits_for_another_that_makes_the_studio(tmp_path: Path, monke
 
 def test_every_kind_of_record_has_a_letter_of_its_own() -> None:
     """An id names one kind of record, in the log and to a person."""
-    from patina.records.check import record_kinds
+    from patina.records.kinds import record_kinds
 
     letters = [kind.LETTER for kind in record_kinds()]
     assert all(letter.isalpha() and letter.isupper() for letter in letters)

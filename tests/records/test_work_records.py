@@ -268,8 +268,9 @@ def test_a_studio_of_the_first_schema_is_brought_up(tmp_path: Path, brown: Recip
     """Records of the first schema stay what they were; works can be begun on them, and a copy lies beside."""
     from alembic import command
 
-    from patina.records.engine import DATABASE_FILE, sqlite_engine
+    from patina.records.folder import sqlite_engine
     from patina.records.migrating import _ensure_start, alembic_config
+    from patina.records.peek import DATABASE_FILE
 
     folder = tmp_path / "old"
     folder.mkdir()

@@ -25,7 +25,7 @@ from patina.bench.bringing.bring_recipes import RecipeMaker, groups_of
 from patina.bench.bringing.bring_rows import Known, RowRead, RowReader, reasons
 from patina.bench.bringing.bring_store import Keeper
 from patina.errors import BadSpreadsheet, Incomplete, PatinaError, Refused
-from patina.records import brought, recipes
+from patina.records import brought, brought_tables, recipes
 from patina.records.unit import unit
 from patina.sheets.bringing import KINDS, BringPlan, BroughtRow, BroughtSheet, MappedColumn, RefusedRow, TableMapping
 from patina.spreadsheet.csv_file import ENCODINGS as ENCODINGS
@@ -256,7 +256,7 @@ class _Bringing:
             self._refuse(rows, reasons([trouble], headings))
             return
         session.add(
-            brought.BroughtRow(
+            brought_tables.BroughtRow(
                 row_sha256=digest,
                 kind=self.mapping.kind,
                 file_name=self.book.name[:400],
@@ -285,7 +285,7 @@ class _Bringing:
             found = field_of(self.mapping.kind, name)
             yield (found.label if found else name), text
 
-    def _here(self, rows: list[RowRead], was: brought.BroughtRow) -> None:
+    def _here(self, rows: list[RowRead], was: brought_tables.BroughtRow) -> None:
         where = f"{was.file_name}, row {was.row_number}"
         self._refuse(rows, f"It was brought in before, from {where}, as {was.record}.", here=True)
 

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.bench.studio import Studio
-    from patina.records.tables import CastTable, TileTable
+    from patina.records.piece_tables import CastTable
+    from patina.records.tables import TileTable
 
 Progress = Callable[[int, int, str], None]
 PARTS = {

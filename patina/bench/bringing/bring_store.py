@@ -12,7 +12,7 @@ from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTr
 from patina.errors import BadQuantity, NotFound, Refused
 from patina.records import brought, casts, masters, readings, shelf, tiles
 from patina.records.ids import letter_of
-from patina.records.recipes import revision_words
+from patina.records.record_words import revision_words
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

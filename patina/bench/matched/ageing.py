@@ -16,8 +16,9 @@ from patina.matching.ageing import Aged, Course, Shift, as_delivered, fit_ageing
 from patina.records import makings, masters_more
 from patina.records.casts import cast_sheet
 from patina.records.ids import fetch, letter_of
+from patina.records.piece_tables import CastTable, MasterTable
 from patina.records.readings import of_target, readings_of
-from patina.records.tables import CastTable, MasterTable, ReadingTable, TileTable
+from patina.records.tables import ReadingTable, TileTable
 from patina.sheets import ReadingRow
 from patina.sheets.ageing import CourseRow, Foretold, PredictionSheet, ShiftRow
 

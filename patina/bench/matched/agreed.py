@@ -16,8 +16,9 @@ from patina.errors import NotComparable, NotFound, Refused
 from patina.matching.pooled import Spot, pool
 from patina.records import masters, masters_more, tiles
 from patina.records.ids import fetch, letter_of
+from patina.records.piece_tables import MasterTable
 from patina.records.readings import readings_of
-from patina.records.tables import MasterTable, ReadingTable, TileTable
+from patina.records.tables import ReadingTable, TileTable
 from patina.records.unit import unit
 from patina.sheets import MasterSheet, ReadingRow
 from patina.sheets.matching import AgreedSheet, HoldingRow, ZoneRow

@@ -23,8 +23,9 @@ from patina.records.casts import cast_sheet
 from patina.records.ids import fetch, letter_of
 from patina.records.masters_more import corrections
 from patina.records.naming import name_of
+from patina.records.piece_tables import CastTable
 from patina.records.readings import of_target, readings_of
-from patina.records.tables import CastTable, ReadingTable
+from patina.records.tables import ReadingTable
 from patina.sheets import ReadingRow, VerdictSheet
 from patina.sheets.matching import AgreedSheet, ZoneRow
 from patina.sheets.verdicts import FindingRow, MottleRow

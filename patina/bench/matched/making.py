@@ -10,7 +10,7 @@ from patina.bench.readings.tiles import target_of
 from patina.errors import Refused
 from patina.matching.circumstances import known_circumstances
 from patina.records import makings, masters_more
-from patina.records.tables import CastTable
+from patina.records.piece_tables import CastTable
 from patina.records.unit import unit
 
 if TYPE_CHECKING:

@@ -23,9 +23,10 @@ from patina.matching.pooled import pool
 from patina.records import makings
 from patina.records.casts import cast_sheet
 from patina.records.makings import Made
+from patina.records.piece_tables import CastTable
 from patina.records.readings import of_target, readings_of
 from patina.records.recipes import find_recipe
-from patina.records.tables import CastTable, RevisionTable
+from patina.records.tables import RevisionTable
 from patina.sheets.reproducing import CauseSheet, EffectRow, FactRow, PlanSheet
 
 if TYPE_CHECKING:

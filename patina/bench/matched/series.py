@@ -21,8 +21,9 @@ from patina.matching.series import SeriesView, look_at_series
 from patina.matching.tolerance import ToleranceInterval, tolerance_interval
 from patina.records import casts, makings, masters
 from patina.records.ids import fetch, number_of
+from patina.records.piece_tables import CastTable, MasterTable, PieceTable
 from patina.records.readings import readings_of
-from patina.records.tables import CastTable, MasterTable, PieceTable, ReadingTable
+from patina.records.tables import ReadingTable
 from patina.sheets import CastRow, PieceRow, ReadingRow
 from patina.sheets.matching import AgreedSheet
 from patina.sheets.series import SeriesCast, SeriesSheet, SharedRow

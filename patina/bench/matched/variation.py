@@ -11,9 +11,10 @@ from patina.errors import NotFound
 from patina.matching.three_sources import HOW_GAUGE, ThreeSources, three_sources
 from patina.records import casts
 from patina.records.ids import fetch, number_of
+from patina.records.piece_tables import CastTable, PieceTable
 from patina.records.readings import readings_of
 from patina.records.repeats import read_again
-from patina.records.tables import CastTable, PieceTable, ReadingTable
+from patina.records.tables import ReadingTable
 from patina.sheets import PieceRow, ReadingRow
 from patina.sheets.variation import VariationSheet
 

@@ -12,7 +12,7 @@ from patina.entries import APPROVAL_ANSWERS, APPROVAL_ROLES, WAX_STATES, NewAppr
 from patina.errors import NotFound, Refused
 from patina.records import masters, masters_more
 from patina.records.casts import cast_sheet
-from patina.records.tables import CastTable
+from patina.records.piece_tables import CastTable
 from patina.records.unit import unit
 from patina.sheets import VerdictSheet
 from patina.sheets.matching import AgreedSheet, ApprovalRow

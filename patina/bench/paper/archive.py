@@ -74,7 +74,7 @@ def _held(studio: Studio, target: str, made_for: str) -> Callable[[Session], Hel
     from patina.records.access_withheld import withheld_from
 
     with studio.store.view() as session:
-        reader = session_reader(session, studio.store)
+        reader = session_reader(session, studio.store.identity)
     if made_for != "owner" and (not reader.people or reader.sees_withheld):
         return None
     name, role = (_owner(studio, target), "client") if made_for == "owner" else (reader.name, reader.role)

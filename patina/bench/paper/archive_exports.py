@@ -113,7 +113,7 @@ def _treatments(studio: Studio, cast: CastSheet) -> list[TreatmentSheet]:
 
 
 def _uids(studio: Studio, cast: CastSheet, treatments: list[TreatmentSheet]) -> dict[str, str]:
-    from patina.records.archive.choosing import uids_of
+    from patina.records.archive.choice import uids_of
 
     with studio.store.view() as session:
         return uids_of(session, _named(cast, treatments))

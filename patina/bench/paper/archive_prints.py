@@ -10,7 +10,7 @@ from patina.bench.studio import Studio
 from patina.errors import PatinaError
 
 if TYPE_CHECKING:
-    from patina.records.archive.choosing import Choice
+    from patina.records.archive.choice import Choice
 
 # A studio's tiles are thousands: each is in the tables, and printed where the bundle is about it.
 MOST_TILES = 100
@@ -49,7 +49,7 @@ class Prints:
         """Ids of the rows of a table that the bundle is about."""
         if not choice.whole:
             return [f"{letter}{i}" for i in sorted(choice.own.get(table, ()))]
-        from patina.records.archive.choosing import ids_of
+        from patina.records.archive.choice import ids_of
 
         with self.studio.store.view() as session:
             return [f"{letter}{i}" for i in ids_of(session, table)]

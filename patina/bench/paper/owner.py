@@ -11,8 +11,8 @@ from patina.bench.studio import Studio
 from patina.errors import BadQuantity, Refused
 from patina.records import access_safety, access_withheld, handovers, recipes
 from patina.records.ids import fetch
+from patina.records.piece_tables import CastTable, PieceTable
 from patina.records.recipe_json import recipe_from
-from patina.records.tables import CastTable, PieceTable
 from patina.records.unit import unit
 from patina.sheets.access import WITHHELD, HandoverRow, OwnerCare, OwnerRecipe, OwnerSheet
 

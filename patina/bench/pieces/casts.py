@@ -10,8 +10,8 @@ from patina.bench.studio import Studio
 from patina.entries import NewCast, NewMaster, NewPiece, NewTreatment
 from patina.records import casts, masters, tiles
 from patina.records.ids import fetch
+from patina.records.piece_tables import CastTable, MasterTable
 from patina.records.recipes import find_recipe
-from patina.records.tables import CastTable, MasterTable
 from patina.records.unit import unit
 from patina.sheets import CastRow, CastSheet, MasterSheet, PieceRow
 

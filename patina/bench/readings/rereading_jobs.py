@@ -20,8 +20,9 @@ from patina.entries import HowRead, NewReading
 from patina.errors import NotFound, PatinaError, StudioTrouble
 from patina.records.base import canonical
 from patina.records.photo_places import photographs_at
+from patina.records.photograph_tables import PhotographUse
 from patina.records.reading_how import how_of, read_again_by, reader_mark, uses_with_readings
-from patina.records.tables import PhotographUse, ReadingTable
+from patina.records.tables import ReadingTable
 from patina.sheets import RereadRow
 
 if TYPE_CHECKING:
@@ -262,7 +263,8 @@ def _job(
     wax_state: str,
     warmth: str,
 ) -> Job:
-    from patina.records.tables import CastTable, TileTable
+    from patina.records.piece_tables import CastTable
+    from patina.records.tables import TileTable
 
     target = session.get_one(TileTable, use.tile_id) if use.tile_id else session.get_one(CastTable, use.cast_id)
     if not old:

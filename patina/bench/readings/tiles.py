@@ -13,9 +13,11 @@ from patina.entries import NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused
 from patina.records import photograph_rows, readings, tiles
 from patina.records.ids import fetch, letter_of
-from patina.records.recipes import find_recipe, find_revision, revision_words
+from patina.records.piece_tables import CastTable, MasterTable
+from patina.records.recipes import find_recipe, find_revision
+from patina.records.record_words import revision_words
 from patina.records.shelf_tables import BatchTable
-from patina.records.tables import CastTable, MasterTable, ReadingTable, TileTable
+from patina.records.tables import ReadingTable, TileTable
 from patina.records.unit import unit
 from patina.sheets import Lab, PhotographRow, ReadingRow, TileRow, TileSheet
 

@@ -128,7 +128,7 @@ def _has_safety_notes(recipe: Recipe, known: Catalogue) -> None:
 
 def _words(studio: Studio, recipe: Recipe) -> list[str]:
     """The names of what the recipe uses, so that a search for any of them finds it."""
-    from patina.records.derived import recipe_words
+    from patina.records.record_words import recipe_words
 
     return recipe_words(studio.catalogue(), recipe)
 

@@ -23,9 +23,10 @@ from patina.records.access_rows import words_held
 from patina.records.base import searchable
 from patina.records.casts import add_treatment
 from patina.records.ids import fetch
+from patina.records.piece_tables import CastTable
 from patina.records.recipes import find_recipe, find_revision
 from patina.records.shelf_tables import BatchTable
-from patina.records.tables import CastTable, RevisionTable, TileTable
+from patina.records.tables import RevisionTable, TileTable
 from patina.records.unit import unit
 from patina.records.work import Stamp
 from patina.records.work_state import NOT_TAKEN_BACK, State, state_of

@@ -16,7 +16,7 @@ from patina.conservation.values import Head, Signature
 from patina.errors import Incomplete, NotFound, Refused
 from patina.records import casts, treatment_store
 from patina.records.ids import fetch
-from patina.records.tables import CastTable
+from patina.records.piece_tables import CastTable
 from patina.records.unit import unit
 from patina.sheets.treatment import TreatmentHeadRow, WrittenPart
 

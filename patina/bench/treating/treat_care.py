@@ -15,7 +15,7 @@ from patina.conservation.record import ObjectFacts, Record
 from patina.conservation.values import CareEnd
 from patina.errors import Incomplete, NotFound, PatinaError, Refused
 from patina.records import casts, seals, treatment_store
-from patina.records.tables import CastTable
+from patina.records.piece_tables import CastTable
 from patina.records.treatment_tables import ConservationTable
 from patina.records.unit import unit
 from patina.sheets.treatment import CareRow

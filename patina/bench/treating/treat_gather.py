@@ -23,8 +23,8 @@ from patina.errors import NotComparable, NotFound, PatinaError
 from patina.own_words import meet
 from patina.records import casts, seals, treatment_store
 from patina.records.ids import fetch
+from patina.records.piece_tables import CastTable, PieceTable
 from patina.records.shelf_tables import LotTable
-from patina.records.tables import CastTable, PieceTable
 from patina.sheets.treatment import LayerFacts, MaterialFacts, PatchChange, TreatmentSheet
 
 if TYPE_CHECKING:

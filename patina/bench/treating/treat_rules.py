@@ -13,7 +13,8 @@ from patina.conservation.vocabulary import not_covered
 from patina.errors import Incomplete, NotFound, PatinaError, Refused, UnknownSubstance
 from patina.records import treatment_store
 from patina.records.photograph_rows import find_photograph, require_use
-from patina.records.tables import CastTable, ReadingTable
+from patina.records.piece_tables import CastTable
+from patina.records.tables import ReadingTable
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

@@ -7,15 +7,16 @@ finish, the recipe, the pot, the lot). ``shape`` says where this stops.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterator
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from patina.errors import NotFound, Refused
-from patina.records.archive.cells import RECORD, plain
+from patina.records.archive.choice import ALL, Choice, Row, in_parts, read_rows, select_rows, table_of
+from patina.records.archive.cutting import cut_cells
+from patina.records.archive.given import bundles_about
 from patina.records.archive.shape import (
     BESIDE,
     CUT_WHERE_OUTSIDE,
@@ -25,77 +26,13 @@ from patina.records.archive.shape import (
     STOPS,
     Column,
     Shape,
-    letters,
     pointing_at,
     shapes,
 )
+from patina.records.tables import RevisionTable
 
-Row = dict[str, Any]
-Held = Callable[[int, int], bool]
-AT_ONCE = 400
 TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile", "CT": "conservation"}
-WITHHELD = "the studio withholds the quantities of this recipe"
-# a session reads everything for a bundle: also withdrawn readings, and what its reader would not be shown in a list
-ALL = {"with_withdrawn": True, "of_the_door": True}
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """A cell that is left empty in a bundle, and why."""
-
-    table: str
-    record: str
-    column: str
-    why: str
-
-    def as_json(self) -> dict[str, str]:
-        """As bundle.json lists it."""
-        return {"table": self.table, "record": self.record, "column": self.column, "why": self.why}
-
-
-@dataclass
-class Choice:
-    """The rows of a bundle. target: id, empty for the whole studio. own: what belongs to it, by table.
-    withheld: ids of recipes that were left out with all that tells their quantities."""
-
-    target: str = ""
-    rows: dict[str, dict[int, Row]] = field(default_factory=dict)
-    own: dict[str, set[int]] = field(default_factory=dict)
-    cut: list[Cut] = field(default_factory=list)
-    withheld: list[str] = field(default_factory=list)
-    for_owner: bool = False
-
-    @property
-    def whole(self) -> bool:
-        """Whether it is the whole studio."""
-        return not self.target
-
-    def rows_of(self, session: Session, shape: Shape) -> Iterator[Row]:
-        """The rows of a table, in order of their numbers."""
-        if self.whole:
-            yield from read_rows(session, shape, _select(shape).order_by(shape.table.c.id))
-        else:
-            yield from (row for _, row in sorted(self.rows.get(shape.name, {}).items()))
-
-
-def _select(shape: Shape) -> Select[Any]:
-    table = shape.table
-    by_key = {a.key: a.columns[0] for a in shape.kind.__mapper__.column_attrs}
-    return select(*(by_key[key].label(f"c{n}") for n, key in enumerate(shape.keys))).select_from(table)
-
-
-def read_rows(session: Session, shape: Shape, query: Select[Any]) -> Iterator[Row]:
-    """Rows as a bundle has them: the id, then every column."""
-    for values in session.execute(query.execution_options(yield_per=1000, **ALL)):
-        row = {c.key: plain(v, c) for c, v in zip(shape.columns, values, strict=True)}
-        yield {RECORD: f"{shape.letter}{row['id']}", **row}
-
-
-def in_parts(ids: Iterable[Any]) -> Iterator[list[Any]]:
-    """Ids in lists that any database takes in one question."""
-    ordered = sorted(ids)
-    for start in range(0, len(ordered), AT_ONCE):
-        yield ordered[start : start + AT_ONCE]
+Held = Callable[[int, int], bool]
 
 
 def choose(session: Session, target: str, *, held: Held | None = None, for_owner: bool = False) -> Choice:
@@ -106,8 +43,6 @@ def choose(session: Session, target: str, *, held: Held | None = None, for_owner
     left out with all that tells their quantities. for_owner: leave out what is no owner's business as well. Raises
     NotFound, Refused.
     """
-    from patina.records.archive.cutting import cut_cells
-
     if not target:
         if for_owner or held is not None:
             raise Refused(
@@ -154,7 +89,6 @@ def _target(text: str) -> tuple[str, str, int]:
 
 def _withheld_recipes(session: Session, held: Held) -> set[tuple[str, int]]:
     """Recipes of which at least one revision is withheld."""
-    from patina.records.tables import RevisionTable
 
     query = select(RevisionTable.recipe_id, RevisionTable.number).execution_options(**ALL)
     return {("recipe", recipe_id) for recipe_id, number in session.execute(query) if held(recipe_id, number)}
@@ -194,7 +128,7 @@ class _Finder:
     def _read(self, table: str, key: str, values: Collection[Any]) -> Iterator[Row]:
         shape = shapes()[table]
         column = shape.kind.__mapper__.column_attrs[key].columns[0]
-        yield from read_rows(self.session, shape, _select(shape).where(column.in_(list(values))))
+        yield from read_rows(self.session, shape, select_rows(shape).where(column.in_(list(values))))
 
     def where(self, table: str, key: str, values: Collection[Any]) -> set[int]:
         """Numbers of the rows of a table whose column holds one of the values."""
@@ -283,8 +217,6 @@ def _by_name(
             found.append((name, new, True))
     for name, joined in JOINS.items():
         found += _joins(finder, seen, name, joined)
-    from patina.records.archive.given import bundles_about
-
     about = bundles_about(finder.session, {f"{shapes()[t].letter}{i}" for t, i in seen})
     new = {i for i in about if ("taken_bundle", i) not in seen}
     if new:
@@ -357,34 +289,3 @@ def _was_used(finder: _Finder, rows: dict[str, dict[int, Row]], recipe_id: int) 
         )
         or not revisions
     )
-
-
-def table_of(record: str) -> tuple[str, int] | None:
-    """The table and number behind an id of any letters (C1, MZ4); None for what is none."""
-    letter = record.rstrip("0123456789")
-    number = record[len(letter) :]
-    if letter not in letters() or not number or len(number) > 9:
-        return None
-    return letters()[letter], int(number)
-
-
-def ids_of(session: Session, table: str) -> list[int]:
-    """Numbers of all rows of a table."""
-    column = shapes()[table].table.c.id
-    return list(session.scalars(select(column).order_by(column).execution_options(**ALL)))
-
-
-def uids_of(session: Session, records: Iterable[str]) -> dict[str, str]:
-    """The uid of each record that there is, by its id."""
-    wanted: dict[str, list[int]] = {}
-    for record in records:
-        found = table_of(record)
-        if found is not None:
-            wanted.setdefault(found[0], []).append(found[1])
-    uids: dict[str, str] = {}
-    for name, numbers in wanted.items():
-        shape = shapes()[name]
-        for part in in_parts(set(numbers)):
-            query = select(shape.table.c.id, shape.table.c.uid).where(shape.table.c.id.in_(part))
-            uids |= {f"{shape.letter}{row[0]}": row[1] for row in session.execute(query)}
-    return uids

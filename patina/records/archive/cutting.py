@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from patina.records.access_withheld import without_amounts
 from patina.records.archive.cells import RECORD
-from patina.records.archive.choosing import WITHHELD, Choice, Cut, Row, table_of
+from patina.records.archive.choice import WITHHELD, Choice, Cut, Row, table_of
 from patina.records.archive.shape import (
     CUT_WHERE_OUTSIDE,
     IDS_IN_LISTS,

@@ -7,8 +7,7 @@ with the records it is about.
 from __future__ import annotations
 
 import csv
-import hashlib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -18,11 +17,11 @@ from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
 from patina.records.archive.cells import parsed
-from patina.records.archive.choosing import ALL, Choice, in_parts
+from patina.records.archive.choice import ALL, Choice, in_parts
 from patina.records.archive.shape import shapes
 from patina.records.base import canonical
 from patina.records.bundle_tables import GivenChangeRow, TakenBundleTable
-from patina.records.log import FIRST, entry_hash
+from patina.records.chain import FIRST, entry_hash
 from patina.records.shelf_tables import ChainHead, ChangeTable
 
 FIELDS = ("n", "at", "by", "deed", "why", "kind", "record", "before", "after", "previous", "hash")
@@ -180,27 +179,3 @@ def next_entry(entries: Iterator[str]) -> Entry | None:
     """The next change, None at the end."""
     line = next(entries, None)
     return None if line is None else Entry(line)
-
-
-def given_hash() -> Callable[[int, str, str | None], str]:
-    """Adds up what is kept of a given log; every call returns the SHA-256 so far."""
-    digest = hashlib.sha256()
-
-    def add(n: int, sha256: str, line: str | None) -> str:
-        digest.update(f"{n},{sha256},{line or ''}\n".encode())
-        return digest.hexdigest()
-
-    return add
-
-
-def given_problems(session: Session) -> Iterator[str]:
-    """What is wrong with the logs that came with bundles: an entry that is not what was given."""
-    columns = (TakenBundleTable.id, TakenBundleTable.given_sha256)
-    for bundle_id, expected in session.execute(select(*columns).order_by(TakenBundleTable.id)).all():
-        add, found = given_hash(), hashlib.sha256().hexdigest()
-        query = select(GivenChangeRow.n, GivenChangeRow.hash, GivenChangeRow.entry)
-        query = query.where(GivenChangeRow.bundle_id == bundle_id).order_by(GivenChangeRow.n)
-        for n, sha256, line in session.execute(query.execution_options(yield_per=1000)):
-            found = add(n, sha256, line)
-        if found != expected:
-            yield f"The log that came with bundle TB{bundle_id} is not what was given."

@@ -10,10 +10,11 @@ from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged
-from patina.records.archive.given import given_hash, line_of
+from patina.records.archive.given import line_of
 from patina.records.archive.numbering import Numbers
 from patina.records.archive.opening import Bag
 from patina.records.bundle_tables import GivenChangeRow
+from patina.records.given_logs import given_hash
 
 AT_ONCE = 1000
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from patina.errors import Damaged, Refused
 from patina.records.archive.cells import RECORD
-from patina.records.archive.choosing import in_parts, table_of
+from patina.records.archive.choice import in_parts, table_of
 from patina.records.archive.opening import Bag
 from patina.records.archive.shape import IDS_IN_LISTS, KNOWN_BY, Shape, shapes
 from patina.records.shelf_tables import ChangeTable

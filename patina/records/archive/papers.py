@@ -10,9 +10,9 @@ from typing import Any
 from patina import __version__
 from patina.datafile import data_path, read_table, text
 from patina.records.archive.cells import BEGINS_A_FORMULA, RECORD
-from patina.records.archive.choosing import Choice
+from patina.records.archive.choice import Choice
 from patina.records.archive.shape import NOT_A_FILE, Column, Shape, shapes
-from patina.records.migrations import HEAD
+from patina.records.migrations.schemas import HEAD
 
 FORMAT = "patina archive"
 FORMAT_VERSION = 1

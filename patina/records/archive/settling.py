@@ -10,15 +10,19 @@ from sqlalchemy.exc import NoResultFound
 from sqlalchemy.orm import Session
 
 from patina.errors import Damaged, PatinaError
-from patina.records import check
-from patina.records.archive.choosing import in_parts, substances_in
+from patina.records.archive.choice import in_parts
+from patina.records.archive.choosing import substances_in
 from patina.records.archive.numbering import Numbers
 from patina.records.archive.opening import Bag
 from patina.records.archive.shape import shapes
 from patina.records.base import Edited, searchable
+from patina.records.check import PARTS
 from patina.records.naming import words_of
 from patina.records.recipe_json import recipe_from
+from patina.records.record_words import own_words
+from patina.records.seal_tables import WithdrawalTable
 from patina.records.searching import index_names, index_words
+from patina.records.substance_json import added_substances
 from patina.records.tables import ReadingTable, RevisionSubstance
 
 # parts of the check that are for a whole studio, or that settle has seen to
@@ -32,7 +36,7 @@ NOT_WELL_FORMED = (TypeError, ValueError, AttributeError, LookupError, Arithmeti
 
 def problems_of(session: Session, *, whole: bool) -> Iterator[str]:
     """What the check finds in the records as they are in this transaction."""
-    for words, part in check._PARTS:
+    for words, part in PARTS:
         if whole or words not in NOT_AMONG_RECORDS:
             try:
                 yield from part(session)
@@ -53,7 +57,6 @@ def settle(session: Session, bag: Bag, numbers: Numbers, *, recount: bool) -> No
 
 def _substances(session: Session, bag: Bag, numbers: Numbers) -> None:
     from patina.chemistry.substances import catalogue
-    from patina.records.substance_json import added_substances
 
     try:
         known = set(catalogue().substances) | {s.key for s in added_substances(session)}
@@ -91,7 +94,6 @@ def _recipe(row: dict[str, Any]) -> Any:
 
 
 def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
-    from patina.records.seal_tables import WithdrawalTable
 
     if not numbers.fresh.get("reading") and not numbers.fresh.get("reading_withdrawal"):
         return
@@ -111,7 +113,6 @@ def _latest(session: Session, bag: Bag, numbers: Numbers) -> None:
 
 def _words(session: Session, bag: Bag, numbers: Numbers) -> None:
     """Every record that came in is found by its own words, whatever words came with it."""
-    from patina.records.derived import own_words
 
     for shape in bag.tables:
         if not issubclass(shape.kind, Edited):

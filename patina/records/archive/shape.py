@@ -164,7 +164,7 @@ class Shape:
 @cache
 def shapes() -> dict[str, Shape]:
     """Every table of a bundle, a table after those it points at."""
-    from patina.records.check import record_kinds
+    from patina.records.kinds import record_kinds
 
     kinds = {kind.__tablename__: kind for kind in record_kinds()}
     order = [table.name for table in Base.metadata.sorted_tables if table.name in kinds]

@@ -18,20 +18,19 @@ from sqlalchemy.orm import Session
 
 from patina.errors import Damaged, Refused
 from patina.records.archive.cells import RECORD
-from patina.records.archive.choosing import AT_ONCE, read_rows
-from patina.records.archive.choosing import _select as select_rows
+from patina.records.archive.choice import AT_ONCE, read_rows, select_rows
 from patina.records.archive.given_store import hash_of_given, keep_earlier, keep_given
 from patina.records.archive.numbering import Row, numbers_for
 from patina.records.archive.opening import Bag, open_bag, prove_rows
 from patina.records.archive.settling import problems_of, settle
 from patina.records.archive.shape import CUT_WHERE_OUTSIDE, NOT_A_SETTING, Shape, shapes
 from patina.records.base import canonical, new_uid, now
-from patina.records.engine import Store
 from patina.records.log import Watch, write_log
 from patina.records.photographs import PhotographFiles, sha256_of
 from patina.records.recipes import fold_name
 from patina.records.searching import index_words
 from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.store import Store
 from patina.records.tables import SettingRow
 from patina.records.unit import unit
 

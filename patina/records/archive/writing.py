@@ -24,13 +24,14 @@ from sqlalchemy.orm import Session
 from patina import __version__
 from patina.errors import Damaged, NotFound, Refused, StudioTrouble
 from patina.records.archive.cells import RECORD, cells
-from patina.records.archive.choosing import Choice, Held, choose
+from patina.records.archive.choice import Choice
+from patina.records.archive.choosing import Held, choose
 from patina.records.archive.given import write_log
 from patina.records.archive.papers import bundle_document, readme, schema
 from patina.records.archive.shape import NOT_A_SETTING, Shape, letters, shapes
 from patina.records.base import canonical
-from patina.records.engine import Store
 from patina.records.photographs import sha256_of
+from patina.records.store import Store
 from patina.records.tables import SettingRow
 from patina.records.zips import add
 

@@ -1,0 +1,23 @@
+"""Schema versions, oldest first. The last is what this program reads and writes."""
+
+VERSIONS = (
+    "0001",
+    "0002",
+    "0003",
+    "0004",
+    "0005",
+    "0006",
+    "0007",
+    "0008",
+    "0009",
+    "0010",
+    "0011",
+    "0012",
+    "0013",
+    "0014",
+    "0015",
+    "0016",
+    "0017",
+    "0018",
+)
+HEAD = VERSIONS[-1]
