@@ -123,8 +123,8 @@ class Databases:
         """In place of opening a folder: the database that stands for it."""
         from dataclasses import replace
 
-        from patina.records.engine import is_url, open_studio_store
-        from patina.records.photographs import PhotographFiles, folder_for_url
+        from patina.records.photographs.files import PhotographFiles, folder_for_url
+        from patina.records.studio.opening import is_url, open_studio_store
 
         if more:
             return open_studio_store(where, **more)
@@ -157,7 +157,7 @@ class Databases:
                 self.server.create(name, self._template(folder / "none"))
                 carry_over(folder, self.server.url(name))
             else:
-                from patina.records.engine import open_studio_store
+                from patina.records.studio.opening import open_studio_store
 
                 self.server.create(name)
                 open_studio_store(self.server.url(name)).close()
@@ -186,9 +186,9 @@ def carry_over(folder: Path, url: str) -> None:
     """Every row of a studio in a folder into an empty one on a server."""
     from sqlalchemy import delete, insert, select, text
 
-    from patina.records.base import Base
-    from patina.records.engine import open_studio_store
-    from patina.records.kinds import record_kinds
+    from patina.records.studio.opening import open_studio_store
+    from patina.records.tables.base import Base
+    from patina.records.tables.kinds import record_kinds
 
     assert record_kinds()  # every table is known
     source, target = open_studio_store(folder, photographs_here=True), open_studio_store(url)

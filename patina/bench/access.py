@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING
 
 from patina.bench.history import short_reason
 from patina.errors import NotFound, Refused, Withheld
-from patina.records import access, access_safety, access_withheld, people, recipes
-from patina.records.access_rows import hides
-from patina.records.unit import unit
+from patina.records.access import roles as access
+from patina.records.access import safety as access_safety
+from patina.records.access import withheld as access_withheld
+from patina.records.access.rows import hides
+from patina.records.people import people
+from patina.records.recipes import recipes
+from patina.records.studio.unit import unit
 from patina.sheets.access import WithheldRow
 
 if TYPE_CHECKING:
@@ -18,7 +22,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.chemistry.substances import Catalogue
     from patina.recipe import Recipe
-    from patina.records.tables import RecipeTable, RevisionTable
+    from patina.records.tables.first import RecipeTable, RevisionTable
     from patina.safety.values import SafetySheet
 
 REGIMES = ("CLP", "HCS")
@@ -136,7 +140,7 @@ def safety_seen(
     ph, density: measured, by solution; the second counts only where the recipe can be read. Raises Withheld where
     neither the recipe can be read nor notes were kept.
     """
-    from patina.records.recipe_json import recipe_from
+    from patina.records.tables.recipe_json import recipe_from
     from patina.safety.notes import safety_of
 
     shown = recipe_from(frozen.document)
@@ -157,7 +161,7 @@ def safety_seen(
 def recipe_for_dangers(studio: Studio, which: str, revision: int | None = None) -> Recipe:
     """A recipe with its quantities, for working out what must not meet and nothing else; without them where the
     database itself withholds them. Raises NotFound."""
-    from patina.records.recipe_json import recipe_from
+    from patina.records.tables.recipe_json import recipe_from
 
     with studio.store.view() as session:
         frozen = recipes.find_revision(session, recipes.find_recipe(session, which), revision)

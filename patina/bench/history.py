@@ -12,8 +12,8 @@ LONGEST_WHY = 2000
 def deeds_on(studio: Studio, record: str = "", *, limit: int = 100) -> tuple[DeedRow, ...]:
     """The newest deeds on a record and on what belongs to it (readings of a tile, revisions of a recipe), with
     every field that became another; an empty id gives those on the whole studio. Raises NotFound."""
-    from patina.records.past import history
-    from patina.records.signing import record_of
+    from patina.records.history.past import history
+    from patina.records.history.signing import record_of
 
     with studio.store.view() as session:
         row = record_of(session, record) if record.strip() else None
@@ -27,8 +27,8 @@ def undo(studio: Studio, *, change: int | None = None, redo: bool = False, why: 
     Raises NotFound where there is none; Refused where something later hangs on it, where it is of a kind that
     is never taken out (the way to correct it is named), or where the record was signed off.
     """
-    from patina.records import undo as undoing
-    from patina.records.unit import unit
+    from patina.records.history import undo as undoing
+    from patina.records.studio.unit import unit
 
     reason = _reason(why, needed=False)
     known = studio.catalogue()
@@ -50,10 +50,10 @@ def withdraw_reading(studio: Studio, reading: str, why: str, *, by: str = "") ->
 
     Raises NotFound; Refused without a reason, where it is withdrawn already or was signed off with its cast.
     """
-    from patina.records.signing import record_of
-    from patina.records.tables import ReadingTable
-    from patina.records.unit import unit
-    from patina.records.withdrawn import withdraw
+    from patina.records.history.signing import record_of
+    from patina.records.log.withdrawn import withdraw
+    from patina.records.studio.unit import unit
+    from patina.records.tables.first import ReadingTable
 
     reason = _reason(why, needed=True)
     with unit(studio.store, "withdraw reading", by=studio.who(by), why=reason) as work:

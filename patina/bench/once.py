@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from uuid import uuid4
 
 from patina.errors import Contended, Refused
-from patina.records.done_once import done_under, under_id
+from patina.records.log.done_once import done_under, under_id
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio

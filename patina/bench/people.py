@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, NotAllowed, Refused
-from patina.records import access, people
-from patina.records.unit import unit
+from patina.records.access import roles as access
+from patina.records.people import people
+from patina.records.studio.unit import unit
 from patina.sheets.people import AccessSheet, PersonRow, RoleRow
 
 LONGEST = 200
@@ -110,7 +111,7 @@ def work_here_as(studio: Studio, name: str) -> AccessSheet:
     Raises NotFound for nobody's name where people are registered, Refused on a database server, where the login
     decides.
     """
-    from patina.records.access_machine import set_name_on_this_machine
+    from patina.records.access.machine import set_name_on_this_machine
 
     if studio.store.folder is None:
         raise Refused(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from patina.bench.people import list_people
 from patina.bench.studio import Studio
 from patina.errors import Refused
-from patina.records import access_grants
+from patina.records.studio import grants as access_grants
 
 
 def grants(studio: Studio) -> tuple[str, ...]:

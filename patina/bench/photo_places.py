@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from patina.errors import Refused
-from patina.records.photo_places import ENVIRONMENT, SETTING, Progress, copy_all, photographs_at, photographs_of
-from patina.records.photograph_rows import known_hashes, known_sizes
+from patina.records.photographs.places import ENVIRONMENT, SETTING, Progress, copy_all, photographs_at, photographs_of
+from patina.records.photographs.rows import known_hashes, known_sizes
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.records.photographs import Photographs
+    from patina.records.photographs.files import Photographs
 
 
 def where_photographs_are(studio: Studio) -> dict[str, Any]:

@@ -16,8 +16,8 @@ def seal_of(studio: Studio, which: str, *, revision: int | None = None) -> SealS
     which: id of a recipe (of which one revision is meant), agreed finish, cast or treatment record; any
     other record may have amendments. Raises NotFound.
     """
-    from patina.records import signing
-    from patina.records.past_words import kind_words
+    from patina.records.history import signing
+    from patina.records.history.past_words import kind_words
 
     with studio.store.view() as session:
         try:
@@ -37,8 +37,8 @@ def seal(
     which: id of a recipe (its latest revision unless said), agreed finish, cast (its finish record as it stands)
     or treatment record. Raises Incomplete without a statement or a name, NotFound, Refused where it is signed.
     """
-    from patina.records import signing
-    from patina.records.unit import unit
+    from patina.records.history import signing
+    from patina.records.studio.unit import unit
 
     who = studio.who(by)
     _complete(("statement", statement, "What is signed"), ("by", who, "Who signs"))
@@ -55,11 +55,11 @@ def amend(studio: Studio, which: str, words: str, why: str, *, revision: int | N
 
     Raises Incomplete, NotFound; Refused for a record that is not signed off and may be edited.
     """
-    from patina.records import signing
-    from patina.records.past_words import kind_words
-    from patina.records.seals import seal_row
-    from patina.records.undo import frozen_kinds
-    from patina.records.unit import unit
+    from patina.records.history import signing
+    from patina.records.history.past_words import kind_words
+    from patina.records.history.undo import frozen_kinds
+    from patina.records.log.seals import seal_row
+    from patina.records.studio.unit import unit
 
     who = studio.who(by)
     _complete(("words", words, "What is added"), ("why", why, "Why it is added"), ("by", who, "Who adds it"))

@@ -70,7 +70,7 @@ def read_as_named(where: str | None) -> Reader:
     already stays. A studio on a server is not asked.
     """
     from patina.bench.places import place_of
-    from patina.records.peek import settings_of_folder
+    from patina.records.studio.peek import settings_of_folder
 
     if reader() != Reader():
         return reader()

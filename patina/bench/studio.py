@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from patina.bench.places import place_of
 from patina.errors import BadQuantity, PatinaError, Refused
-from patina.records.engine import is_url, open_studio_store
-from patina.records.store import Store
+from patina.records.studio.opening import is_url, open_studio_store
+from patina.records.studio.store import Store
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue, Substance
-    from patina.records.access import Reader
+    from patina.records.access.roles import Reader
 
 WHO_ENVIRONMENT = "PATINA_AS"
 
@@ -47,7 +47,7 @@ class Studio:
         """The packaged substances and those added in this studio."""
         if self._catalogue is None:
             from patina.chemistry.substances import catalogue
-            from patina.records.substance_json import added_substances
+            from patina.records.tables.substance_json import added_substances
 
             with self.store.view() as session:
                 added = added_substances(session)
@@ -59,8 +59,8 @@ class Studio:
 
     def add_substance(self, substance: Substance, *, by: str = "") -> None:
         """Add a substance to this studio's catalogue, or replace the one of that key."""
-        from patina.records.substance_json import put_substance
-        from patina.records.unit import unit
+        from patina.records.studio.unit import unit
+        from patina.records.tables.substance_json import put_substance
 
         if not substance.key.strip() or not substance.name.strip():
             raise BadQuantity("A substance needs a key and a name.", "Give both.", field="name")
@@ -75,15 +75,15 @@ class Studio:
 
     def settings(self, *names: str) -> dict[str, str]:
         """Several settings at once, each empty where it was never set."""
-        from patina.records.substance_json import setting
+        from patina.records.tables.substance_json import setting
 
         with self.store.view() as session:
             return {name: setting(session, name) for name in names}
 
     def set_setting(self, name: str, value: str) -> None:
         """Set a setting of the studio."""
-        from patina.records.substance_json import put_setting
-        from patina.records.unit import unit
+        from patina.records.studio.unit import unit
+        from patina.records.tables.substance_json import put_setting
 
         with unit(self.store, "setting") as work:
             put_setting(work.session, name, value)
@@ -95,14 +95,14 @@ class Studio:
 
     def me(self) -> Reader:
         """Who is at work here, as the records know it."""
-        from patina.records.access import session_reader
+        from patina.records.access.roles import session_reader
 
         with self.store.view() as session:
             return session_reader(session, self.store.identity)
 
     def require(self, deed: str) -> None:
         """Raises NotAllowed where whoever is at work may not do a deed that no transaction of its own asks about."""
-        from patina.records.access import require
+        from patina.records.access.roles import require
 
         require(self.me(), deed)
 
@@ -125,7 +125,7 @@ def open_studio(where: str | Path | None = None, *, as_name: str | None = None) 
 
 
 def _say_who(studio: Studio, as_name: str | None) -> None:
-    from patina.records.access_machine import name_on_this_machine
+    from patina.records.access.machine import name_on_this_machine
 
     identity = studio.store.identity
     said = (as_name or "").strip()[:200]

@@ -20,7 +20,7 @@ def quiet(_done: int, _of: int, _what: str) -> None:
 
 def check(studio: Studio, told: Told = quiet) -> CheckSheet:
     """Prove every record, the log of changes and every photograph. told: parts done, of how many, which is next."""
-    from patina.records.check import check_store
+    from patina.records.keeping.check import check_store
 
     return check_store(studio.store, told)
 
@@ -32,7 +32,7 @@ def backup(studio: Studio, file: Path, told: Told = quiet) -> dict[str, Any]:
     Returns {"file", "sha256", "missing"}: missing names photographs whose files are gone or damaged.
     Raises Refused where the file exists, StudioTrouble where it cannot be written.
     """
-    from patina.records.backup import write_backup
+    from patina.records.keeping.backup import write_backup
 
     studio.require("read all")
     written = write_backup(studio.store, Path(file), told)
@@ -49,7 +49,7 @@ def salvage(folder: Path, into: Path) -> SalvageSheet:
     The damaged studio is only read. Raises Refused where there is nothing to read or the new folder is not
     empty, StudioTrouble where it cannot be written.
     """
-    from patina.records.salvage import salvage_studio
+    from patina.records.keeping.salvage import salvage_studio
 
     return salvage_studio(Path(folder), Path(into))
 
@@ -60,7 +60,7 @@ def restore(studio: Studio | str | Path, file: Path) -> CheckSheet:
     studio: an open one, or the folder of one to be made. Raises Refused where it holds records or
     the file is no backup, Damaged where the backup is not what it says, StudioTrouble.
     """
-    from patina.records.restore import restore_into
+    from patina.records.keeping.restore import restore_into
 
     if Path(file).exists() and not Path(file).is_file():  # a device can be without end
         raise Refused(f"'{file}' is no file.", "Give the file of a backup.", field="file")
@@ -74,7 +74,7 @@ def restore(studio: Studio | str | Path, file: Path) -> CheckSheet:
 
 def history(studio: Studio, record: str = "", *, limit: int = 200) -> tuple[ChangeRow, ...]:
     """The log of changes, newest first: of one record (R1, T1 …), or of the whole studio."""
-    from patina.records.log import changes
+    from patina.records.log.changes import changes
 
     with studio.store.view() as session:
         return changes(session, record.strip().upper(), limit)

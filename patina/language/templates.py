@@ -65,7 +65,7 @@ _COLUMNS = {
     "texture_factors.csv": ("surface",),
     "unit_questions.csv": ("remedy",),
 }
-_NO_MESSAGES = {ROOT / "patina" / "records" / "own_columns.py"}  # names of columns
+_NO_MESSAGES = {ROOT / "patina" / "records" / "tables" / "own_columns.py"}  # names of columns
 _KINDS = ROOT / "patina" / "conservation" / "values.py"
 # Calls whose texts are shown even where they are one word.
 _SAYS = {
@@ -119,7 +119,7 @@ _FROM_RECORDS = {
     )
 }  # fmt: skip
 # Files that speak to a database server alone.
-_TO_A_SERVER = {"access_views.py"}
+_TO_A_SERVER = {ROOT / "patina" / "records" / "access" / "views.py"}
 _NOT_WORDS = re.compile(
     r"^[^A-Za-zÀ-ÿ]*$|^[#$.&\\]|^%[YmdH]|^[a-z_]+\(|[{;]\s*[\w-]+:\s[^;{}]*[;}]|^SELECT|^(?![A-Z][a-z]+/[a-z]+$)[\w./-]+/[\w./-]+$|\b(?:SELECT|WHERE)\b"
     r"|^(?:CREATE|GRANT|REVOKE|DROP|ALTER) (?:[A-Z]|\{)|^CREATE SCHEMA"  # told to a database server
@@ -141,7 +141,7 @@ def templates(paths: tuple[str, ...]) -> dict[str, str]:
         path = ROOT / name
         files = sorted(path.rglob("*.py")) if path.is_dir() else [path]
         for file in (f for f in files if f not in _NO_MESSAGES):
-            if file.name in _TO_A_SERVER:
+            if file in _TO_A_SERVER:
                 continue
             tree = ast.parse(file.read_text("utf-8"))
             for message, line in [*_messages(tree), *(_kinds(tree) if file == _KINDS else ())]:

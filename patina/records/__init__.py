@@ -1,1 +1,1 @@
-"""The studio's memory: tables, stores, photographs and the log of changes. Rows never leave this room."""
+"""The studio's memory: tables, stores, photographs and the log of changes. Rows never leave these rooms."""

@@ -43,16 +43,16 @@ from patina.bench.readings import tiles
 from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewReading, NewTile
-from patina.records import meeting
-from patina.records.base import Record, canonical, level, new_uid, searchable
-from patina.records.chain import FIRST
-from patina.records.naming import is_marked, marked, words_of
-from patina.records.recipe_json import content_sha256, recipe_document
-from patina.records.recipes import _search_text, fold_name
-from patina.records.record_words import recipe_words
-from patina.records.searching import grams_of
-from patina.records.snapshots import snapshot
-from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.records.finding import meeting
+from patina.records.finding.naming import is_marked, marked, words_of
+from patina.records.finding.record_words import recipe_words
+from patina.records.finding.searching import grams_of
+from patina.records.log.chain import FIRST
+from patina.records.log.snapshots import snapshot
+from patina.records.recipes.recipes import _search_text, fold_name
+from patina.records.tables.base import Record, canonical, level, new_uid, searchable
+from patina.records.tables.first import ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables.recipe_json import content_sha256, recipe_document
 
 TILES = 10
 PAGE = 60  # what a screen shows first of a list

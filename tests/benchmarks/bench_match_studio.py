@@ -98,7 +98,7 @@ def main() -> int:
             same += _same(found, scan)
         same_first = _same(first, np.asarray(delta_E_CIE2000(targets[0], labs)))
         with studio.store.view() as session:
-            from patina.records.rack import Wanted
+            from patina.records.matched.rack import Wanted
 
             cold = []
             for target in targets[:20]:

@@ -26,10 +26,10 @@ from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewReading, NewTile
 from patina.recipe import Ingredient, Recipe, Solution, Step
-from patina.records import readings as reading_store
-from patina.records import recipes as recipe_store
-from patina.records import tiles as tile_store
-from patina.records.unit import unit
+from patina.records.readings import readings as reading_store
+from patina.records.readings import tiles as tile_store
+from patina.records.recipes import recipes as recipe_store
+from patina.records.studio.unit import unit
 
 TILES = 10
 WORDS = [

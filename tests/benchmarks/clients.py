@@ -42,7 +42,7 @@ from patina.chemistry.strength import parse_strength  # noqa: E402
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewReading, NewTile  # noqa: E402
 from patina.errors import StudioTrouble  # noqa: E402
 from patina.recipe import Ingredient, Recipe, Solution, Step  # noqa: E402
-from patina.records.work import Stamp  # noqa: E402
+from patina.records.torch.work import Stamp  # noqa: E402
 
 KINDS = ("pass", "pass", "pass", "note", "stock", "stock", "pot", "tile", "reading", "photograph")
 LOT_G, POT_ML, WORKS = 100_000.0, 1_000_000.0, 4

@@ -34,11 +34,11 @@ command._in_a_terminal = lambda: True
 main(["--studio", sys.argv[1]])
 """
 LATER = {
-    "the search": "patina.records.searching",
-    "the shelf": "patina.records.shelf_tables",
-    "pieces": "patina.records.piece_tables",
-    "photographs": "patina.records.photograph_tables",
-    "the log": "patina.records.log",
+    "the search": "patina.records.finding.searching",
+    "the shelf": "patina.records.tables.shelf",
+    "pieces": "patina.records.tables.pieces",
+    "photographs": "patina.records.tables.photographs",
+    "the log": "patina.records.log.changes",
     "the catalogue of substances": "patina.chemistry.substances",
     "a large field for text": "textual.widgets._text_area",
     "the demo": "patina.demo",
@@ -62,7 +62,7 @@ def test_what_is_not_shown_is_not_loaded_and_memory_is_left_alone(tmp_path: Path
     lines = [line for line in done.stderr.splitlines() if line.startswith("[[")]
     assert lines, done.stderr
     loaded, held, after, frozen = json.loads(lines[0])
-    assert {"tui.screens.finishes", "patina.records.recipes"} <= set(loaded)
+    assert {"tui.screens.finishes", "patina.records.recipes.recipes"} <= set(loaded)
     assert not {what: name for what, name in LATER.items() if name in loaded}
     assert not held
     assert after

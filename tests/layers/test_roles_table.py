@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from patina.records.access import ROLES, access_of_table, deed_allowed, deeds, row_of, tables
-from patina.records.base import Base
-from patina.records.kinds import record_kinds
+from patina.records.access.roles import ROLES, access_of_table, deed_allowed, deeds, row_of, tables
+from patina.records.tables.base import Base
+from patina.records.tables.kinds import record_kinds
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted((ROOT / "patina").rglob("*.py"))

@@ -20,10 +20,10 @@ from patina.bench.bringing.bring_out import refused_csv
 from patina.bench.bringing.bring_questions import answered, remapped
 from patina.bench.studio import Studio
 from patina.errors import PatinaError
-from patina.records.brought_tables import BroughtRow
-from patina.records.piece_tables import CastTable, PieceTable, TreatmentTable
-from patina.records.shelf_tables import ChangeTable, LotMovement, LotTable
-from patina.records.tables import ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables.brought import BroughtRow
+from patina.records.tables.first import ReadingTable, RecipeTable, RevisionTable, TileTable
+from patina.records.tables.pieces import CastTable, PieceTable, TreatmentTable
+from patina.records.tables.shelf import ChangeTable, LotMovement, LotTable
 from patina.sheets.bringing import KINDS, TableMapping
 from patina.spreadsheet.reading import book_of
 

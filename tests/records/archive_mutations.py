@@ -81,7 +81,7 @@ def _rows(chance: random.Random, parts: Parts, file: Path) -> Path:
     """Values of rows, in JSON and (mostly) in CSV too, all hashes right: what only the contents can tell."""
     from patina.records.archive.cells import cells
     from patina.records.archive.shape import shapes
-    from patina.records.base import canonical
+    from patina.records.tables.base import canonical
 
     names = [n for n in sorted(parts) if n.startswith("data/tables/") and n.endswith(".json")]
     for _ in range(chance.choice((1, 1, 1, 2, 4))):

@@ -32,8 +32,8 @@ from patina.errors import BadQuantity, NotFound, Refused
 from patina.recipe import Recipe
 from patina.records.archive.papers import layout
 from patina.records.archive.shape import NOT_A_FILE, shapes
-from patina.records.base import Base
-from patina.records.shelf_tables import ChangeTable
+from patina.records.tables.base import Base
+from patina.records.tables.shelf import ChangeTable
 
 ONE = pytest.mark.one_engine("sqlite", why="what is looked at is the file, not the database it came from")
 

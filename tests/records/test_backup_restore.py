@@ -304,7 +304,7 @@ def test_a_restore_that_is_killed_can_be_done_again(packed: Path, tmp_path: Path
     code = f"""
 import os, signal, sys
 from patina.bench import upkeep
-from patina.records import restore
+from patina.records.keeping import restore
 at = restore._place_database if {moment!r} == "database" else restore._place_photographs
 def killed(*a):
     os.kill(os.getpid(), signal.SIGKILL)

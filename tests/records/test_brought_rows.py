@@ -12,7 +12,7 @@ from patina.bench.readings import tiles
 from patina.bench.studio import Studio
 from patina.bench.upkeep import backup, check
 from patina.errors import PatinaError
-from patina.records.unit import unit
+from patina.records.studio.unit import unit
 
 TABLE = "Mark,Alloy,Wall (mm)\nA1,C87300,5\nA2,C87300,6\nA2,C83600,7\n"
 

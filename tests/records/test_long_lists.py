@@ -12,8 +12,8 @@ from patina.bench.studio import Studio
 from patina.entries import NewReading, NewTile
 from patina.errors import Damaged
 from patina.recipe import Recipe
-from patina.records import listing
-from patina.records.listing import Same
+from patina.records.finding import listing
+from patina.records.finding.listing import Same
 
 
 def test_a_list_read_in_parts_is_whole_and_in_order(

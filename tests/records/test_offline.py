@@ -25,8 +25,8 @@ from patina.cli import main
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewTemperature, NewWork
 from patina.errors import Damaged, Refused, StudioTrouble, Unreachable
 from patina.recipe import Recipe
-from patina.records import server as server_words
-from patina.records.journal import journals_of
+from patina.records.studio import server as server_words
+from patina.records.torch.journal import journals_of
 from patina.sheets import WorkSheet
 
 ROOT = Path(__file__).parents[2]
@@ -302,7 +302,7 @@ def test_a_deed_that_loses_its_server_is_not_saved(
 ) -> None:
     """The server goes in the middle of a deed: it is told as not saved, and nothing of it is there afterwards."""
     from patina.bench.shelves import shelf
-    from patina.records import log
+    from patina.records.log import changes as log
 
     real = log.entry_hash
 
@@ -354,7 +354,7 @@ def test_locks_and_limits_are_told_in_sentences(on_server: Studio, monkeypatch: 
     """Somebody else writes for too long; a statement is stopped; a database that can only be read."""
     from sqlalchemy import text
 
-    from patina.records.server import take_the_right_to_write
+    from patina.records.studio.server import take_the_right_to_write
 
     with open_studio(on_server.where) as other, other.store.view() as holding:
         take_the_right_to_write(holding)

@@ -24,7 +24,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.entries import NewBatch, NewLot, NewReading, NewTile, Weighed
 from patina.errors import Changed, NotFound, Refused, ShortStock, StudioTrouble
 from patina.recipe import Recipe
-from patina.records import log
+from patina.records.log import changes as log
 
 ROOT = Path(__file__).parents[2]
 
@@ -94,8 +94,8 @@ def test_the_database_is_set_up_to_survive_a_power_cut(full: Studio) -> None:
 
 def test_a_version_that_changes_between_reading_and_writing_is_told(full: Studio) -> None:
     """The version is compared in the UPDATE itself as well."""
-    from patina.records.tables import TileTable
-    from patina.records.unit import unit
+    from patina.records.studio.unit import unit
+    from patina.records.tables.first import TileTable
 
     with pytest.raises(Changed), unit(full.store, "change tile") as work:
         tile = work.session.get_one(TileTable, 1)

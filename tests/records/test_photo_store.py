@@ -17,9 +17,9 @@ from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.entries import NewTile
 from patina.errors import Damaged, Refused, StudioTrouble
-from patina.records import photo_store
-from patina.records.photo_places import photographs_at
-from patina.records.photo_store import PhotographStore
+from patina.records.photographs import store as photo_store
+from patina.records.photographs.places import photographs_at
+from patina.records.photographs.store import PhotographStore
 
 BUCKET = "marsh-lane"
 SECRET = "not-to-be-shown-anywhere"

@@ -16,7 +16,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.chemistry.strength import BASES, Strength
 from patina.errors import Changed, Refused
 from patina.recipe import DOINGS, METHODS, VOLUME_IS, Ingredient, Recipe, Solution, Step
-from patina.records.recipe_json import content_sha256, recipe_document, recipe_from
+from patina.records.tables.recipe_json import content_sha256, recipe_document, recipe_from
 
 words = st.text(st.characters(blacklist_categories=["Cs"], blacklist_characters="\x00"), max_size=60)
 names = st.text(string.ascii_letters + "äöüß éÉ№ 東-'\"%_\\", min_size=1, max_size=40).filter(lambda t: t.strip())

@@ -22,7 +22,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.cli import main
 from patina.entries import NewReading, NewTile
 from patina.errors import Refused, StudioTrouble
-from patina.records import reading_how
+from patina.records.readings import reading_how
 from patina.sheets import RereadSheet
 from swatches.render import jpeg_bytes, render_scene
 from swatches.scenes import demo_scenes
@@ -40,7 +40,7 @@ def archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for n in range(4):
             tiles.start_tile(studio, NewTile(f"A{n}", "C87300"))
         with studio.store.view() as session:
-            from patina.records.tables import TileTable
+            from patina.records.tables.first import TileTable
 
             uids = [session.get_one(TileTable, n).uid for n in (1, 2)]
         (folder / "shoot").mkdir()

@@ -26,7 +26,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.bench.torch import work
 from patina.entries import NewReading, NewTile
 from patina.errors import NotAllowed, Refused, Withheld
-from patina.records.access_withheld import without_amounts
+from patina.records.access.withheld import without_amounts
 
 psycopg = pytest.importorskip("psycopg", reason="psycopg is not installed")
 pytestmark = [

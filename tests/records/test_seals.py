@@ -150,8 +150,8 @@ def test_the_database_refuses_as_well(full: Studio, statement: str) -> None:
 
 def test_a_treatment_record_is_sealed_with_all_its_parts() -> None:
     """Every part of the conservator's record is covered but what comes after: visits, copies, further names."""
-    from patina.records.seals import sealables
-    from patina.records.treatment_tables import PartTable
+    from patina.records.log.seals import sealables
+    from patina.records.tables.treatments import PartTable
 
     kind = next(k for k in sealables() if k.word == "treatment record")
     names = {table.__tablename__ for table, _ in kind.parts}

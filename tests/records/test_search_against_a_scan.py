@@ -19,11 +19,12 @@ from patina.bench.recipes import finishes
 from patina.bench.studio import Studio
 from patina.entries import NewPiece
 from patina.errors import NotFound
-from patina.records import meeting, naming, recipes, searching
-from patina.records.finding import find
-from patina.records.migrating import migrate
-from patina.records.piece_tables import PieceTable
-from patina.records.tables import WordRow
+from patina.records.finding import meeting, naming, searching
+from patina.records.finding.everything import find
+from patina.records.recipes import recipes
+from patina.records.studio.migrating import migrate
+from patina.records.tables.first import WordRow
+from patina.records.tables.pieces import PieceTable
 
 WORDS = [
     *("harbour", "Harbor", "moss", "mossy", "MOSS-green", "sulphur", "Sulfur", "sulphide", "liver-of", "of", "o"),

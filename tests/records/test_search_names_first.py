@@ -21,10 +21,10 @@ from patina.bench.shelves import shelf
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewLot, NewPiece, NewTile
 from patina.recipe import Recipe
-from patina.records import searching
-from patina.records.piece_tables import PieceTable
-from patina.records.ranking import rank, ranked_page
-from patina.records.tables import WordRow
+from patina.records.finding import searching
+from patina.records.finding.ranking import rank, ranked_page
+from patina.records.tables.first import WordRow
+from patina.records.tables.pieces import PieceTable
 
 
 @pytest.fixture

@@ -17,9 +17,10 @@ from patina.bench.recipes import finishes
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewTile
 from patina.errors import StudioTrouble
-from patina.records import engine, folder
 from patina.records.migrations.schemas import HEAD, VERSIONS
-from patina.records.peek import DATABASE_FILE
+from patina.records.studio import folder
+from patina.records.studio.opening import schema_version
+from patina.records.studio.peek import DATABASE_FILE
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.one_engine("sqlite", why="troubles of a folder and its file")
@@ -95,7 +96,7 @@ def test_a_studio_that_somebody_holds(full: Studio, monkeypatch: pytest.MonkeyPa
 
 READ_ONLY = """
 import os, sys
-import patina.records.substance_json, patina.records.unit
+import patina.records.tables.substance_json, patina.records.studio.unit
 from patina.bench.studio import open_studio
 from patina.errors import StudioTrouble
 if os.geteuid() == 0:  # the superuser may write everywhere: become nobody
@@ -154,7 +155,7 @@ def test_the_list_of_versions_is_that_of_the_migrations() -> None:
     """What the program compares at opening is what Alembic finds in its folder."""
     from alembic.script import ScriptDirectory
 
-    from patina.records.migrating import alembic_config
+    from patina.records.studio.migrating import alembic_config
 
     scripts = ScriptDirectory.from_config(alembic_config())
     assert [s.revision for s in reversed(list(scripts.walk_revisions()))] == list(VERSIONS)
@@ -166,8 +167,8 @@ def test_migrations_lead_to_the_tables_the_program_uses(studio: Studio) -> None:
     from alembic.autogenerate import compare_metadata
     from alembic.migration import MigrationContext
 
-    from patina.records.base import Base
-    from patina.records.kinds import record_kinds
+    from patina.records.tables.base import Base
+    from patina.records.tables.kinds import record_kinds
 
     assert record_kinds()  # every table is known once they are asked for
     with studio.store.engine.connect() as connection:
@@ -179,7 +180,7 @@ def _tables_at(version: str, tmp_path: Path) -> set[str]:
     """The names of the tables that a schema version has."""
     from alembic import command
 
-    from patina.records.migrating import alembic_config
+    from patina.records.studio.migrating import alembic_config
 
     then = folder.sqlite_engine(tmp_path / f"at-{version}.db")
     config = alembic_config()
@@ -216,7 +217,7 @@ def old_folder(full: Studio, tmp_path: Path) -> Path:
     """A studio with records as the first schema had it: what came later is taken out."""
     from alembic import command
 
-    from patina.records.migrating import alembic_config
+    from patina.records.studio.migrating import alembic_config
 
     first = folder.sqlite_engine(tmp_path / "first.db")
     config = alembic_config()
@@ -237,7 +238,7 @@ def old_folder(full: Studio, tmp_path: Path) -> Path:
 def test_an_old_studio_is_brought_forward(old_folder: Path) -> None:
     """A studio of the first schema is migrated with its records; a copy of what it was lies beside it."""
     with open_studio(old_folder) as forward:
-        assert engine.schema_version(forward.store) == HEAD
+        assert schema_version(forward.store) == HEAD
         assert [row.id for row in finishes.list_recipes(forward, "harb dark")] == ["R1"]
         assert [row.id for row in tiles.list_tiles(forward, "a1")] == ["T1"]
         assert upkeep.check(forward).problems == ()
@@ -249,7 +250,7 @@ def test_an_old_studio_is_brought_forward(old_folder: Path) -> None:
 
 def test_a_migration_that_fails_leaves_the_old_studio(old_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Tables made before the failure are gone again: SQLite's own layout is rolled back with the rest."""
-    from patina.records import migrating
+    from patina.records.studio import migrating
 
     def broken(_: object) -> None:
         raise StudioTrouble("The power failed.", "Switch it on.")
@@ -267,7 +268,7 @@ def test_a_migration_that_fails_leaves_the_old_studio(old_folder: Path, monkeypa
 
 def test_every_constraint_has_a_name(studio: Studio) -> None:
     """Later migrations can only alter what has a name."""
-    from patina.records.base import Base
+    from patina.records.tables.base import Base
 
     unnamed = [c for table in Base.metadata.sorted_tables for c in table.constraints if not c.name]
     assert unnamed == []
@@ -319,7 +320,7 @@ def test_a_program_waits_for_another_that_makes_the_studio(tmp_path: Path, monke
 
 def test_every_kind_of_record_has_a_letter_of_its_own() -> None:
     """An id names one kind of record, in the log and to a person."""
-    from patina.records.kinds import record_kinds
+    from patina.records.tables.kinds import record_kinds
 
     letters = [kind.LETTER for kind in record_kinds()]
     assert all(letter.isalpha() and letter.isupper() for letter in letters)

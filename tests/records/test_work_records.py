@@ -26,8 +26,8 @@ from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewPiece, NewTemperature, NewTile, NewWork, Weighed
 from patina.errors import Changed, Incomplete, NotFound, Refused
 from patina.recipe import Ingredient, Recipe, Solution, Step
-from patina.records import base
-from patina.records.work_state import elapsed_s, state_of
+from patina.records.tables import base
+from patina.records.torch.work_state import elapsed_s, state_of
 from patina.sheets import WorkSheet
 
 ROOT = Path(__file__).parents[2]
@@ -176,7 +176,7 @@ def test_a_pass_that_was_done_is_kept_though_the_pot_is_past_its_time(
     studio: Studio, job: WorkSheet, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Time runs out during the work: the pass is written down, and the sheet says that the pot is past its time."""
-    from patina.records import work as work_records
+    from patina.records.torch import work as work_records
 
     late = datetime.now(UTC) + timedelta(hours=13)
     monkeypatch.setattr(work_records, "now", lambda: late)
@@ -268,9 +268,9 @@ def test_a_studio_of_the_first_schema_is_brought_up(tmp_path: Path, brown: Recip
     """Records of the first schema stay what they were; works can be begun on them, and a copy lies beside."""
     from alembic import command
 
-    from patina.records.folder import sqlite_engine
-    from patina.records.migrating import _ensure_start, alembic_config
-    from patina.records.peek import DATABASE_FILE
+    from patina.records.studio.folder import sqlite_engine
+    from patina.records.studio.migrating import _ensure_start, alembic_config
+    from patina.records.studio.peek import DATABASE_FILE
 
     folder = tmp_path / "old"
     folder.mkdir()

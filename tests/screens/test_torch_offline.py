@@ -19,7 +19,7 @@ from patina.bench.studio import Studio, open_studio
 from patina.bench.torch import offline, work, work_forms
 from patina.entries import NewBatch, NewCast, NewPiece
 from patina.errors import Unreachable
-from patina.records import server as server_words
+from patina.records.studio import server as server_words
 from tui.screens import torch
 
 pytestmark = pytest.mark.xdist_group("server")

@@ -86,7 +86,7 @@ def test_a_session_keeps_who_where_how_and_that_days_figures(studio: Studio) -> 
     assert (row.id, row.master, row.answer, row.held_on) == ("P1", "M1", "approved with remarks", date.today())
     assert agreed.agreed_sheet(studio, "M1").approvals == (row,)
     with studio.store.view() as session:
-        from patina.records.matching_tables import ApprovalTable
+        from patina.records.tables.matching import ApprovalTable
 
         kept = session.get_one(ApprovalTable, 1).shown
     assert kept["verdict"] == "pass" and kept["piece"][0] == pytest.approx(26.4)

@@ -16,7 +16,7 @@ from patina.bench.studio import open_studio
 from patina.chemistry.strength import parse_strength
 from patina.entries import NewBatch, NewCast, NewLot, NewMaster, NewPiece, NewTile
 from patina.recipe import Ingredient, Recipe, Solution, Step
-from patina.records.searching import words_of
+from patina.records.finding.searching import words_of
 
 BROWN = Recipe(
     "Harbour brown",

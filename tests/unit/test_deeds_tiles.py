@@ -251,7 +251,7 @@ def test_a_photograph_that_is_gone(studio: Studio, tmp_path: Path) -> None:
 
 def test_the_file_store_names_by_sha_256(tmp_path: Path) -> None:
     """The name of "abc" is the example of FIPS 180-4 (the digest as in its published test vector)."""
-    from patina.records.photographs import PhotographFiles
+    from patina.records.photographs.files import PhotographFiles
 
     (tmp_path / "abc").write_bytes(b"abc")
     files = PhotographFiles(tmp_path / "store")

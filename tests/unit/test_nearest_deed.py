@@ -21,8 +21,8 @@ from patina.colour.difference import delta_e_many
 from patina.entries import NewLot, NewReading, NewTile
 from patina.errors import BadQuantity
 from patina.matching.reach import reach_of
-from patina.records.rack import Wanted
-from patina.records.tables import ReadingTable, TileTable
+from patina.records.matched.rack import Wanted
+from patina.records.tables.first import ReadingTable, TileTable
 
 N = 6000
 

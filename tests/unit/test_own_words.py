@@ -20,8 +20,8 @@ from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.entries import NewCast, NewLot, NewPiece, NewTile
 from patina.language import read_as, shown
-from patina.records.kinds import record_kinds
-from patina.records.own_columns import NAMES, OWN, OwnWords, own_columns
+from patina.records.tables.kinds import record_kinds
+from patina.records.tables.own_columns import NAMES, OWN, OwnWords, own_columns
 
 # Columns of text that hold the program's words, figures, hashes, and fields with a list to choose from.
 CODES = {

@@ -141,10 +141,10 @@ def test_strip_checks_give_a_curve_over_age(studio: Studio) -> None:
     """10 s fresh and 20 s after four hours: the time doubles in four hours, and the advice follows."""
     made = datetime.now(UTC) - timedelta(hours=4)
     batches.mix_batch(studio, NewBatch("R1", 1, "wash", 500, made_at=made))
-    from patina.records import work_queries
-    from patina.records.ids import fetch
-    from patina.records.shelf_tables import BatchTable
-    from patina.records.unit import unit
+    from patina.records.studio.unit import unit
+    from patina.records.tables.ids import fetch
+    from patina.records.tables.shelf import BatchTable
+    from patina.records.torch import work_queries
 
     with unit(studio.store, "strip check") as deed:
         pot = fetch(deed.session, BatchTable, "B2")

@@ -25,8 +25,10 @@ from patina.bench.bringing.bring_recipes import RecipeMaker, groups_of
 from patina.bench.bringing.bring_rows import Known, RowRead, RowReader, reasons
 from patina.bench.bringing.bring_store import Keeper
 from patina.errors import BadSpreadsheet, Incomplete, PatinaError, Refused
-from patina.records import brought, brought_tables, recipes
-from patina.records.unit import unit
+from patina.records.pieces import brought
+from patina.records.recipes import recipes
+from patina.records.studio.unit import unit
+from patina.records.tables import brought as brought_tables
 from patina.sheets.bringing import KINDS, BringPlan, BroughtRow, BroughtSheet, MappedColumn, RefusedRow, TableMapping
 from patina.spreadsheet.csv_file import ENCODINGS as ENCODINGS
 from patina.spreadsheet.reading import read_book

@@ -138,7 +138,7 @@ def saved_mapping(studio: Studio, name: str) -> TableMapping:
 
 def saved_mappings(studio: Studio) -> tuple[str, ...]:
     """Names of the mappings kept in the studio, in order."""
-    from patina.records.brought import setting_names
+    from patina.records.pieces.brought import setting_names
 
     with studio.store.view() as session:
         return tuple(n.removeprefix(_PREFIX) for n in setting_names(session, _PREFIX))

@@ -15,7 +15,7 @@ from patina.bench.bringing.bring_fields import fields_of
 from patina.bench.bringing.bring_in import row_words
 from patina.bench.saving import write_whole
 from patina.errors import Refused
-from patina.records.table_rows import table_rows
+from patina.records.keeping.table_rows import table_rows
 from patina.sheets.bringing import BroughtSheet, MappedColumn, TableMapping
 from patina.spreadsheet.grid import neutral
 from patina.spreadsheet.table import REASON, as_written

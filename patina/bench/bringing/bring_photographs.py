@@ -17,16 +17,17 @@ from patina.bench.readings.tiles import target_of
 from patina.colour.old_picture import OldPicture, files_in, is_picture, old_picture
 from patina.colour.photo_facts import sha256_of
 from patina.errors import BadQuantity, PatinaError
-from patina.records import brought, photograph_rows
-from patina.records.unit import unit
+from patina.records.photographs import rows as photograph_rows
+from patina.records.pieces import brought
+from patina.records.studio.unit import unit
 from patina.sheets.bringing import PictureRow, PicturesSheet
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.bench.studio import Studio
-    from patina.records.piece_tables import CastTable
-    from patina.records.tables import TileTable
+    from patina.records.tables.first import TileTable
+    from patina.records.tables.pieces import CastTable
 
 Progress = Callable[[int, int, str], None]
 PARTS = {

@@ -10,9 +10,12 @@ from patina.bench.bringing.bring_rows import RowRead
 from patina.bench.entry_rules import piece_in_order, reading_in_order
 from patina.entries import NewCast, NewLot, NewPiece, NewReading, NewTile, NewTreatment
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import brought, casts, masters, readings, shelf, tiles
-from patina.records.ids import letter_of
-from patina.records.record_words import revision_words
+from patina.records.finding.record_words import revision_words
+from patina.records.matched import masters
+from patina.records.pieces import brought, casts
+from patina.records.readings import readings, tiles
+from patina.records.shelves import shelf
+from patina.records.tables.ids import letter_of
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from patina.bench.studio import Studio
-from patina.records import related as rows
+from patina.records.finding import related as rows
 from patina.sheets import Found
 
 MOST_OF_A_KIND = 30

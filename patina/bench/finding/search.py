@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from patina.bench.studio import Studio
-from patina.records.finding import find, has_treatments, in_order
+from patina.records.finding.everything import find, has_treatments, in_order
 from patina.sheets import Found
 
 

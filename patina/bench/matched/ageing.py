@@ -13,12 +13,12 @@ from patina.colour.difference import compare
 from patina.colour.values import Lab
 from patina.errors import BadQuantity, NotFound, Refused
 from patina.matching.ageing import Aged, Course, Shift, as_delivered, fit_ageing, learn_shift, predict
-from patina.records import makings, masters_more
-from patina.records.casts import cast_sheet
-from patina.records.ids import fetch, letter_of
-from patina.records.piece_tables import CastTable, MasterTable
-from patina.records.readings import of_target, readings_of
-from patina.records.tables import ReadingTable, TileTable
+from patina.records.matched import makings, masters_more
+from patina.records.pieces.casts import cast_sheet
+from patina.records.readings.readings import of_target, readings_of
+from patina.records.tables.first import ReadingTable, TileTable
+from patina.records.tables.ids import fetch, letter_of
+from patina.records.tables.pieces import CastTable, MasterTable
 from patina.sheets import ReadingRow
 from patina.sheets.ageing import CourseRow, Foretold, PredictionSheet, ShiftRow
 

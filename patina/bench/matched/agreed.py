@@ -14,12 +14,13 @@ from patina.colour.values import Lab
 from patina.entries import HOLDING_ROLES, KEPT, NewConcession, NewHolding, NewZone
 from patina.errors import NotComparable, NotFound, Refused
 from patina.matching.pooled import Spot, pool
-from patina.records import masters, masters_more, tiles
-from patina.records.ids import fetch, letter_of
-from patina.records.piece_tables import MasterTable
-from patina.records.readings import readings_of
-from patina.records.tables import ReadingTable, TileTable
-from patina.records.unit import unit
+from patina.records.matched import masters, masters_more
+from patina.records.readings import tiles
+from patina.records.readings.readings import readings_of
+from patina.records.studio.unit import unit
+from patina.records.tables.first import ReadingTable, TileTable
+from patina.records.tables.ids import fetch, letter_of
+from patina.records.tables.pieces import MasterTable
 from patina.sheets import MasterSheet, ReadingRow
 from patina.sheets.matching import AgreedSheet, HoldingRow, ZoneRow
 
@@ -34,7 +35,7 @@ def agreed_sheet(studio: Studio, which: str) -> AgreedSheet:
 
 def sheet_of(session: Any, row: MasterTable) -> AgreedSheet:
     """The same within a session."""
-    from patina.records.matching_tables import ApprovalTable
+    from patina.records.tables.matching import ApprovalTable
 
     master = masters.master_sheets(session, MasterTable.id == row.id)[0]
     aim, mottle = masters_more.terms_of(session, row) or ("as new", None)
@@ -264,7 +265,7 @@ def hold_tile(studio: Studio, entry: NewHolding, *, by: str = "") -> HoldingRow:
         master = None if not entry.master else masters.find_master(work.session, entry.master)
         tile = tiles.find_tile(work.session, entry.tile)
         masters_more.add_holding(work.session, master, tile, by=studio.who(by), **said)
-        from patina.records.matching_tables import TileHoldingTable
+        from patina.records.tables.matching import TileHoldingTable
 
         row = masters_more.holdings(work.session, TileHoldingTable.tile_id == tile.id, date.today())[0]
         held = _with_drift(work.session, row)
@@ -306,7 +307,7 @@ def concede(studio: Studio, entry: NewConcession, *, by: str = "") -> AgreedShee
 
 def checks_due(studio: Studio, today: date | None = None) -> tuple[HoldingRow, ...]:
     """Tiles whose next check has come, the longest due first."""
-    from patina.records.matching_tables import TileHoldingTable
+    from patina.records.tables.matching import TileHoldingTable
 
     with studio.store.view() as session:
         held = masters_more.holdings(session, TileHoldingTable.id > 0, today or date.today())

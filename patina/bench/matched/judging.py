@@ -18,14 +18,14 @@ from patina.errors import NotFound
 from patina.matching.master import Tolerance, ZoneTarget
 from patina.matching.pooled import Pooled, Spot, pool
 from patina.matching.verdict import ZoneVerdict, judge_zone
-from patina.records import masters
-from patina.records.casts import cast_sheet
-from patina.records.ids import fetch, letter_of
-from patina.records.masters_more import corrections
-from patina.records.naming import name_of
-from patina.records.piece_tables import CastTable
-from patina.records.readings import of_target, readings_of
-from patina.records.tables import ReadingTable
+from patina.records.finding.naming import name_of
+from patina.records.matched import masters
+from patina.records.matched.masters_more import corrections
+from patina.records.pieces.casts import cast_sheet
+from patina.records.readings.readings import of_target, readings_of
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.ids import fetch, letter_of
+from patina.records.tables.pieces import CastTable
 from patina.sheets import ReadingRow, VerdictSheet
 from patina.sheets.matching import AgreedSheet, ZoneRow
 from patina.sheets.verdicts import FindingRow, MottleRow

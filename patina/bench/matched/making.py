@@ -9,9 +9,9 @@ from patina.bench.entry_rules import Rules
 from patina.bench.readings.tiles import target_of
 from patina.errors import Refused
 from patina.matching.circumstances import known_circumstances
-from patina.records import makings, masters_more
-from patina.records.piece_tables import CastTable
-from patina.records.unit import unit
+from patina.records.matched import makings, masters_more
+from patina.records.studio.unit import unit
+from patina.records.tables.pieces import CastTable
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio

@@ -66,9 +66,9 @@ def _seen(studio: Studio, which: str, lab: Lab) -> Seen:
     from patina.bench.matched.agreed import agreed_sheet
     from patina.bench.matched.surfaces import Seen, seen_in, seen_zone
     from patina.bench.readings.tiles import target_of
-    from patina.records import readings
-    from patina.records.ids import fetch, letter_of
-    from patina.records.tables import ReadingTable
+    from patina.records.readings import readings
+    from patina.records.tables.first import ReadingTable
+    from patina.records.tables.ids import fetch, letter_of
 
     letter = letter_of(which)
     if letter == "M":

@@ -21,7 +21,7 @@ from patina.sheets import Match
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
-    from patina.records.rack import Stand, Wanted
+    from patina.records.matched.rack import Stand, Wanted
 
 # Above this many readings the rack is laid out beside the first answers, not before them.
 AT_ONCE = 30_000
@@ -74,7 +74,7 @@ def nearest(
     every: all readings of a tile count, not its latest alone. once: nothing more will be asked, so a
     large rack is not laid out in memory. Raises BadQuantity, NotFound.
     """
-    from patina.records.rack import Wanted, entries
+    from patina.records.matched.rack import Wanted, entries
 
     if top < 1:
         raise BadQuantity(f"{top} matches cannot be shown.", "Ask for 1 or more.", field="top")
@@ -111,7 +111,7 @@ def _match(entry: Any, difference: float, goal: Lab) -> Match:
 
 
 def _alloys(session: Any, alloy: str) -> tuple[str, ...]:
-    from patina.records.rack import alloys_kept
+    from patina.records.matched.rack import alloys_kept
 
     key = alloy_key(alloy)
     return tuple(name for name in alloys_kept(session) if alloy_key(name) == key)
@@ -130,7 +130,7 @@ def alloy_key(name: str) -> str:
 def _revisions(
     studio: Studio, session: Any, method: str | None, on_shelf: bool, avoid: Sequence[str]
 ) -> tuple[int, ...]:
-    from patina.records import rack
+    from patina.records.matched import rack
 
     there = rack.on_shelf(session) if on_shelf else set()
     known = studio.catalogue()
@@ -174,8 +174,8 @@ def _answer(studio: Studio, session: Any, wanted: Wanted, goal: NamedColour, top
 
 
 def _own_readings(session: Any, tile: int) -> int:
-    from patina.records.readings import readings_of
-    from patina.records.tables import ReadingTable
+    from patina.records.readings.readings import readings_of
+    from patina.records.tables.first import ReadingTable
 
     return len(readings_of(session, ReadingTable.tile_id == tile))
 
@@ -189,7 +189,7 @@ def from_records(
     and compared, at first a narrow band so that the reach gets short.
     """
     from patina.matching.reach import reach_of
-    from patina.records import rack
+    from patina.records.matched import rack
 
     ends = rack.lightness_range(session, wanted)
     if ends is None:
@@ -235,7 +235,7 @@ def _compared(table: Any, point: tuple[float, float, float], k: int) -> list[tup
 
 def _laid_out(studio: Studio, session: Any, wanted: Wanted) -> _Laid | None:
     """The rack in memory where it is what the records say; None while a large one is being laid out."""
-    from patina.records import rack
+    from patina.records.matched import rack
 
     kept = _STUDIOS.setdefault(studio, _Kept())
     key = (wanted.illuminant, wanted.observer, wanted.every)
@@ -262,7 +262,7 @@ def _lay_out_beside(studio: Studio, wanted: Wanted) -> None:
 
 def _still(session: Any, laid: _Laid, now: Stand) -> bool:
     """Whether a rack is still what the records say. Choices made on it are dropped where they may not be."""
-    from patina.records import rack
+    from patina.records.matched import rack
 
     if laid.stand == now:
         return True
@@ -279,14 +279,14 @@ def _still(session: Any, laid: _Laid, now: Stand) -> bool:
 
 def _lay_out(session: Any, wanted: Wanted, now: Stand) -> _Laid:
     from patina.matching.search import Rack
-    from patina.records import rack
+    from patina.records.matched import rack
 
     table = rack.columns(session, wanted)
     return _Laid(now, Rack(table[:, 2:]), table[:, 0].astype("int64"), table[:, 1].astype("int64"))
 
 
 def _beside(studio: Studio, wanted: Wanted, kept: _Kept) -> None:
-    from patina.records import rack
+    from patina.records.matched import rack
 
     try:
         with studio.store.view() as session:
@@ -312,7 +312,7 @@ def _mask(session: Any, laid: _Laid, wanted: Wanted) -> Any:
     if key not in laid.masks:
         import numpy as np
 
-        from patina.records import rack
+        from patina.records.matched import rack
 
         allowed = np.array(rack.allowed_tiles(session, wanted), dtype=np.int64)
         if len(laid.masks) > 20:

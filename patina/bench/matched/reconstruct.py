@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from patina.bench.studio import Studio
     from patina.chemistry.substances import Catalogue, Substance
     from patina.matching.tile_model import MadeTile, Setting
-    from patina.records.settings_made import TileMade
+    from patina.records.matched.settings_made import TileMade
 
 Meaning = tuple[float, float] | tuple[str, ...] | str | float
 # Where the card is silent and there are no tiles either.
@@ -105,7 +105,7 @@ def _works(known: Catalogue, chemical: str, made: Sequence[TileMade]) -> Substan
 
 def _tiles(studio: Studio, known: Catalogue, goal: NamedColour, alloy: str) -> list[TileMade]:
     from patina.bench.matched.rack import alloy_key
-    from patina.records.settings_made import tiles_made
+    from patina.records.matched.settings_made import tiles_made
 
     with studio.store.view() as session:
         made = tiles_made(session, lambda r: of_recipe(known, r), goal.lab.illuminant, goal.lab.observer)

@@ -20,13 +20,13 @@ from patina.matching.circumstances import (
     known_circumstances,
 )
 from patina.matching.pooled import pool
-from patina.records import makings
-from patina.records.casts import cast_sheet
-from patina.records.makings import Made
-from patina.records.piece_tables import CastTable
-from patina.records.readings import of_target, readings_of
-from patina.records.recipes import find_recipe
-from patina.records.tables import RevisionTable
+from patina.records.matched import makings
+from patina.records.matched.makings import Made
+from patina.records.pieces.casts import cast_sheet
+from patina.records.readings.readings import of_target, readings_of
+from patina.records.recipes.recipes import find_recipe
+from patina.records.tables.first import RevisionTable
+from patina.records.tables.pieces import CastTable
 from patina.sheets.reproducing import CauseSheet, EffectRow, FactRow, PlanSheet
 
 if TYPE_CHECKING:
@@ -175,9 +175,9 @@ def _of_new(facts: Mapping[str, str]) -> dict[str, str]:
 def _as_it_stands(studio: Studio, made: Made, cautions: list[str]) -> dict[str, str]:
     """Lots, hydrates and assays that the shelf would give now, in the order of the old pot."""
     from patina.bench.shelves.shelf import lots_of
-    from patina.records.ids import fetch
-    from patina.records.shelf_tables import BatchTable
-    from patina.records.work_queries import materials_of
+    from patina.records.tables.ids import fetch
+    from patina.records.tables.shelf import BatchTable
+    from patina.records.torch.work_queries import materials_of
 
     if made.batch is None:
         return {"recipe_revision": made.facts.get("recipe_revision", "")}

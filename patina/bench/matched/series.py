@@ -19,11 +19,12 @@ from patina.matching.piece import edition_spread
 from patina.matching.pooled import Pooled, pool
 from patina.matching.series import SeriesView, look_at_series
 from patina.matching.tolerance import ToleranceInterval, tolerance_interval
-from patina.records import casts, makings, masters
-from patina.records.ids import fetch, number_of
-from patina.records.piece_tables import CastTable, MasterTable, PieceTable
-from patina.records.readings import readings_of
-from patina.records.tables import ReadingTable
+from patina.records.matched import makings, masters
+from patina.records.pieces import casts
+from patina.records.readings.readings import readings_of
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.ids import fetch, number_of
+from patina.records.tables.pieces import CastTable, MasterTable, PieceTable
 from patina.sheets import CastRow, PieceRow, ReadingRow
 from patina.sheets.matching import AgreedSheet
 from patina.sheets.series import SeriesCast, SeriesSheet, SharedRow

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 from patina.bench.matched.agreed import spot_of
 from patina.errors import NotFound
 from patina.matching.three_sources import HOW_GAUGE, ThreeSources, three_sources
-from patina.records import casts
-from patina.records.ids import fetch, number_of
-from patina.records.piece_tables import CastTable, PieceTable
-from patina.records.readings import readings_of
-from patina.records.repeats import read_again
-from patina.records.tables import ReadingTable
+from patina.records.pieces import casts
+from patina.records.readings.readings import readings_of
+from patina.records.readings.repeats import read_again
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.ids import fetch, number_of
+from patina.records.tables.pieces import CastTable, PieceTable
 from patina.sheets import PieceRow, ReadingRow
 from patina.sheets.variation import VariationSheet
 

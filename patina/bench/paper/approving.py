@@ -10,10 +10,10 @@ from patina.bench.entry_rules import Rules
 from patina.bench.readings.tiles import target_of
 from patina.entries import APPROVAL_ANSWERS, APPROVAL_ROLES, WAX_STATES, NewApproval
 from patina.errors import NotFound, Refused
-from patina.records import masters, masters_more
-from patina.records.casts import cast_sheet
-from patina.records.piece_tables import CastTable
-from patina.records.unit import unit
+from patina.records.matched import masters, masters_more
+from patina.records.pieces.casts import cast_sheet
+from patina.records.studio.unit import unit
+from patina.records.tables.pieces import CastTable
 from patina.sheets import VerdictSheet
 from patina.sheets.matching import AgreedSheet, ApprovalRow
 
@@ -147,7 +147,7 @@ def _about(agreed: AgreedSheet, piece: str) -> tuple[ApprovalRow, ...]:
 
 
 def _named(studio: Studio, piece: str) -> tuple[str, list[tuple[str, str]]]:
-    from patina.records.tiles import tile_sheet
+    from patina.records.readings.tiles import tile_sheet
 
     with studio.store.view() as session:
         target = target_of(session, piece)

@@ -70,8 +70,8 @@ def archive(
 
 def _held(studio: Studio, target: str, made_for: str) -> Callable[[Session], Held] | None:
     """What is withheld from who is to have the bundle, or from whoever makes it."""
-    from patina.records.access import session_reader
-    from patina.records.access_withheld import withheld_from
+    from patina.records.access.roles import session_reader
+    from patina.records.access.withheld import withheld_from
 
     with studio.store.view() as session:
         reader = session_reader(session, studio.store.identity)
@@ -97,7 +97,7 @@ def verify(file: Path, progress: Progress = quiet) -> BundleSheet:
     Raises Refused for what is no bundle of this program, Damaged for one that is not what it says.
     """
     from patina.records.archive.opening import open_bag, prove_rows
-    from patina.records.photographs import sha256_of
+    from patina.records.photographs.files import sha256_of
 
     _require_file(file)
     with open_bag(Path(file), progress) as bag:
@@ -150,8 +150,8 @@ def hand_over_bundle(
     receipt: a file that ends in .pdf (or .html, .svg, .png); None prints none. Raises Refused, Damaged, BadQuantity.
     """
     from patina.bench.paper.owner_giving import require_past, require_receiver
-    from patina.records import handovers
-    from patina.records.unit import unit
+    from patina.records.people import handovers
+    from patina.records.studio.unit import unit
     from patina.reports.receipt import receipt_document
 
     require_receiver(to)

@@ -99,7 +99,7 @@ def _casts(studio: Studio, which: str) -> list[CastSheet]:
 
 
 def _piece(studio: Studio, cast: CastSheet) -> dict[str, Any]:
-    from patina.records.casts import find_piece
+    from patina.records.pieces.casts import find_piece
 
     with studio.store.view() as session:
         row = find_piece(session, cast.row.piece_id)

@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING
 from patina.bench.recipes.people_words import recipe_lines
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, Refused
-from patina.records import access_safety, access_withheld, handovers, recipes
-from patina.records.ids import fetch
-from patina.records.piece_tables import CastTable, PieceTable
-from patina.records.recipe_json import recipe_from
-from patina.records.unit import unit
+from patina.records.access import safety as access_safety
+from patina.records.access import withheld as access_withheld
+from patina.records.people import handovers
+from patina.records.recipes import recipes
+from patina.records.studio.unit import unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.pieces import CastTable, PieceTable
+from patina.records.tables.recipe_json import recipe_from
 from patina.sheets.access import WITHHELD, HandoverRow, OwnerCare, OwnerRecipe, OwnerSheet
 
 if TYPE_CHECKING:
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
 
     from patina.chemistry.substances import Catalogue
     from patina.recipe import Recipe
-    from patina.records.tables import RevisionTable
+    from patina.records.tables.first import RevisionTable
     from patina.safety.values import SafetySheet
     from patina.sheets import CastSheet, TreatmentRow
     from patina.sheets.history import SealSheet

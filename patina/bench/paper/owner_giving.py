@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import handovers
-from patina.records.unit import unit
+from patina.records.people import handovers
+from patina.records.studio.unit import unit
 from patina.sheets.access import HANDED, HandoverRow, TransferSheet
 
 if TYPE_CHECKING:
@@ -101,8 +101,8 @@ def transfer_list(studio: Studio, to: str = "") -> TransferSheet:
     """
     from patina.bench.access import withheld_ids
     from patina.bench.recipes.finishes import list_recipes
-    from patina.records.masters_more import holdings
-    from patina.records.matching_tables import TileHoldingTable
+    from patina.records.matched.masters_more import holdings
+    from patina.records.tables.matching import TileHoldingTable
 
     with studio.store.view() as session:
         rows = handovers.handover_rows(session, to=to)

@@ -8,11 +8,13 @@ from patina.bench.entry_rules import cast_in_order, master_in_order, piece_in_or
 from patina.bench.readings.tiles import made_with
 from patina.bench.studio import Studio
 from patina.entries import NewCast, NewMaster, NewPiece, NewTreatment
-from patina.records import casts, masters, tiles
-from patina.records.ids import fetch
-from patina.records.piece_tables import CastTable, MasterTable
-from patina.records.recipes import find_recipe
-from patina.records.unit import unit
+from patina.records.matched import masters
+from patina.records.pieces import casts
+from patina.records.readings import tiles
+from patina.records.recipes.recipes import find_recipe
+from patina.records.studio.unit import unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.pieces import CastTable, MasterTable
 from patina.sheets import CastRow, CastSheet, MasterSheet, PieceRow
 
 

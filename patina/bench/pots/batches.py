@@ -13,12 +13,12 @@ from patina.bench.studio import Studio
 from patina.chemistry.substances import Catalogue
 from patina.entries import NewBatch, Weighed
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import batches
-from patina.records.ids import fetch
-from patina.records.recipe_json import recipe_from
-from patina.records.recipes import find_recipe, find_revision
-from patina.records.shelf_tables import BatchTable, LotTable
-from patina.records.unit import UnitOfWork, unit
+from patina.records.recipes.recipes import find_recipe, find_revision
+from patina.records.shelves import batches
+from patina.records.studio.unit import UnitOfWork, unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.recipe_json import recipe_from
+from patina.records.tables.shelf import BatchTable, LotTable
 from patina.sheets import BatchSheet
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
-from patina.records import work_queries
-from patina.records.recipes import find_recipe
+from patina.records.recipes.recipes import find_recipe
+from patina.records.torch import work_queries
 from patina.sheets import LearntLine, UseLine, WorkEvent, WorkSheet, WorkStep
 
 if TYPE_CHECKING:

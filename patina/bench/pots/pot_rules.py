@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING
 
 from patina.bench.recipes.releases import state_in
 from patina.errors import Refused
-from patina.records import releases
-from patina.records.base import now
+from patina.records.recipes import releases
+from patina.records.tables.base import now
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from patina.chemistry.substances import Catalogue, Substance
-    from patina.records.shelf_tables import BatchTable
-    from patina.records.tables import RecipeTable, RevisionTable
+    from patina.records.tables.first import RecipeTable, RevisionTable
+    from patina.records.tables.shelf import BatchTable
     from patina.safety.values import Danger
 
 PURPOSES = ("test tiles", "work")

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import work_queries
-from patina.records.batches import use_batch
-from patina.records.ids import fetch
-from patina.records.shelf_tables import BatchTable
-from patina.records.unit import unit
-from patina.records.work_tables import WorkTable
+from patina.records.shelves.batches import use_batch
+from patina.records.studio.unit import unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.shelf import BatchTable
+from patina.records.tables.work import WorkTable
+from patina.records.torch import work_queries
 from patina.sheets import DrumRow, StripSheet
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from patina.records.work_tables import WasteTable
+    from patina.records.tables.work import WasteTable
     from patina.safety.reactions import Group
     from patina.safety.values import Danger
 

@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 
 from patina.bench.readings.rereading_jobs import Job
 from patina.errors import Refused, StudioTrouble
-from patina.records.photo_places import photographs_at
-from patina.records.reading_how import reader_mark
+from patina.records.photographs.places import photographs_at
+from patina.records.readings.reading_how import reader_mark
 
 R = TypeVar("R")
 AHEAD = 2  # jobs on the way to each worker, so that none waits and memory is not filled

@@ -280,7 +280,7 @@ def keep_read(
     A photograph that is with it already stands as it is. Raises Refused without an area, NotFound.
     """
     from patina.bench.readings.tiles import add_photograph, add_readings, target_of
-    from patina.records.photograph_rows import is_with
+    from patina.records.photographs.rows import is_with
 
     if not result.areas:
         raise Refused("No area was set.", "Name the area to be measured: --area face=x,y,w,h.", field="area")
@@ -338,7 +338,7 @@ def as_readings(
 
 
 def _instrument(result: PhotoReading) -> str:
-    from patina.records.photograph_rows import WITHOUT_CHART
+    from patina.records.photographs.rows import WITHOUT_CHART
 
     if not result.chart.found:
         return WITHOUT_CHART

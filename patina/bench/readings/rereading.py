@@ -21,11 +21,12 @@ from patina.colour.difference import compare
 from patina.colour.values import Lab
 from patina.entries import NewReading
 from patina.errors import BadPhotograph, Damaged, PatinaError, Refused, StudioTrouble
-from patina.records import photograph_rows, readings
-from patina.records.ids import fetch
-from patina.records.reading_how import reader_mark
-from patina.records.tables import ReadingTable
-from patina.records.unit import unit
+from patina.records.photographs import rows as photograph_rows
+from patina.records.readings import readings
+from patina.records.readings.reading_how import reader_mark
+from patina.records.studio.unit import unit
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.ids import fetch
 from patina.sheets import RereadRow, RereadSheet
 
 if TYPE_CHECKING:
@@ -207,7 +208,7 @@ def _kept(studio: Studio, job: Job, new: dict[str, NewReading], withdraw: bool, 
             row = readings.add_reading(session, owner, entry, photograph)
             kept[old_id] = row.public_id
             if withdraw and old_id:
-                from patina.records.withdrawn import withdraw as take_out
+                from patina.records.log.withdrawn import withdraw as take_out
 
                 old = fetch(session, ReadingTable, old_id)
                 take_out(session, old, why=f"read again as {row.public_id}", by=who)

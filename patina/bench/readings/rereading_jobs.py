@@ -18,11 +18,11 @@ from patina.bench.settings import chart_edition
 from patina.colour.values import CARDS, AreaSpec, Lab
 from patina.entries import HowRead, NewReading
 from patina.errors import NotFound, PatinaError, StudioTrouble
-from patina.records.base import canonical
-from patina.records.photo_places import photographs_at
-from patina.records.photograph_tables import PhotographUse
-from patina.records.reading_how import how_of, read_again_by, reader_mark, uses_with_readings
-from patina.records.tables import ReadingTable
+from patina.records.photographs.places import photographs_at
+from patina.records.readings.reading_how import how_of, read_again_by, reader_mark, uses_with_readings
+from patina.records.tables.base import canonical
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.photographs import PhotographUse
 from patina.sheets import RereadRow
 
 if TYPE_CHECKING:
@@ -263,8 +263,8 @@ def _job(
     wax_state: str,
     warmth: str,
 ) -> Job:
-    from patina.records.piece_tables import CastTable
-    from patina.records.tables import TileTable
+    from patina.records.tables.first import TileTable
+    from patina.records.tables.pieces import CastTable
 
     target = session.get_one(TileTable, use.tile_id) if use.tile_id else session.get_one(CastTable, use.cast_id)
     if not old:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from patina.records.photograph_rows import find_photograph, photograph_row, uses_of_day
+from patina.records.photographs.rows import find_photograph, photograph_row, uses_of_day
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio

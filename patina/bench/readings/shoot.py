@@ -13,9 +13,10 @@ from patina.bench.readings.tiles import target_of
 from patina.colour.values import CARDS
 from patina.entries import HowRead
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
-from patina.records import photograph_rows, readings
-from patina.records.naming import name_of
-from patina.records.unit import unit
+from patina.records.finding.naming import name_of
+from patina.records.photographs import rows as photograph_rows
+from patina.records.readings import readings
+from patina.records.studio.unit import unit
 from patina.sheets import FiledPhotograph, ShootSheet, UnfiledPhotograph
 
 if TYPE_CHECKING:

@@ -11,14 +11,15 @@ from patina.bench.entry_rules import reading_in_order, tile_in_order
 from patina.bench.studio import Studio
 from patina.entries import NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused
-from patina.records import photograph_rows, readings, tiles
-from patina.records.ids import fetch, letter_of
-from patina.records.piece_tables import CastTable, MasterTable
-from patina.records.recipes import find_recipe, find_revision
-from patina.records.record_words import revision_words
-from patina.records.shelf_tables import BatchTable
-from patina.records.tables import ReadingTable, TileTable
-from patina.records.unit import unit
+from patina.records.finding.record_words import revision_words
+from patina.records.photographs import rows as photograph_rows
+from patina.records.readings import readings, tiles
+from patina.records.recipes.recipes import find_recipe, find_revision
+from patina.records.studio.unit import unit
+from patina.records.tables.first import ReadingTable, TileTable
+from patina.records.tables.ids import fetch, letter_of
+from patina.records.tables.pieces import CastTable, MasterTable
+from patina.records.tables.shelf import BatchTable
 from patina.sheets import Lab, PhotographRow, ReadingRow, TileRow, TileSheet
 
 if TYPE_CHECKING:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from patina.bench.recipes.conflicts_merge import differences, merged
 from patina.bench.studio import Studio
 from patina.errors import Conflict, Refused
-from patina.records import recipe_drafts, recipes
-from patina.records.recipe_json import recipe_from
-from patina.records.unit import unit
+from patina.records.recipes import drafts as recipe_drafts
+from patina.records.recipes import recipes
+from patina.records.studio.unit import unit
+from patina.records.tables.recipe_json import recipe_from
 from patina.sheets.people import ConflictSheet, DraftRow
 
 if TYPE_CHECKING:

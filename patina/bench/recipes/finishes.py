@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, BadRecipeFile, CannotConvert, Refused
-from patina.records import recipes
-from patina.records.unit import unit
+from patina.records.recipes import recipes
+from patina.records.studio.unit import unit
 from patina.sheets import RecipeRow, RecipeSheet
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ def _has_safety_notes(recipe: Recipe, known: Catalogue) -> None:
 
 def _words(studio: Studio, recipe: Recipe) -> list[str]:
     """The names of what the recipe uses, so that a search for any of them finds it."""
-    from patina.records.record_words import recipe_words
+    from patina.records.finding.record_words import recipe_words
 
     return recipe_words(studio.catalogue(), recipe)
 
@@ -203,7 +203,7 @@ def _recipes_in(studio: Studio, path: Path) -> Iterator[tuple[Recipe, int | None
     if path.is_dir():
         raise BadRecipeFile(f"{path.name} is a folder.", "Name the files in it.")
     if _is_zip(path):
-        from patina.records.restore import recipes_in_backup
+        from patina.records.keeping.restore import recipes_in_backup
 
         for recipe in recipes_in_backup(path):
             yield _as_a_file_would_say(studio, path, recipe), None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patina.recipe import Recipe, Solution, Step
-from patina.records.access_withheld import BASIS
+from patina.records.access.withheld import BASIS
 
 if TYPE_CHECKING:
     from patina.chemistry.substances import Catalogue

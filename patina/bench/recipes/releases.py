@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import Incomplete, NotFound, PatinaError, Refused
-from patina.records import recipes, releases
-from patina.records.recipe_json import recipe_from
-from patina.records.unit import unit
+from patina.records.recipes import recipes, releases
+from patina.records.studio.unit import unit
+from patina.records.tables.recipe_json import recipe_from
 from patina.sheets.safety import DangerAnswer, DangerToAnswer, RecipeRelease, ReleaseEvent
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from patina.chemistry.substances import Catalogue
     from patina.recipe import Solution
-    from patina.records.tables import RecipeTable, RevisionTable
+    from patina.records.tables.first import RecipeTable, RevisionTable
     from patina.safety.values import Danger
     from patina.sheets import MixSheet
 

@@ -17,15 +17,15 @@ from patina.bench.entry_rules import LONGEST_NOTE, Rules
 from patina.bench.studio import Studio
 from patina.entries import NewExposure
 from patina.errors import BadQuantity, Refused
-from patina.records import exposures
-from patina.records.ids import fetch
-from patina.records.recipe_json import recipe_from
-from patina.records.recipes import find_recipe, find_revision
-from patina.records.safety_tables import ExposureTable
-from patina.records.shelf_tables import BatchTable
-from patina.records.tables import RevisionTable
-from patina.records.unit import unit
-from patina.records.work_queries import batch_contents
+from patina.records.recipes.recipes import find_recipe, find_revision
+from patina.records.studio.unit import unit
+from patina.records.tables.first import RevisionTable
+from patina.records.tables.ids import fetch
+from patina.records.tables.recipe_json import recipe_from
+from patina.records.tables.safety import ExposureTable
+from patina.records.tables.shelf import BatchTable
+from patina.records.torch import exposures
+from patina.records.torch.work_queries import batch_contents
 from patina.sheets.safety import ExposureRow
 
 if TYPE_CHECKING:

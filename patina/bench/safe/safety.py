@@ -53,8 +53,8 @@ def _open_notes(
     regime: str,
 ) -> SafetySheet:
     """The notes of a recipe whose quantities are withheld: all but the figures of how strong it is."""
-    from patina.records.recipes import find_recipe as row_of
-    from patina.records.recipes import find_revision
+    from patina.records.recipes.recipes import find_recipe as row_of
+    from patina.records.recipes.recipes import find_revision
 
     with studio.store.view() as session:
         frozen = find_revision(session, row_of(session, found.id or ""), found.revision)

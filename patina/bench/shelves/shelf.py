@@ -9,10 +9,10 @@ from patina.bench.studio import Studio
 from patina.chemistry.substances import Catalogue, Substance
 from patina.entries import NewLot
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import shelf
-from patina.records.ids import fetch
-from patina.records.shelf_tables import LotTable
-from patina.records.unit import unit
+from patina.records.shelves import shelf
+from patina.records.studio.unit import unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.shelf import LotTable
 from patina.sheets import LotRow, MovementRow
 
 

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from patina.bench.studio import Studio
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import sheets_read
-from patina.records.substance_json import added_substances, put_substance
-from patina.records.unit import unit
+from patina.records.shelves import sheets_read
+from patina.records.studio.unit import unit
+from patina.records.tables.substance_json import added_substances, put_substance
 from patina.sheets.safety import SheetRow, SubstanceRow, SubstanceSheet
 
 if TYPE_CHECKING:

@@ -14,10 +14,10 @@ from patina.bench.saving import write_whole
 from patina.bench.studio import Studio
 from patina.bench.torch.work import record
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records import work_queries
-from patina.records.ids import fetch
-from patina.records.work import work_sheet
-from patina.records.work_tables import WorkTable
+from patina.records.tables.ids import fetch
+from patina.records.tables.work import WorkTable
+from patina.records.torch import work_queries
+from patina.records.torch.work import work_sheet
 from patina.sheets import WorkSheet
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def _lines(studio: Studio, session: Session, sheet: WorkSheet) -> Iterator[BillL
 def _of_batch(
     studio: Studio, session: Session, head: tuple[str, str, str], day: str, batch: str, ml: float
 ) -> Iterator[BillLine]:
-    from patina.records.shelf_tables import BatchTable
+    from patina.records.tables.shelf import BatchTable
 
     pot = fetch(session, BatchTable, batch)
     yield BillLine(*head, day, "material", f"{pot.solution} from {batch}", ml, "mL")

@@ -12,10 +12,10 @@ from patina.bench.studio import Studio
 from patina.bench.torch.work import record
 from patina.entries import NewCoat
 from patina.errors import Refused
-from patina.records.ids import fetch
-from patina.records.work import recipe_of, work_sheet
-from patina.records.work_state import State
-from patina.records.work_tables import WorkTable
+from patina.records.tables.ids import fetch
+from patina.records.tables.work import WorkTable
+from patina.records.torch.work import recipe_of, work_sheet
+from patina.records.torch.work_state import State
 from patina.sheets import ReleaseSheet, WorkEvent, WorkSheet
 
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ from patina.bench.studio import Studio
 from patina.bench.torch.work import record
 from patina.entries import NewTemperature
 from patina.errors import BadQuantity, NotFound, PatinaError, Refused
-from patina.records import work_queries
-from patina.records.ids import fetch
-from patina.records.work import Stamp, work_sheet
-from patina.records.work_state import State
-from patina.records.work_tables import WorkTable
+from patina.records.tables.ids import fetch
+from patina.records.tables.work import WorkTable
+from patina.records.torch import work_queries
+from patina.records.torch.work import Stamp, work_sheet
+from patina.records.torch.work_state import State
 from patina.sheets import WorkSheet
 from patina.surface.alloys import find_alloy
 from patina.surface.constants import constant, emissivities

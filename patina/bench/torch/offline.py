@@ -19,11 +19,11 @@ from patina.bench.torch import heat, work
 from patina.bench.torch.tally import as_it_stands
 from patina.entries import NewTemperature
 from patina.errors import Changed, NotFound, PatinaError, Refused, StudioTrouble, Unreachable
-from patina.records.engine import shown_url
-from patina.records.ids import fetch
-from patina.records.journal import DONE, Entry, Head, Journal, folder_of, journals_of
-from patina.records.work import Stamp, event_stamped
-from patina.records.work_tables import WorkTable
+from patina.records.studio.opening import shown_url
+from patina.records.tables.ids import fetch
+from patina.records.tables.work import WorkTable
+from patina.records.torch.journal import DONE, Entry, Head, Journal, folder_of, journals_of
+from patina.records.torch.work import Stamp, event_stamped
 from patina.sheets import JournalRow, ReplaySheet, WorkSheet
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from patina.errors import Refused
 from patina.sheets import WorkEvent, WorkSheet
 
 if TYPE_CHECKING:
-    from patina.records.journal import Entry
+    from patina.records.torch.journal import Entry
 
 
 def as_it_stands(sheet: WorkSheet, entry: Entry) -> WorkSheet:

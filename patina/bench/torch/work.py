@@ -18,19 +18,19 @@ from patina.bench.studio import Studio
 from patina.bench.torch.work_told import as_done, without_planned
 from patina.entries import NewTreatment, NewWork
 from patina.errors import BadQuantity, Refused
-from patina.records import work as works
-from patina.records.access_rows import words_held
-from patina.records.base import searchable
-from patina.records.casts import add_treatment
-from patina.records.ids import fetch
-from patina.records.piece_tables import CastTable
-from patina.records.recipes import find_recipe, find_revision
-from patina.records.shelf_tables import BatchTable
-from patina.records.tables import RevisionTable, TileTable
-from patina.records.unit import unit
-from patina.records.work import Stamp
-from patina.records.work_state import NOT_TAKEN_BACK, State, state_of
-from patina.records.work_tables import WorkEventTable, WorkTable
+from patina.records.access.rows import words_held
+from patina.records.pieces.casts import add_treatment
+from patina.records.recipes.recipes import find_recipe, find_revision
+from patina.records.studio.unit import unit
+from patina.records.tables.base import searchable
+from patina.records.tables.first import RevisionTable, TileTable
+from patina.records.tables.ids import fetch
+from patina.records.tables.pieces import CastTable
+from patina.records.tables.shelf import BatchTable
+from patina.records.tables.work import WorkEventTable, WorkTable
+from patina.records.torch import work as works
+from patina.records.torch.work import Stamp
+from patina.records.torch.work_state import NOT_TAKEN_BACK, State, state_of
 from patina.sheets import WorkRow, WorkSheet
 
 if TYPE_CHECKING:

@@ -14,10 +14,11 @@ from patina.conservation.reading_words import read_part, show_part
 from patina.conservation.saying import Saying, sayings
 from patina.conservation.values import Head, Signature
 from patina.errors import Incomplete, NotFound, Refused
-from patina.records import casts, treatment_store
-from patina.records.ids import fetch
-from patina.records.piece_tables import CastTable
-from patina.records.unit import unit
+from patina.records.pieces import casts
+from patina.records.studio.unit import unit
+from patina.records.tables.ids import fetch
+from patina.records.tables.pieces import CastTable
+from patina.records.treating import treatments as treatment_store
 from patina.sheets.treatment import TreatmentHeadRow, WrittenPart
 
 if TYPE_CHECKING:

@@ -14,10 +14,12 @@ from patina.conservation.reading_words import read_part
 from patina.conservation.record import ObjectFacts, Record
 from patina.conservation.values import CareEnd
 from patina.errors import Incomplete, NotFound, PatinaError, Refused
-from patina.records import casts, seals, treatment_store
-from patina.records.piece_tables import CastTable
-from patina.records.treatment_tables import ConservationTable
-from patina.records.unit import unit
+from patina.records.log import seals
+from patina.records.pieces import casts
+from patina.records.studio.unit import unit
+from patina.records.tables.pieces import CastTable
+from patina.records.tables.treatments import ConservationTable
+from patina.records.treating import treatments as treatment_store
 from patina.sheets.treatment import CareRow
 
 if TYPE_CHECKING:

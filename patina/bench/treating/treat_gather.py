@@ -21,10 +21,12 @@ from patina.conservation.signed import signed_facts
 from patina.conservation.values import Layer, Material, Patch
 from patina.errors import NotComparable, NotFound, PatinaError
 from patina.own_words import meet
-from patina.records import casts, seals, treatment_store
-from patina.records.ids import fetch
-from patina.records.piece_tables import CastTable, PieceTable
-from patina.records.shelf_tables import LotTable
+from patina.records.log import seals
+from patina.records.pieces import casts
+from patina.records.tables.ids import fetch
+from patina.records.tables.pieces import CastTable, PieceTable
+from patina.records.tables.shelf import LotTable
+from patina.records.treating import treatments as treatment_store
 from patina.sheets.treatment import LayerFacts, MaterialFacts, PatchChange, TreatmentSheet
 
 if TYPE_CHECKING:

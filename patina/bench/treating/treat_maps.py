@@ -18,7 +18,7 @@ from patina.conservation.overlay import overlay_svg
 from patina.conservation.polygons import Polygon, in_order
 from patina.conservation.record import plain
 from patina.errors import NotFound, PatinaError, Refused
-from patina.records import treatment_store
+from patina.records.treating import treatments as treatment_store
 from patina.sheets.treatment import ImageComparison
 
 if TYPE_CHECKING:

@@ -11,10 +11,10 @@ from patina.conservation.kinds import Kind
 from patina.conservation.values import CareVisit, ConditionMap, Image, Material, Patch, Statement, Zone
 from patina.conservation.vocabulary import not_covered
 from patina.errors import Incomplete, NotFound, PatinaError, Refused, UnknownSubstance
-from patina.records import treatment_store
-from patina.records.photograph_rows import find_photograph, require_use
-from patina.records.piece_tables import CastTable
-from patina.records.tables import ReadingTable
+from patina.records.photographs.rows import find_photograph, require_use
+from patina.records.tables.first import ReadingTable
+from patina.records.tables.pieces import CastTable
+from patina.records.treating import treatments as treatment_store
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

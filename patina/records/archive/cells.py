@@ -18,7 +18,7 @@ from typing import Any
 
 from patina.errors import Damaged
 from patina.records.archive.shape import Column, Shape
-from patina.records.base import canonical
+from patina.records.tables.base import canonical
 
 # what may begin a formula, in any of the usual spreadsheets, half and full width
 BEGINS_A_FORMULA = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"

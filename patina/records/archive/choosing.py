@@ -29,7 +29,7 @@ from patina.records.archive.shape import (
     pointing_at,
     shapes,
 )
-from patina.records.tables import RevisionTable
+from patina.records.tables.first import RevisionTable
 
 TARGETS = {"W": "piece", "C": "cast_piece", "M": "master", "R": "recipe", "T": "tile", "CT": "conservation"}
 Held = Callable[[int, int], bool]

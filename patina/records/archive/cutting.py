@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from patina.records.access_withheld import without_amounts
+from patina.records.access.withheld import without_amounts
 from patina.records.archive.cells import RECORD
 from patina.records.archive.choice import WITHHELD, Choice, Cut, Row, table_of
 from patina.records.archive.shape import (

@@ -19,10 +19,10 @@ from patina.errors import Damaged
 from patina.records.archive.cells import parsed
 from patina.records.archive.choice import ALL, Choice, in_parts
 from patina.records.archive.shape import shapes
-from patina.records.base import canonical
-from patina.records.bundle_tables import GivenChangeRow, TakenBundleTable
-from patina.records.chain import FIRST, entry_hash
-from patina.records.shelf_tables import ChainHead, ChangeTable
+from patina.records.log.chain import FIRST, entry_hash
+from patina.records.tables.base import canonical
+from patina.records.tables.bundles import GivenChangeRow, TakenBundleTable
+from patina.records.tables.shelf import ChainHead, ChangeTable
 
 FIELDS = ("n", "at", "by", "deed", "why", "kind", "record", "before", "after", "previous", "hash")
 HEADER = "n,hash"

@@ -13,8 +13,8 @@ from patina.errors import Damaged
 from patina.records.archive.given import line_of
 from patina.records.archive.numbering import Numbers
 from patina.records.archive.opening import Bag
-from patina.records.bundle_tables import GivenChangeRow
-from patina.records.given_logs import given_hash
+from patina.records.keeping.given_logs import given_hash
+from patina.records.tables.bundles import GivenChangeRow
 
 AT_ONCE = 1000
 

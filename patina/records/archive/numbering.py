@@ -14,8 +14,8 @@ from patina.records.archive.cells import RECORD
 from patina.records.archive.choice import in_parts, table_of
 from patina.records.archive.opening import Bag
 from patina.records.archive.shape import IDS_IN_LISTS, KNOWN_BY, Shape, shapes
-from patina.records.shelf_tables import ChangeTable
-from patina.records.tables import SettingRow
+from patina.records.tables.first import SettingRow
+from patina.records.tables.shelf import ChangeTable
 
 Row = dict[str, Any]
 HIGHEST = 2_000_000_000

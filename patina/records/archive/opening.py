@@ -22,8 +22,8 @@ from patina.records.archive.cells import RECORD, from_cells, parsed, plain, valu
 from patina.records.archive.papers import FORMAT, FORMAT_VERSION
 from patina.records.archive.shape import Column, Shape, shapes
 from patina.records.archive.writing import BAGIT, photograph_name, table_start
+from patina.records.keeping.zips import blocks, members, opened, reading
 from patina.records.migrations.schemas import VERSIONS
-from patina.records.zips import blocks, members, opened, reading
 
 WHAT = "archive bundle"
 MOST_FILES = 200_000

@@ -15,15 +15,15 @@ from patina.records.archive.choosing import substances_in
 from patina.records.archive.numbering import Numbers
 from patina.records.archive.opening import Bag
 from patina.records.archive.shape import shapes
-from patina.records.base import Edited, searchable
-from patina.records.check import PARTS
-from patina.records.naming import words_of
-from patina.records.recipe_json import recipe_from
-from patina.records.record_words import own_words
-from patina.records.seal_tables import WithdrawalTable
-from patina.records.searching import index_names, index_words
-from patina.records.substance_json import added_substances
-from patina.records.tables import ReadingTable, RevisionSubstance
+from patina.records.finding.naming import words_of
+from patina.records.finding.record_words import own_words
+from patina.records.finding.searching import index_names, index_words
+from patina.records.keeping.check import PARTS
+from patina.records.tables.base import Edited, searchable
+from patina.records.tables.first import ReadingTable, RevisionSubstance
+from patina.records.tables.recipe_json import recipe_from
+from patina.records.tables.seals import WithdrawalTable
+from patina.records.tables.substance_json import added_substances
 
 # parts of the check that are for a whole studio, or that settle has seen to
 NOT_AMONG_RECORDS = (

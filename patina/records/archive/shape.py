@@ -11,8 +11,8 @@ from typing import Any
 
 from sqlalchemy import Boolean, Date, Float, Integer, String, inspect
 
-from patina.records.base import Base, JsonText, Money, Record, UtcMoment
-from patina.records.own_columns import OwnWords
+from patina.records.tables.base import Base, JsonText, Money, Record, UtcMoment
+from patina.records.tables.own_columns import OwnWords
 
 # tables that are no files of their own in a bundle, and why nothing is lost by it
 NOT_A_FILE = {
@@ -164,7 +164,7 @@ class Shape:
 @cache
 def shapes() -> dict[str, Shape]:
     """Every table of a bundle, a table after those it points at."""
-    from patina.records.kinds import record_kinds
+    from patina.records.tables.kinds import record_kinds
 
     kinds = {kind.__tablename__: kind for kind in record_kinds()}
     order = [table.name for table in Base.metadata.sorted_tables if table.name in kinds]

@@ -24,15 +24,15 @@ from patina.records.archive.numbering import Row, numbers_for
 from patina.records.archive.opening import Bag, open_bag, prove_rows
 from patina.records.archive.settling import problems_of, settle
 from patina.records.archive.shape import CUT_WHERE_OUTSIDE, NOT_A_SETTING, Shape, shapes
-from patina.records.base import canonical, new_uid, now
-from patina.records.log import Watch, write_log
-from patina.records.photographs import PhotographFiles, sha256_of
-from patina.records.recipes import fold_name
-from patina.records.searching import index_words
-from patina.records.shelf_tables import ChainHead, ChangeTable
-from patina.records.store import Store
-from patina.records.tables import SettingRow
-from patina.records.unit import unit
+from patina.records.finding.searching import index_words
+from patina.records.log.changes import Watch, write_log
+from patina.records.photographs.files import PhotographFiles, sha256_of
+from patina.records.recipes.recipes import fold_name
+from patina.records.studio.store import Store
+from patina.records.studio.unit import unit
+from patina.records.tables.base import canonical, new_uid, now
+from patina.records.tables.first import SettingRow
+from patina.records.tables.shelf import ChainHead, ChangeTable
 
 Progress = Callable[[str], None]
 NOT_COMPARED = {"id", "version", RECORD}

@@ -29,11 +29,11 @@ from patina.records.archive.choosing import Held, choose
 from patina.records.archive.given import write_log
 from patina.records.archive.papers import bundle_document, readme, schema
 from patina.records.archive.shape import NOT_A_SETTING, Shape, letters, shapes
-from patina.records.base import canonical
-from patina.records.photographs import sha256_of
-from patina.records.store import Store
-from patina.records.tables import SettingRow
-from patina.records.zips import add
+from patina.records.keeping.zips import add
+from patina.records.photographs.files import sha256_of
+from patina.records.studio.store import Store
+from patina.records.tables.base import canonical
+from patina.records.tables.first import SettingRow
 
 Progress = Callable[[str], None]
 # what else goes into the bag, by its path under data; made in a folder, from the rows that were chosen

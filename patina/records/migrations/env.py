@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from alembic import context
 
-from patina.records import matching_tables, safety_tables, shelf_tables, tables, work_tables
-from patina.records.base import Base
+from patina.records.tables.base import Base
+from patina.records.tables.kinds import record_kinds
 
-assert (
-    matching_tables and safety_tables and shelf_tables and tables and work_tables
-)  # imported so that Base.metadata knows every table
+record_kinds()  # then Base.metadata knows every table
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 from alembic import op
-from patina.records.base import JsonText, Money, UtcMoment
+from patina.records.tables.base import JsonText, Money, UtcMoment
 
 revision = ${repr(up_revision)}
 down_revision = ${repr(down_revision)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from patina.records.base import JsonText, Money, UtcMoment
+from patina.records.tables.base import JsonText, Money, UtcMoment
 
 revision = "0001"
 down_revision = None

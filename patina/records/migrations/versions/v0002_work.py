@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from patina.records.base import JsonText, UtcMoment
+from patina.records.tables.base import JsonText, UtcMoment
 
 revision = "0002"
 down_revision = "0001"

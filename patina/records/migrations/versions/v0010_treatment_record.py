@@ -7,7 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import op
 
-from patina.records.base import JsonText, UtcMoment
+from patina.records.tables.base import JsonText, UtcMoment
 
 revision = "0010"
 down_revision = "0009"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from patina.records.base import UtcMoment
+from patina.records.tables.base import UtcMoment
 
 revision = "0018"
 down_revision = "0017"

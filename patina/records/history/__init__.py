@@ -1,0 +1,1 @@
+"""What was done to a record, taken back, signed off."""

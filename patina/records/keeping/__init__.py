@@ -1,0 +1,1 @@
+"""A studio kept: proved, saved, put back, rescued, handed out as rows."""

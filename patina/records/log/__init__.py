@@ -1,0 +1,1 @@
+"""The log of changes, what is signed off, what is withdrawn."""

@@ -1,0 +1,1 @@
+"""People and their roles, and what was handed over to whom."""

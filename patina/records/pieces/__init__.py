@@ -1,0 +1,1 @@
+"""Pieces and casts, and rows of old tables that became records."""

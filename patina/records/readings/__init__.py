@@ -1,0 +1,1 @@
+"""Test tiles, colour readings and how they were got."""

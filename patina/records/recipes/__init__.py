@@ -1,0 +1,1 @@
+"""Recipes with their revisions, drafts and releases."""

@@ -1,0 +1,1 @@
+"""What stands on the shelf: lots, pots, data sheets that were read."""

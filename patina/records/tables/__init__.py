@@ -1,0 +1,1 @@
+"""What lies in the database: tables, ids, the forms of documents in JSON."""

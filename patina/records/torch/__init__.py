@@ -1,0 +1,1 @@
+"""The work at the torch: events, the journal, who worked with what for how long."""

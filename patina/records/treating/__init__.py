@@ -1,0 +1,1 @@
+"""The conservator's treatment record."""
