@@ -280,7 +280,7 @@ def _single_words(tree: ast.Module) -> set[int]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call):
             name = getattr(node.func, "attr", getattr(node.func, "id", ""))
-            if name in _SAYS:
+            if name in _SAYS and not (name == "Column" and isinstance(node.func, ast.Attribute)):  # of a database
                 given = (
                     node.args[3:5]
                     if name in ("_a", "row")
