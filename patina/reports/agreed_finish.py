@@ -26,6 +26,9 @@ from patina.sheets.matching import AgreedSheet, ApprovalRow, ConcessionRow, Hold
 from patina.sheets.named import named
 
 
+UNSAID = ("", "not stated")
+
+
 def agreed_document(
     sheet: AgreedSheet,
     *,
@@ -53,7 +56,9 @@ def agreed_document(
     return Document(
         kind="Agreed finish",
         title=agreed.name,
-        subtitle=" · ".join(w for w in (f"to look {sheet.aim}", f"in {agreed.light}" if agreed.light else "") if w),
+        subtitle=" · ".join(
+            w for w in (f"to look {sheet.aim}", f"in {agreed.light}" if agreed.light not in UNSAID else "") if w
+        ),
         record=agreed.id,
         made_on=made_on,
         facts=_head(sheet),

@@ -116,7 +116,7 @@ async def _tile(me: Walk, name: str, *, ask_edition: bool) -> None:
 async def _piece(me: Walk) -> None:
     """The list of casts says that a piece comes first; both are typed in."""
     await me.place("4", "casts")
-    await me.see("Press v for the pieces")
+    await me.see("No casts yet", "Press n to add one")
     await me.press("v")
     await me.see("No pieces yet")
     await me.press("n")

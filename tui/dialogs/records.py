@@ -276,8 +276,8 @@ def nearest_form(studio: Studio, colour: str) -> Form:
     return Form("Find the tiles that are most like it", fields, look, yes="Find", slow="Looking for the nearest")
 
 
-def piece_form(studio: Studio) -> Form:
-    """Put a piece on record. The answer is its row."""
+def piece_form(studio: Studio, before: str = "") -> Form:
+    """Put a piece on record. The answer is its row. before: what is said above its fields."""
     from patina.bench.pieces import casts
 
     fields = [
@@ -287,8 +287,11 @@ def piece_form(studio: Studio) -> Form:
         Field("height", "Height", "450 mm"),
         Field("note", "Note"),
     ]
-    draft = FormDraft(studio, "piece")
-    return Form("A piece", fields, lambda values: casts.add_piece(studio, forms.piece_form(values)), draft=draft)
+
+    def keep(values: Mapping[str, str]) -> Any:
+        return casts.add_piece(studio, forms.piece_form(values))
+
+    return Form("A piece", fields, keep, before=before, draft=FormDraft(studio, "piece"))
 
 
 def _cast_fields(studio: Studio, value: Mapping[str, str]) -> list[Field]:
@@ -343,15 +346,8 @@ def cast_form(studio: Studio) -> Form:
 
     pieces = tuple(row.title for row in casts.list_pieces(studio))
     fields = _cast_fields(studio, {"piece": pieces[0]} if len(pieces) == 1 else {})
-    before = "" if pieces else "There is no piece yet: leave this, press v to change to the pieces, and add one with n."
     draft = FormDraft(studio, "cast")
-    return Form(
-        "A cast",
-        fields,
-        lambda values: casts.add_cast(studio, forms.cast_form(values)),
-        before=before,
-        draft=draft,
-    )
+    return Form("A cast", fields, lambda values: casts.add_cast(studio, forms.cast_form(values)), draft=draft)
 
 
 def treatment_form(studio: Studio, cast: str, name: str) -> Form:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from patina.sheets.treatment import CareRow
 
 CASTS, PIECES, MASTERS, TREATMENTS = range(4)
+NOT_STATED = "not stated"
 
 
 class Casts(Measuring):
@@ -50,7 +51,7 @@ class Casts(Measuring):
                 cast_line,
                 lambda id: casts.cast_sheet(self.studio, id),
                 cast_words,
-                "No casts yet.\nPress v for the pieces and n to add one; then come back and add its casts with n.",
+                "No casts yet.\nPress n to add one; where its piece is not on record, that is asked for first.",
             ),
             Shelfful(
                 "pieces",
@@ -114,8 +115,14 @@ class Casts(Measuring):
         """Add to the list that is shown."""
         from tui.dialogs import records
 
-        if self.at == CASTS:
+        def a_cast(_piece: Any = None) -> None:
             self.ask(records.cast_form(self.studio), lambda sheet: self.show_record(sheet.row.id))
+
+        if self.at == CASTS and not casts.list_pieces(self.studio):
+            before = "A cast belongs to a piece, and none is on record yet: first the piece, then its cast."
+            self.ask(records.piece_form(self.studio, before), a_cast)
+        elif self.at == CASTS:
+            a_cast()
         elif self.at == PIECES:
             self.ask(records.piece_form(self.studio), lambda row: self.show_record(row.id))
         elif self.at == TREATMENTS:
@@ -219,5 +226,6 @@ def piece_line(row: PieceRow) -> Line:
 
 def master_line(row: MasterSheet) -> Line:
     """An agreed finish as the list shows it."""
-    below = f"{row.id}  {row.zone}, {row.light}"
+    light = "light not stated" if row.light in ("", NOT_STATED) else row.light
+    below = f"{row.id}  {row.zone}, {light}"
     return Line(row.id, row.name, below, shades([row.lab]), badge=f"limit {show.plain(row.limit_de)}")
