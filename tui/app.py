@@ -62,9 +62,18 @@ def _screen_of(place: str) -> Screen[None]:
     return screen
 
 
-def _load_places() -> None:
+def _load_places(studio: Studio) -> None:
+    """Load what the places are made of, and ask once for a tile: the longest question of a list is put together then,
+    and not when somebody first goes to the rack."""
     for module in _PLACES.values():
         import_module(module)
+    from patina.bench.readings.tiles import list_tiles
+
+    list_tiles(studio, limit=1)
+
+
+def _nothing(_answer: Any) -> None:
+    """What is loaded in advance is loaded again where that failed, and said then."""
 
 
 class Guarded:
@@ -125,7 +134,10 @@ class PatinaApp(Guarded, App[str]):
 
     def _load_places(self) -> None:
         """The other places are loaded while nobody waits for one, so that the first way there is quick."""
-        self.run_worker(_load_places, name="loading the places", group="places", thread=True, exit_on_error=False)
+        studio = self.studio
+        self.jobs.start(
+            "Loading the places", lambda _ticket: _load_places(studio), _nothing, _nothing, quiet=True, key="places"
+        )
 
     def on_mount(self) -> None:
         """Where the first list cannot be read, the start is over all the same."""
