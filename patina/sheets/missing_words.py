@@ -24,7 +24,9 @@ class Fill:
     @property
     def on_screen(self) -> str:
         """As the screen says it."""
-        return f"{self.section.capitalize()}: {self.key}" if self.section else self.key
+        if self.section:
+            return f"{self.key} in the section {self.section.capitalize()}"
+        return {"S": "S signs the record off", "m": "m draws a zone on a photograph"}[self.key]
 
 
 def fill_of(treatment: str, missing: Missing) -> Fill | None:

@@ -16,6 +16,27 @@ if TYPE_CHECKING:
 MOST_TILES = 100
 
 
+def _words_and_sources(studio: Studio, _id: str, path: Path) -> Any:
+    """What terms, scales and triggers of a conservator's record mean, and the codes and standards it names."""
+    from datetime import date
+
+    from patina.bench.treating.treat_words import list_scales, list_terms, list_triggers
+    from patina.conservation.completeness import asks
+    from patina.reports.publish import publish
+    from patina.reports.vocabulary import vocabulary_document
+    from patina.sources import bibliography
+
+    terms, scales, triggers = list_terms(), list_scales(), list_triggers()
+    used = [s for t in terms for s in (t.source, t.id_source)] + [s.source for s in (*scales, *triggers)]
+    used += [key for ask in asks() for key in ask.asked_by]
+    keys = {key.strip() for words in used for key in words.replace(",", ";").split(";") if key.strip()}
+    sources = [source for key, source in bibliography().items() if key in keys]
+    words = vocabulary_document(
+        terms, scales, triggers, asks(), sources, made_on=date.today(), studio=studio.setting("studio_name")
+    )
+    return publish(words, path)
+
+
 class Prints:
     """Prints into a folder what belongs to the rows of a bundle. trouble: what could not be printed, and why."""
 
@@ -34,6 +55,8 @@ class Prints:
             self._print(folder, f"printed/finish-record-{id}.pdf", self._cast, id, hidden)
         for id in self._own(choice, "conservation", "CT"):
             self._print(folder, f"printed/treatment-{id}.pdf", print_reports.treatment_report, id)
+        if any(name.startswith("printed/treatment-") for name in self._made):
+            self._print(folder, "printed/words-and-sources.pdf", _words_and_sources, "")
         for id in [] if hidden else self._own(choice, "piece", "W"):
             self._print(folder, f"printed/series-{id}.pdf", print_reports.series_report, id)
         tiles = [] if hidden else self._own(choice, "tile", "T")
