@@ -13,6 +13,7 @@ from patina.colour.values import Lab
 from patina.sheets import RereadRow, RereadSheet
 from tui.dialogs.rereading import Asked
 from tui.screens.change_areas import ChangeAreas
+from tui.screens.chart_points import ChartPoints
 from tui.screens.reread import Reread
 
 
@@ -63,13 +64,18 @@ async def photographs_anew(walk: Any) -> None:
     await walk.press("enter")
     await walk.on("Photograph")
     await walk.person.until_text("chart", 40)
-    await walk.options("b", "by-chart", "elsewhere", "own", "white-card")
+    await walk.options("b", "by-chart", "elsewhere", "own", "white-card", "flat")
     await walk.press("escape")
     before = next(p for p in casts.cast_sheet(studio, "C5").photographs if "before" in p.name)
     walk.app.push_screen(ChangeAreas(before.sha256, (), one=False))
     await walk.on("ChangeAreas")
     await walk.press("n", "right", "down")
     await walk.snap("change-areas")
+    await walk.press("escape")
+    walk.app.push_screen(ChartPoints(before.sha256, before.name, (), card=False))
+    await walk.on("ChartPoints")
+    await walk.press("tab", "right", "shift+down")
+    await walk.snap("chart-points")
     await walk.press("escape")
     walk.app.push_screen(Reread(Asked(), _came()))
     await walk.on("Reread")

@@ -86,7 +86,7 @@ class ChartPoints(Framing):
 
     def __init__(self, sha256: str, name: str, points: Sequence[Point], *, card: bool) -> None:
         super().__init__(sha256)
-        self._name = name
+        self._called = name
         self._begun = tuple(points)
         self.card = card
 
@@ -106,7 +106,7 @@ class ChartPoints(Framing):
 
     def words(self) -> Prose:
         """Where the chosen point stands, and where all of them belong."""
-        prose = super().words().fact("photograph", self._name)
+        prose = super().words().fact("photograph", self._called)
         point_words(prose, self.picture, card=self.card)
         return prose.gap().text(how_to_place(card=self.card))
 
