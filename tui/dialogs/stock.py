@@ -16,6 +16,7 @@ from patina.entries import Weighed
 from patina.errors import BadQuantity, Incomplete, PatinaError
 from tui import format as show
 from tui.dialogs.form import Field, Form
+from tui.dialogs.offered import offered
 
 if TYPE_CHECKING:
     from patina.bench.studio import Studio
@@ -139,14 +140,14 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
     for n, line in enumerate(pot.weigh):
         lots = [r for r in shelf.lots_of(studio, line.key) if r.substance_key == line.key and r.unit == line.unit]
         good = [r for r in lots if r.state != "expired" and r.left >= line.rounded]
-        words = tuple(f"{r.id}" for r in lots)
+        known = tuple((r.id, _lot_words(r)) for r in lots)
         weighed = f"{show.plain(line.rounded, 4)} {line.unit}"
         if line.missing:  # nobody has it yet, so nobody has weighed it
             fields.append(Field(f"weighed{n}", line.substance, f"{weighed} are missing on the shelf"))
         else:
             fields.append(Field(f"weighed{n}", line.substance, weighed, weighed))
         chosen = line.lot or "" if mix.from_shelf else good[0].id if good else ""
-        fields.append(Field(f"lot{n}", "   from lot", "empty: not from the shelf", chosen, words))
+        fields.append(offered(f"lot{n}", "   from lot", "empty: not from the shelf", known, chosen))
     # what was released is the recipe's strength, no stronger one
     purpose = "work" if state.released and mix.strength <= 1 else "test tiles"
     fields += [
@@ -165,6 +166,13 @@ def batch_form(studio: Studio, mix: MixSheet, pot: MixedSolution) -> Form:
     said = "Released." if state.released else "Not released: test tiles only."
     before = f"{said} What is taken from a lot leaves the shelf."
     return Form(heading, fields, keep, before=before)
+
+
+def _lot_words(row: LotRow) -> str:
+    """Which lot it is, how much is in it, and whether its time is over."""
+    which = " ".join(w for w in (row.supplier, row.lot_number) if w)
+    left = f"{show.amount(row.left, row.unit)} left"
+    return ", ".join(w for w in (which, left, "expired" if row.state == "expired" else "") if w)
 
 
 def _batch_entry(mix: MixSheet, pot: MixedSolution, values: Mapping[str, str]) -> Any:
