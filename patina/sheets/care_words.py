@@ -20,6 +20,11 @@ def care_row_words(row: CareRow) -> str:
     return f"{thing}: {care_words(row.status)}. {stems_from(row)}"
 
 
+def care_of_words(row: CareRow) -> str:
+    """A point of care and the treatment it is of, in a few words."""
+    return f"{row.status.item.id} {row.status.trigger.name}: {row.status.item.value.task} ({row.treatment} {row.name})"
+
+
 def stems_from(row: CareRow) -> str:
     """Which treatment a point of care stems from, and which came later."""
     if not row.later:

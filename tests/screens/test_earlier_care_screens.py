@@ -43,7 +43,8 @@ async def _to_later(person: Driver) -> Any:
 
 async def _form(person: Driver) -> None:
     await person.until(lambda: type(person.app.screen).__name__ == "Form")
-    assert "From CT1 New wax; CT2 Rewaxed came later." in str(person.app.screen.fields[0].label)
+    assert person.app.screen.fields[0].label == "CI1 by months: wax it (CT1 New wax)"
+    assert "goes on reminding" in dict(person.app.screen.fields[0].meanings)["leave"]
 
 
 async def test_the_end_of_a_treatment_offers_earlier_care(running: Start, twice: Studio) -> None:

@@ -16,7 +16,7 @@ from patina.bench.treating.treat_photographs import with_photograph
 from patina.bench.treating.treat_words import list_terms, list_triggers
 from patina.errors import Incomplete, PatinaError, Refused
 from patina.language import shown
-from patina.sheets.care_words import care_words, reason_ended, reason_taken_over, stems_from
+from patina.sheets.care_words import care_of_words, reason_ended, reason_taken_over
 from patina.sheets.treatment_words import id_meanings
 from tui import format as show
 from tui.dialogs.form import Field, FieldInput, Form
@@ -109,17 +109,27 @@ def head_form(studio: Studio, sheet: TreatmentSheet) -> GoingForm:
     )
 
 
+# What a treatment says of the object, which is as a rule what the last one said.
+OF_THE_OBJECT = ("accession", "measurements", "marks", "made_when", "site", "owner", "legal_status", "alloy_known_by")
+
+
 def begin_form(studio: Studio, cast: str, name: str) -> Form:
     """Begin a treatment of a cast. The answer is its sheet."""
     known = treat.fields_of_head()
     wanted = ("name", "accession", "purpose", "documenter", "started_on")
     first = {"documenter": studio.who(), "started_on": "today"}
-    fields = [Field(n, known[n].label, known[n].hint, first.get(n, "")) for n in wanted]
+    last = next(iter(treat.list_treatments(studio, cast=cast)), None)
+    same = {} if last is None else treat.head_as_typed(treat.treatment_sheet(studio, last.id))
+    same = {n: same[n] for n in OF_THE_OBJECT if same.get(n)}
+    fields = [Field(n, known[n].label, known[n].hint, first.get(n) or same.get(n, "")) for n in wanted]
+    before = "All else is written afterwards, section by section."
+    if last is not None and same:
+        before = f"What identifies the object stands there as in {last.id}. {before}"
     return Form(
         f"Begin a treatment of {name}",
         fields,
-        lambda values: treat.begin_treatment(studio, {**values, "cast": cast}),
-        before="All else is written afterwards, section by section.",
+        lambda values: treat.begin_treatment(studio, {**same, **values, "cast": cast}),
+        before=before,
     )
 
 
@@ -190,14 +200,26 @@ def _like_last(sheet: TreatmentSheet, kind: str) -> tuple[dict[str, str], str]:
     return found, f"Some of it stands here as in {last.id}." if found else ""
 
 
+def _only_one(sheet: TreatmentSheet, kind: str) -> dict[str, str]:
+    """What a part must belong to, where there is only one thing that it can be."""
+    found: dict[str, str] = {}
+    for name, said in treat.fields_of(kind).items():
+        parts = [kept.id for k, kept in sheet.record.all_parts() if k.name == said.to]
+        if said.needed and len(parts) == 1:
+            found[name] = parts[0]
+    return found
+
+
 def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[str, str] | None = None) -> GoingForm:
     """Write a part. What is typed is kept as a draft until it is put on record. given: fields that are known
     already. The answer is the written part."""
     draft = draft_of(studio, sheet.id, kind)
     known = treat.fields_of(kind)
-    first = {"by": studio.who(), "on": "today", "seen_by": studio.who(), "seen_on": "today", "drafted_by": studio.who()}
+    who = studio.who() or sheet.record.head.documenter
+    first = {"by": who, "on": "today", "seen_by": who, "seen_on": "today", "drafted_by": who}
     like, words = _like_last(sheet, kind)
-    values = {**{k: v for k, v in first.items() if k in known}, **like, **draft, **(given or {})}
+    values = {**{k: v for k, v in first.items() if k in known}, **_only_one(sheet, kind), **like, **draft}
+    values |= given or {}
 
     def keep(_key: str, typed: Mapping[str, str]) -> str:
         keep_draft(studio, sheet.id, kind, typed)
@@ -210,7 +232,7 @@ def write_form(studio: Studio, sheet: TreatmentSheet, kind: str, given: Mapping[
 
     before = "A draft was kept when this form was last left; it stands below." if draft else words
     return GoingForm(
-        f"{sheet.id}: {CALLED[kind]}",
+        f"{sheet.id}: {'the zone that was drawn' if 'polygons' in (given or {}) else CALLED[kind]}",
         part_fields(studio, kind, values, sheet, tuple(given or ())),
         write,
         keep,
@@ -242,6 +264,15 @@ def take_back_form(studio: Studio, part: str) -> Form:
 TAKE_OVER, END, LEAVE = "take over", "end", "leave"
 
 
+def _what_becomes(row: CareRow, sheet: TreatmentSheet) -> tuple[tuple[str, str], ...]:
+    """What each way means for a point of care, told beneath its field."""
+    return (
+        (TAKE_OVER, f"goes on in the schedule of {sheet.id}"),
+        (END, "is looked at no more"),
+        (LEAVE, f"goes on reminding: {row.status.why}"),
+    )
+
+
 def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> Form:
     """Asks of each point of care of earlier treatments whether this one takes it over, ends it or leaves it. The
     answer is the sheet. yes: what the button does, where something else follows."""
@@ -249,10 +280,13 @@ def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> F
     ways = (END, LEAVE) if signed else (TAKE_OVER, END, LEAVE)
     rows = {row.status.item.id: row for row in sheet.earlier_care}
     points = [
-        Field(id, f"{care_words(row.status)}. {stems_from(row)}", ", ".join(ways), LEAVE, ways)
+        Field(id, care_of_words(row), ", ".join(ways), LEAVE, ways, _what_becomes(row, sheet))
         for id, row in rows.items()
     ]
-    more = [Field("why", "Why", "empty: the two treatments are named"), Field("by", "By", "name", studio.who())]
+    more = [
+        Field("why", "Why", "empty: the two treatments are named"),
+        Field("by", "By", "name", studio.who() or sheet.record.head.documenter),
+    ]
 
     def hand_on(values: Mapping[str, str]) -> TreatmentSheet:
         said = {id: values[id] or LEAVE for id in rows}
@@ -268,10 +302,7 @@ def earlier_care_form(studio: Studio, sheet: TreatmentSheet, yes: str = "") -> F
             return sheet
         return hand_on_care(studio, sheet.id, take_over=taken, end=ended, by=values["by"])
 
-    before = (
-        f"These points still remind, though {sheet.id} came later. Taken over, a point stands in the schedule of "
-        f"{sheet.id} and counts on from there; ended, it is looked at no more. The earlier record is not edited."
-    )
+    before = f"These points still remind, though {sheet.id} came later. The earlier record is added to, not edited."
     if signed:
         before = f"{before} {sheet.id} is signed off, so nothing is taken over any more."
     return Form(f"Care of earlier treatments: {sheet.id}", [*points, *more], hand_on, before=before, yes=yes)

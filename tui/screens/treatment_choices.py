@@ -37,7 +37,7 @@ CALLED = {
 
 # What would fill a section, for whoever meets it empty.
 EMPTY = {
-    "identification": "Here stand everybody who works on it or decides about it; e says more of the object itself.",
+    "identification": "Nobody is named yet who works on it or decides about it (n); e says more of the object itself.",
     "authority and consent": "Before work: the owner's letter or signature. Later: consent to the proposal, and to "
     "each deviation from it.",
     "examination": "What is seen, with its method and circumstances, apart from what is concluded from it.",

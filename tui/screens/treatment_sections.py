@@ -71,7 +71,9 @@ def section_words(sheet: TreatmentSheet, section: str) -> Prose:
             prose.heading(HEADINGS.get(kind.name, kind.many.replace("_", " ").capitalize()))
             prose.bullets(f"{part.id}  {part_line(kind.name, part)}" for part in parts)
     if not count_of(sheet, section):
-        prose.gap().text("Nothing is written down here yet. Press n to write the first part.", "$text-muted")
+        prose.gap()
+        if section != "identification":  # the head stands there already
+            prose.text("Nothing is written down here yet. Press n to write the first part.", "$text-muted")
         prose.text(EMPTY[section], "$text-muted")
     return prose
 
@@ -177,6 +179,9 @@ def _salts(sheet: TreatmentSheet, prose: Prose) -> None:
     for found in sheet.extractions:
         first, *others = extraction_lines(found)
         prose.text(first, "$text-success" if found.verdict == "reached" else "bold")
+        if not found.points:
+            prose.text("n writes down what a bath reads.", "$text-muted")
+            continue
         for line in others:
             prose.text(line.strip(), "$text-muted", indent=3)
         for line in extraction_table(found):

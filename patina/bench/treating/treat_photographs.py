@@ -11,6 +11,7 @@ from patina.bench.studio import Studio
 from patina.bench.treating.treat import treatment_sheet
 from patina.conservation.kinds import kind_named
 from patina.conservation.reading_words import read_part
+from patina.errors import NotFound
 
 
 def with_photograph(
@@ -24,6 +25,12 @@ def with_photograph(
     named = fields.get("photograph", "").strip()
     path = Path(named).expanduser()
     if not named or not path.is_file():
+        if path.suffix or "/" in named:  # a hash has neither
+            raise NotFound(
+                f"There is no file '{named}'.",
+                "Give the path of a photograph, or 8 figures or more of the SHA-256 of one that is with the cast.",
+                field="photograph",
+            )
         return dict(fields)
     from patina.colour.photograph import facts_of
 

@@ -124,9 +124,19 @@ def bundle_document(choice: Choice, about: dict[str, Any], tables: dict[str, int
     }
 
 
+def kind_words(kind: str) -> str:
+    """What a bundle is of, as people say it. kind: the table of its record.
+
+    >>> kind_words("conservation"), kind_words("recipe")
+    ("conservator's treatment", 'recipe')
+    """
+    called = {"cast_piece": "cast", "conservation": "conservator's treatment", "master": "agreed finish"}
+    return called.get(kind, kind)
+
+
 def readme(document: dict[str, Any]) -> str:
     """The README of a bundle: every file and every column."""
-    made_of = f"{document['kind'].replace('_piece', '')} {document['target']}, {document['name']}"
+    made_of = f"{kind_words(document['kind'])} {document['target']}, {document['name']}"
     lines = [
         "ARCHIVE BUNDLE OF " + (made_of if document["target"] else "A WHOLE STUDIO"),
         "",

@@ -27,7 +27,7 @@ from patina.records.archive.cells import RECORD, cells
 from patina.records.archive.choice import Choice
 from patina.records.archive.choosing import Held, choose
 from patina.records.archive.given import write_log
-from patina.records.archive.papers import bundle_document, readme, schema
+from patina.records.archive.papers import bundle_document, kind_words, readme, schema
 from patina.records.archive.shape import NOT_A_SETTING, Shape, letters, shapes
 from patina.records.keeping.zips import add
 from patina.records.photographs.files import sha256_of
@@ -240,7 +240,7 @@ def _pack(packed: Path, paths: dict[str, Path], document: dict[str, Any], studio
     facts = {
         "Source-Organization": studio,
         "External-Identifier": document["uid"],
-        "External-Description": f"{document['kind']} {document['target']} {document['name']}",
+        "External-Description": f"{kind_words(document['kind'])} {document['target']} {document['name']}",
         "Bagging-Date": date.today().isoformat(),
         "Payload-Oxum": f"{total}.{len(paths)}",
         "Bag-Software-Agent": f"patina {__version__}",
