@@ -88,7 +88,8 @@ def _colour(found: Foretold) -> str:
 def prediction_text(sheet: PredictionSheet) -> str:
     """A prediction for a person."""
     lab = sheet.lab
-    lines = [f"{sheet.target}, {sheet.reading}: L* {lab.L:.1f}, a* {lab.a:.1f}, b* {lab.b:.1f}, {sheet.was}"]
+    whose = named(sheet.target, sheet.target_name)
+    lines = [f"{whose}, {sheet.reading}: L* {lab.L:.1f}, a* {lab.a:.1f}, b* {lab.b:.1f}, {sheet.was}"]
     if sheet.final is not None:
         lines += [f"{sheet.becomes}: {_colour(sheet.final)} (95 %)", f"  {sheet.final.words}"]
     lines += [f"? {m}" for m in sheet.missing]

@@ -8,6 +8,7 @@ import click
 
 from patina.commands.common import common, say, the_studio
 from patina.commands.matching import triple
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from patina.sheets.reproducing import CauseSheet, EffectRow, PlanSheet
@@ -84,8 +85,9 @@ def causes_json(found: CauseSheet) -> dict[str, Any]:
 
 def causes_text(found: CauseSheet) -> str:
     """Causes for a person."""
+    piece, reference = named(found.piece, found.piece_name), named(found.reference, found.reference_name)
     miss = ", ".join(f"{n} {v:+.1f}" for n, v in zip(("L*", "a*", "b*"), found.miss, strict=True))
-    lines = [f"{found.piece} missed {found.reference} by ΔE00 {found.delta_e:.1f} ({miss})."]
+    lines = [f"{piece} missed {reference} by ΔE00 {found.delta_e:.1f} ({miss})."]
     for c in found.causes:
         share = "" if c.explains is None else f" would explain {100 * c.explains:.0f} %"
         lines.append(f"- {c.words}{share}")

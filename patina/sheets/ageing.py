@@ -54,7 +54,7 @@ class PredictionSheet:
     reading: its id; lab: as read; was, becomes: the states. shifts: used, in order. final: None where a
     shift was never seen. missing: why. difference: of the final colour from the agreed finish, master.
     delivered: None where it was not asked or cannot be told, delivered_words says which. courses: all
-    places that twins were kept in.
+    places that twins were kept in. target_name: what the piece is called.
     """
 
     target: str
@@ -73,3 +73,4 @@ class PredictionSheet:
     courses: tuple[CourseRow, ...]
     cautions: tuple[str, ...] = ()
     master_name: str = ""
+    target_name: str = ""

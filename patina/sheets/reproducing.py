@@ -66,7 +66,8 @@ class PlanSheet:
 @dataclass(frozen=True, slots=True)
 class CauseSheet:
     """Why a piece came out otherwise than a reference. miss: of L*, a*, b*, piece less reference. causes: likeliest
-    first, those without data after them. blank: not written down, could explain it too."""
+    first, those without data after them. blank: not written down, could explain it too.
+    piece_name, reference_name: what the two are called."""
 
     piece: str
     reference: str
@@ -76,3 +77,5 @@ class CauseSheet:
     blank: tuple[str, ...]
     history: int
     words: str
+    piece_name: str = ""
+    reference_name: str = ""

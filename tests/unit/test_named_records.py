@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from patina.bench.matched import agreed, series
+from patina.bench.matched import agreed, reproduce, series
+from patina.bench.matched.ageing import foretell
 from patina.bench.matched.judging import judge
 from patina.bench.pieces import casts
 from patina.bench.pots import batches
@@ -138,3 +139,12 @@ def test_the_lot_that_a_pot_was_weighed_from(house: Studio) -> None:
     (pot,) = batches.list_batches(house)
     assert pot.lot_name("L1") == "liver of sulphur HY-2231"
     assert "lot L1 liver of sulphur HY-2231" in mix_words.batch_words(pot).plain
+
+
+def test_what_is_foretold_planned_and_traced(house: Studio) -> None:
+    """A prediction, a plan and the causes of a miss say which cast of what they are about."""
+    told = matching_words.prediction_words(foretell(house, "C1")).plain
+    assert "C1 Heron 1/2" in told
+    assert "C1 Heron 1/2" in matching_words.plan_words(reproduce.reproduce(house, "C1")).plain
+    told = matching_words.cause_words(reproduce.causes(house, "C2", "C1")).plain
+    assert "C2 Heron 2/2 against C1 Heron 1/2" in told.replace("\n", " ")

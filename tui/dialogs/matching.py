@@ -53,7 +53,12 @@ _BY_LETTER = {"T": _TILE, "C": _CAST, "W": _PIECE, "M": _MASTER}
 def ask_more(screen: Base, id: str) -> None:
     """Offer what can be done with a record, and do it."""
     options = _BY_LETTER[id[:1]]
-    screen.ask(Choose(f"With {id}", options), lambda taken: DOINGS[taken](screen, id))
+    screen.ask(Choose(f"With {_called(screen, id)}", options), lambda taken: DOINGS[taken](screen, id))
+
+
+def _called(screen: Base, id: str) -> str:
+    """A record with its name, where it is the one that is chosen on the screen."""
+    return named(id, getattr(screen, "called", "") if getattr(screen, "standing_on", None) == id else "")
 
 
 def _show_map(screen: Base, id: str) -> None:
@@ -110,7 +115,9 @@ def _reproduce(screen: Base, id: str) -> None:
         )
 
     screen.ask(
-        Form(f"Get the finish of {id} again", fields, plan, yes="Work out", slow="Working out the plan"),
+        Form(
+            f"Get the finish of {_called(screen, id)} again", fields, plan, yes="Work out", slow="Working out the plan"
+        ),
         lambda found: _notes(screen, "Plan", plan_words(found)),
     )
 
@@ -123,7 +130,7 @@ def _causes(screen: Base, id: str) -> None:
     field = offered.offered("reference", "Reference", "id of an earlier cast, or of the tile", known)
     screen.ask(
         Form(
-            f"Why is {id} otherwise than",
+            f"Why is {_called(screen, id)} otherwise than",
             [field],
             lambda values: deeds.causes(screen.studio, id, values["reference"]),
             yes="Work out",
@@ -176,7 +183,7 @@ def _fact(screen: Base, id: str) -> None:
         new = {key: value for key, value in said.items() if known.get(key) != value}
         return note_facts(screen.studio, id, new)
 
-    screen.ask(Form(f"How {id} was made", fields, keep), lambda _: _kept(screen, "Written down."))
+    screen.ask(Form(f"How {_called(screen, id)} was made", fields, keep), lambda _: _kept(screen, "Written down."))
 
 
 def _kept(screen: Base, words: str) -> None:
@@ -255,7 +262,7 @@ def _zone(screen: Base, id: str) -> None:
     ]
     before = "An agreed zone never moves: look at the readings before you save."
     form = Form(
-        f"A zone of {id}",
+        f"A zone of {_called(screen, id)}",
         fields,
         lambda v: agree_zone(screen.studio, matching_forms.zone_form(v, id)),
         before=before,
@@ -275,7 +282,7 @@ def _terms(screen: Base, id: str) -> None:
         aim, limit = matching_forms.terms_form(values)
         return agree_terms(screen.studio, id, aim=aim, limit_mottle=limit)
 
-    screen.ask(Form(f"Terms of {id}", fields, keep), lambda _: show_agreed(screen, id))
+    screen.ask(Form(f"Terms of {_called(screen, id)}", fields, keep), lambda _: show_agreed(screen, id))
 
 
 def _concede(screen: Base, id: str) -> None:
@@ -290,7 +297,7 @@ def _concede(screen: Base, id: str) -> None:
     ]
     before = "The agreed finish stays what it is; the piece stays outside it."
     form = Form(
-        f"Take a piece outside {id}",
+        f"Take a piece outside {_called(screen, id)}",
         fields,
         lambda v: concede(screen.studio, matching_forms.concession_form(v, id)),
         before=before,
@@ -320,7 +327,9 @@ def _approve(screen: Base, id: str) -> None:
         Field("held_on", "On", "2026-03-14 or today", "today"),
     ]
     form = Form(
-        f"Approval of {id}", fields, lambda v: record_approval(screen.studio, matching_forms.approval_form(v, id))
+        f"Approval of {_called(screen, id)}",
+        fields,
+        lambda v: record_approval(screen.studio, matching_forms.approval_form(v, id)),
     )
     screen.ask(form, lambda row: _kept(screen, f"{row.id}: {row.answer}, {row.who}."))
 
@@ -337,7 +346,10 @@ def _page(screen: Base, id: str) -> None:
         path = Path(values["file"]).expanduser()
         return write_page(screen.studio, id, path, master=values["master"] or None)
 
-    screen.ask(Form(f"A page for the client of {id}", fields, write), lambda path: _kept(screen, f"Written to {path}."))
+    screen.ask(
+        Form(f"A page for the client of {_called(screen, id)}", fields, write),
+        lambda path: _kept(screen, f"Written to {path}."),
+    )
 
 
 DOINGS: dict[str, Callable[[Base, str], None]] = {

@@ -152,7 +152,7 @@ def _foretold(prose: Prose, found: Foretold, name: str) -> None:
 
 def prediction_words(sheet: PredictionSheet) -> Prose:
     """What a reading becomes, and what the piece was."""
-    prose = Prose().title(sheet.target, f"{sheet.reading}, {sheet.was}").gap()
+    prose = Prose().title(named(sheet.target, sheet.target_name), f"{sheet.reading}, {sheet.was}").gap()
     prose.colour(sheet.lab, "as read", sheet.was)
     if sheet.final is not None:
         _foretold(prose, sheet.final, sheet.becomes)
@@ -179,7 +179,7 @@ def _effect(prose: Prose, effect: EffectRow) -> None:
 
 def plan_words(plan: PlanSheet) -> Prose:
     """How an old finish is got again."""
-    prose = Prose().title(plan.name, f"{plan.target}, {plan.recipe}, revision {plan.revision}").gap()
+    prose = Prose().title(named(plan.target, plan.name), f"{plan.recipe}, revision {plan.revision}").gap()
     if plan.lab is not None:
         prose.colour(plan.lab, "as it was read")
     for fact in plan.facts:
@@ -205,7 +205,8 @@ def plan_words(plan: PlanSheet) -> Prose:
 def cause_words(found: CauseSheet) -> Prose:
     """Why a piece missed."""
     miss = ", ".join(f"{n} {show.signed(v)}" for n, v in zip(("L*", "a*", "b*"), found.miss, strict=True))
-    prose = Prose().title(f"{found.piece} against {found.reference}", f"ΔE00 {show.number(found.delta_e)} ({miss})")
+    piece, reference = named(found.piece, found.piece_name), named(found.reference, found.reference_name)
+    prose = Prose().title(f"{piece} against {reference}", f"ΔE00 {show.number(found.delta_e)} ({miss})")
     prose.heading("Likeliest first")
     for cause in found.causes:
         _effect(prose, cause)

@@ -11,6 +11,7 @@ from textual.content import Content
 from patina.bench.readings import tiles
 from patina.bench.readings.showing import preview, screen_colour
 from patina.language import shown
+from patina.sheets.named import named
 from tui import format as show
 from tui.screens.place import Place
 from tui.widgets.thumbnails import CACHE, COLUMNS, LINES, Thumbnails
@@ -105,7 +106,8 @@ class Measuring(Place):
 
         before = "The file is kept untouched. A chart in the picture makes it measurable."
         self.ask(
-            AskPath(f"A photograph for {target}", PHOTOGRAPHS, before=before), lambda path: self._add(target, path)
+            AskPath(f"A photograph for {named(target, self.called)}", PHOTOGRAPHS, before=before),
+            lambda path: self._add(target, path),
         )
 
     def _add(self, target: str, path: Path) -> None:
@@ -196,7 +198,9 @@ class Measuring(Place):
             return
         field = Field("reference", "Reference", "T1, C1, M1, D1 or L,a,b")
         form = Form(
-            f"Compare {chosen} with what?", [field], lambda values: self._check_reference(values["reference"], chosen)
+            f"Compare {named(chosen, self.called)} with what?",
+            [field],
+            lambda values: self._check_reference(values["reference"], chosen),
         )
         self.ask(form, lambda pair: self._compare(*pair))
 

@@ -13,6 +13,7 @@ from patina.colour.difference import compare
 from patina.colour.values import Lab
 from patina.errors import BadQuantity, NotFound, Refused
 from patina.matching.ageing import Aged, Course, Shift, as_delivered, fit_ageing, learn_shift, predict
+from patina.records.finding.naming import name_of
 from patina.records.matched import makings, masters_more
 from patina.records.pieces.casts import cast_sheet
 from patina.records.readings.readings import of_target, readings_of
@@ -41,6 +42,7 @@ class _Piece:
     recipe_id: int | None
     master: Any
     delivered_on: date | None
+    called: str = ""
 
 
 def foretell(
@@ -89,6 +91,7 @@ def foretell(
         courses=tuple(row for row, _ in courses),
         cautions=tuple(cautions),
         master_name="" if piece.master is None else piece.master.master.name,
+        target_name=piece.called,
     )
 
 
@@ -108,9 +111,10 @@ def _piece(session: Any, target: str) -> _Piece:
         made = makings.made_cast(session, owner, owner.number or owner.public_id)
         done = [t.done_on for t in cast_sheet(session, owner).treatments if t.done_on and "inspect" not in t.did]
         master = None if owner.master_id is None else sheet_of(session, session.get_one(MasterTable, owner.master_id))
-        return _Piece(owner.public_id, reading, earlier, made.recipe_id, master, max(done, default=owner.cast_on))
+        delivered = max(done, default=owner.cast_on)
+        return _Piece(owner.public_id, reading, earlier, made.recipe_id, master, delivered, name_of(session, owner))
     made = makings.made_tile(session, owner)
-    return _Piece(owner.public_id, reading, earlier, made.recipe_id, None, owner.made_on)
+    return _Piece(owner.public_id, reading, earlier, made.recipe_id, None, owner.made_on, owner.engraved)
 
 
 def _tile_readings(session: Any, recipe_id: int | None) -> dict[int, list[ReadingRow]]:

@@ -20,6 +20,7 @@ from patina.matching.circumstances import (
     known_circumstances,
 )
 from patina.matching.pooled import pool
+from patina.records.finding.naming import name_of
 from patina.records.matched import makings
 from patina.records.matched.makings import Made
 from patina.records.pieces.casts import cast_sheet
@@ -54,6 +55,7 @@ def reproduce(
     said = {fact_key(word): value for word, value in (now or {}).items()}
     with studio.store.view() as session:
         made, lab = made_of(session, target)
+        called = name_of(session, target_of(session, target))
         if made.recipe_id is None or made.revision_id is None:
             raise Refused(
                 f"{made.id} names no recipe, so there is nothing to repeat.",
@@ -81,7 +83,7 @@ def reproduce(
         mix = mix_deed(studio, f"R{made.recipe_id}", area=area, revision=revision)
     return PlanSheet(
         target=made.id,
-        name=made.name,
+        name=called,
         recipe=made.recipe,
         revision=revision,
         lab=lab,
@@ -109,6 +111,7 @@ def causes(studio: Studio, piece: str, reference: str) -> CauseSheet:
         second, second_lab = made_of(session, piece)
         recipe = second.recipe_id or first.recipe_id
         history = [] if recipe is None else history_of(session, recipe)
+        called = [name_of(session, target_of(session, made.id)) for made in (second, first)]
     one, two = Making(first.id, first.facts, first_lab), Making(second.id, second.facts, second_lab)
     found = find_causes(one, two, history)
     assert first_lab is not None and second_lab is not None
@@ -122,6 +125,8 @@ def causes(studio: Studio, piece: str, reference: str) -> CauseSheet:
         blank=tuple(words_of(k) for k in found.blank),
         history=len(others),
         words=found.words,
+        piece_name=called[0],
+        reference_name=called[1],
     )
 
 
