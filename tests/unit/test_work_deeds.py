@@ -102,6 +102,14 @@ def test_a_tile_bears_the_pot_it_was_worked_out_of(studio: Studio) -> None:
     assert [tiles.tile_sheet(studio, tile).batch for tile in made] == ["B1", None, third]
 
 
+def test_a_tile_that_is_not_on_record_is_said_beside_its_field(studio: Studio) -> None:
+    """What cannot be found to work on belongs to the field in which it was named."""
+    for wrong in ("T99", "C99"):
+        with pytest.raises(NotFound) as told:
+            work.start_work(studio, NewWork(wrong, "R1"))
+        assert told.value.field == "target"
+
+
 def test_what_was_planned_gives_way_to_what_was_done(studio: Studio) -> None:
     """The lines that a tile took over from its recipe go for the steps that were worked; a person's own words and
     the other steps stay."""

@@ -113,11 +113,7 @@ def target_of(session: Session, which: str) -> TileTable | CastTable:
     """The tile or cast of an id. Raises NotFound."""
     if letter_of(which) == "C":
         return fetch(session, CastTable, which, field="target")
-    try:
-        return tiles.find_tile(session, which)
-    except NotFound as trouble:
-        trouble.field = trouble.field or "target"
-        raise
+    return tiles.find_tile(session, which)
 
 
 def add_reading(studio: Studio, target: str, reading: NewReading) -> ReadingRow:

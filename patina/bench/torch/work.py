@@ -17,7 +17,7 @@ from patina.bench.readings.tiles import target_of
 from patina.bench.studio import Studio
 from patina.bench.torch.work_told import as_done, without_planned
 from patina.entries import NewTreatment, NewWork
-from patina.errors import BadQuantity, Refused
+from patina.errors import BadQuantity, NotFound, Refused
 from patina.records.access.rows import words_held
 from patina.records.pieces.casts import add_treatment
 from patina.records.recipes.recipes import find_recipe, find_revision
@@ -68,7 +68,7 @@ def start_work(studio: Studio, entry: NewWork) -> WorkSheet:
     who = studio.who(entry.done_by)
     with unit(studio.store, "start work", by=who) as deed:
         session = deed.session
-        target = target_of(session, entry.target)
+        target = _target(session, entry.target)
         revision = find_revision(session, find_recipe(session, entry.recipe), entry.revision)
         recipe = works.recipe_from(revision.document)
         if not recipe.steps:
@@ -88,6 +88,14 @@ def start_work(studio: Studio, entry: NewWork) -> WorkSheet:
         sheet = works.work_sheet(session, row)
         deed.commit()
     return sheet
+
+
+def _target(session: Session, which: str) -> TileTable | CastTable:
+    try:
+        return target_of(session, which)
+    except NotFound as trouble:
+        trouble.field = "target"
+        raise
 
 
 def _in_order(entry: NewWork) -> None:
