@@ -6,7 +6,16 @@ from collections.abc import Sequence
 from datetime import date
 
 from patina.reports import figures
-from patina.reports.colour_words import COLOUR_NOTE, ColourOf, NearOnly, Picture, always_exact, photographs, swatch
+from patina.reports.colour_words import (
+    COLOUR_NOTE,
+    FORMULAS,
+    ColourOf,
+    NearOnly,
+    Picture,
+    always_exact,
+    photographs,
+    swatch,
+)
 from patina.reports.document import (
     Block,
     Cell,
@@ -24,7 +33,6 @@ from patina.reports.document import (
 from patina.reports.finish_record import NOT_WRITTEN, SEALED, fact
 from patina.sheets.matching import AgreedSheet, ApprovalRow, ConcessionRow, HoldingRow, ZoneRow
 from patina.sheets.named import named
-
 
 UNSAID = ("", "not stated")
 
@@ -71,7 +79,7 @@ def agreed_document(
 def _head(sheet: AgreedSheet) -> tuple[tuple[str, str], ...]:
     agreed = sheet.master
     return (
-        ("limit ΔE", f"{figures.plain(agreed.limit_de, 1)} ({agreed.formula})"),
+        ("limit ΔE", f"{figures.plain(agreed.limit_de, 1)} ({FORMULAS.get(agreed.formula, agreed.formula)})"),
         fact("viewed in", agreed.light),
         fact("wax", agreed.wax_state),
         fact("metal", agreed.warmth),

@@ -8,7 +8,8 @@ from datetime import date
 from html import escape
 from string import Template
 
-from patina.reports.colour_words import ColourOf, Picture
+from patina.language import reader, shown
+from patina.reports.colour_words import FORMULAS, ColourOf, Picture
 from patina.sheets import Lab, Part, VerdictSheet
 from patina.sheets.matching import AgreedSheet, ApprovalRow, ZoneRow
 from patina.sheets.verdicts import FindingRow
@@ -17,10 +18,15 @@ SCREEN_CAUTION = (
     "Screens and printers differ, and the light you sit in changes what you see. These blocks show what to expect; "
     "they are not the piece. Approve from the piece or its tile in your hand, under the agreed light."
 )
+NEAR_ONLY = "A screen can only come near one of these colours; the figures count."
+HOW_SURE = (
+    "± is how sure the measurement is (95 %). A piece is called inside or outside only where that does not change the "
+    "answer."
+)
 _WORDS = {"pass": "inside what was agreed", "fail": "outside what was agreed", "cannot be told": "cannot be told yet"}
 _SIGNS = {"pass": "✓", "fail": "✗", "cannot be told": "?"}
 _PAGE = Template("""<!DOCTYPE html>
-<html lang="en">
+<html lang="$language">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
@@ -45,7 +51,7 @@ figure { margin: .8rem 0; } img { max-width: 100%; }
 .line { border-bottom: 1px solid #333; height: 2.2rem; } .tick { margin-right: 1.4rem; white-space: nowrap; }
 .block, .tones, .pair, .caution { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 td.d { white-space: nowrap; } h2 { break-after: avoid; } tr, figure, .pair, .whole { break-inside: avoid; }
-@page { margin: 14mm 16mm 16mm; @bottom-right { content: counter(page) " of " counter(pages); font-size: 9pt; } }
+@page { margin: 14mm 16mm 16mm; @bottom-right { content: counter(page) " $of " counter(pages); font-size: 9pt; } }
 @media print {
   html { font-size: 13px; } body { margin: 0; padding: 0; max-width: none; font-size: 10pt; line-height: 1.35; }
   h2 { margin-top: 1.1rem; } .pair { height: 6rem; padding: .8rem; } .line { height: 1.9rem; }
@@ -79,7 +85,7 @@ def page(
     """
     parts = [
         _head(agreed, name, studio, made_on),
-        f'<p class="caution"><strong>Before you judge.</strong> {escape(SCREEN_CAUTION)}</p>',
+        f'<p class="caution"><strong>{_say("Before you judge.")}</strong> {_say(SCREEN_CAUTION)}</p>',
         _colours(agreed, verdict, colour_of, near_only),
         _differences(verdict),
         _tones(verdict, colour_of),
@@ -88,7 +94,19 @@ def page(
         _signing(agreed, name),
     ]
     title = f"{name}: {agreed.master.name}"
-    return _PAGE.substitute(title=escape(title), body="\n".join(p for p in parts if p))
+    return _PAGE.substitute(
+        language=reader().language, of=shown("of"), title=_say(title), body="\n".join(p for p in parts if p)
+    )
+
+
+def _say(words: str) -> str:
+    """Words as the reader reads them, as HTML."""
+    return escape(shown(words))
+
+
+def _row_of_heads(*heads: str) -> str:
+    """The beginning of a table."""
+    return f"<table><tr>{''.join(f'<th>{_say(head)}</th>' for head in heads)}</tr>"
 
 
 def _head(agreed: AgreedSheet, name: str, studio: str, made_on: date) -> str:
@@ -96,12 +114,12 @@ def _head(agreed: AgreedSheet, name: str, studio: str, made_on: date) -> str:
     said = [
         f"agreed finish {m.id}, {m.name}",
         f"agreed by {m.agreed_by}" if m.agreed_by else "",
-        f"on {m.agreed_on:%Y-%m-%d}" if m.agreed_on else "",
+        f"agreed on {m.agreed_on:%Y-%m-%d}" if m.agreed_on else "",
         f"to look {agreed.aim.removeprefix('as ')}" if agreed.aim == "as today" else "",
     ]
-    rows = [studio, ", ".join(w for w in said if w), f"page of {made_on:%Y-%m-%d}"]
-    lines = "<br>".join(escape(r) for r in rows if r)
-    return f'<h1>{escape(name)}</h1>\n<p class="quiet">{lines}</p>'
+    rows = [studio, ", ".join(shown(w) for w in said if w), f"page of {made_on:%Y-%m-%d}"]
+    lines = "<br>".join(_say(r) for r in rows if r)
+    return f'<h1>{_say(name)}</h1>\n<p class="quiet">{lines}</p>'
 
 
 def _style(lab: Lab, colour_of: ColourOf) -> str:
@@ -111,24 +129,25 @@ def _style(lab: Lab, colour_of: ColourOf) -> str:
 
 
 def _block(label: str, lab: Lab, colour_of: ColourOf) -> str:
-    figures = f"L* {lab.L:.1f} a* {lab.a:.1f} b* {lab.b:.1f}"
-    text = f"{escape(label)}<br>{figures}"
+    figures = _say(f"L* {lab.L:.1f} a* {lab.a:.1f} b* {lab.b:.1f}")
+    text = f"{_say(label)}<br>{figures}"
     return f'<div class="block" style="{_style(lab, colour_of)}"><span>{text}</span></div>'
 
 
 def _colours(agreed: AgreedSheet, verdict: VerdictSheet, colour_of: ColourOf, near_only: Callable[[Lab], bool]) -> str:
     one, two = verdict.comparison.reference_lab, verdict.comparison.sample_lab
     lines = [
-        "<section><h2>Side by side</h2>",
+        f"<section><h2>{_say('Side by side')}</h2>",
         f'<div class="pair">{_block("agreed", one, colour_of)}{_block("this piece", two, colour_of)}</div>',
     ]
     limits = [z for z in agreed.zones if z.light_limit or z.dark_limit]
     lines += [_limits(z, colour_of) for z in limits]
     if near_only(one) or near_only(two):
-        lines.append('<p class="quiet">A screen can only come near one of these colours; the figures count.</p>')
+        lines.append(f'<p class="quiet">{_say(NEAR_ONLY)}</p>')
     m = agreed.master
-    state = f"Colours are CIELAB, {one.illuminant}, {one.observer}°; agreed {m.wax_state} and {m.warmth}, "
-    lines.append(f'<p class="quiet">{escape(state)}under {escape(m.light)}.</p></section>')
+    state = f"Colours are CIELAB, {one.illuminant}, {one.observer}°."
+    agreed_on = f"It was agreed {m.wax_state} and {m.warmth}, under {m.light}."
+    lines.append(f'<p class="quiet">{_say(state)} {_say(agreed_on)}</p></section>')
     return "\n".join(lines)
 
 
@@ -145,22 +164,19 @@ def _differences(verdict: VerdictSheet) -> str:
     d = verdict.comparison.difference
     word = _WORDS[verdict.verdict]
     lines = [
-        "<section><h2>How far apart</h2>",
-        f'<p class="verdict">{_SIGNS[verdict.verdict]} {escape(word)}</p>',
-        f"<p>Beside the agreed colour the piece is {escape(d.words)}.</p>"
+        f"<section><h2>{_say('How far apart')}</h2>",
+        f'<p class="verdict">{_SIGNS[verdict.verdict]} {_say(word)}</p>',
+        f"<p>{_say(f'Beside the agreed colour the piece is {d.words}.')}</p>"
         if d.delta_e >= 0.5
-        else "<p>No difference to speak of.</p>",
-        "<table><tr><th>zone</th><th>of</th><th>difference</th><th>limit</th><th></th></tr>",
+        else f"<p>{_say('No difference to speak of.')}</p>",
+        _row_of_heads("zone", "measure", "difference", "limit", ""),
     ]
     lines += [_finding(f) for f in verdict.findings]
     lines.append("</table>")
     if verdict.remedy:
-        lines.append(f"<p>{escape(verdict.remedy)}</p>")
-    lines += [f'<p class="quiet">{escape(c)}</p>' for c in verdict.cautions]
-    lines.append(
-        '<p class="quiet">± is how sure the measurement is (95 %). A piece is called inside or outside only where that '
-        "does not change the answer.</p></section>"
-    )
+        lines.append(f"<p>{_say(verdict.remedy)}</p>")
+    lines += [f'<p class="quiet">{_say(c)}</p>' for c in verdict.cautions]
+    lines.append(f'<p class="quiet">{_say(HOW_SURE)}</p></section>')
     return "\n".join(lines)
 
 
@@ -168,11 +184,11 @@ def _finding(f: FindingRow) -> str:
     doubt = "± not known" if f.expanded is None else f"± {f.expanded:.1f}"
     limit = "not beyond the tile" if f.limit == 0 else f"{f.limit:g}"
     cells = (
-        escape(f.zone),
-        escape(f.of),
-        f"{_signed(f.value)} {doubt}",
-        limit,
-        _SIGNS[f.outcome] + " " + _WORDS[f.outcome],
+        _say(f.zone),
+        _say(f.of),
+        _say(f"{_signed(f.value)} {doubt}"),
+        _say(limit),
+        _SIGNS[f.outcome] + " " + _say(_WORDS[f.outcome]),
     )
     one, two, three, four, five = cells
     return f'<tr><td>{one}</td><td>{two}</td><td class="n">{three}</td><td class="n">{four}</td><td>{five}</td></tr>'
@@ -187,9 +203,9 @@ def _signed(value: float) -> str:
 def _tones(verdict: VerdictSheet, colour_of: ColourOf) -> str:
     if not verdict.mottle:
         return ""
-    lines = ["<section><h2>Tones and their shares</h2>"]
+    lines = [f"<section><h2>{_say('Tones and their shares')}</h2>"]
     for m in verdict.mottle:
-        lines += [f"<p>{escape(m.zone)}: {escape(m.words)}</p>"]
+        lines += [f"<p>{_say(m.zone)}: {_say(m.words)}</p>"]
         lines += [
             _bar(word, tones, colour_of) for word, tones in (("agreed", m.agreed), ("this piece", m.sample)) if tones
         ]
@@ -202,17 +218,17 @@ def _bar(word: str, tones: Sequence[Part], colour_of: ColourOf) -> str:
         for t in tones
     )
     shares = ", ".join(f"{100 * t.share:.0f} %" for t in tones)
-    return f'<div class="tones">{cells}</div><p class="quiet">{escape(word)}: {shares}</p>'
+    return f'<div class="tones">{cells}</div><p class="quiet">{_say(word)}: {shares}</p>'
 
 
 def _pictures(pictures: Sequence[Picture]) -> str:
     if not pictures:
         return ""
-    lines = ["<section><h2>Photographs</h2>"]
+    lines = [f"<section><h2>{_say('Photographs')}</h2>"]
     for p in pictures:
         kind = "png" if p.suffix == ".png" else "jpeg"
         data = base64.b64encode(p.content).decode("ascii")
-        caption = escape(p.caption)
+        caption = _say(p.caption)
         lines.append(
             f'<figure><img alt="{caption}" src="data:image/{kind};base64,{data}"><figcaption class="quiet">{caption}'
             "</figcaption></figure>"
@@ -223,33 +239,36 @@ def _pictures(pictures: Sequence[Picture]) -> str:
 def _held(held: Sequence[ApprovalRow]) -> str:
     if not held:
         return ""
-    lines = ["<section><h2>Seen so far</h2><table><tr><th>on</th><th>who</th><th>answer</th><th>how</th></tr>"]
+    lines = [f"<section><h2>{_say('Seen so far')}</h2>", _row_of_heads("when", "who", "answer", "how")]
     for a in held:
         how = ", ".join(w for w in (a.seen, a.state, a.light, a.place) if w and w != "not stated")
-        answer = escape(a.answer) + (f"<br>{escape(a.remarks)}" if a.remarks else "")
+        answer = _say(a.answer) + (f"<br>{_say(a.remarks)}" if a.remarks else "")
         lines.append(
             f'<tr><td class="d">{a.held_on:%Y-%m-%d}</td>'
-            f"<td>{escape(a.who)} ({escape(a.role)})</td><td>{answer}</td>"
-            f"<td>{escape(how)}</td></tr>"
+            f"<td>{_say(a.who)} ({_say(a.role)})</td><td>{answer}</td>"
+            f"<td>{_say(how)}</td></tr>"
         )
     return "\n".join([*lines, "</table></section>"])
 
 
 def _signing(agreed: AgreedSheet, name: str) -> str:
+    formula = FORMULAS.get(agreed.master.formula, agreed.master.formula)
     ticks = "".join(
-        f'<span class="tick">☐ {word}</span>'
+        f'<span class="tick">☐ {_say(word)}</span>'
         for word in ("approved", "approved with remarks", "not approved", "show again")
     )
-    how = "".join(f'<span class="tick">☐ {word}</span>' for word in ("piece in hand", "tile in hand", "picture only"))
+    how = "".join(
+        f'<span class="tick">☐ {_say(word)}</span>' for word in ("piece in hand", "tile in hand", "picture only")
+    )
     fields = "".join(
-        f'<div><div class="line"></div>{escape(word)}</div>'
+        f'<div><div class="line"></div>{_say(word)}</div>'
         for word in ("name", "signature", "date and place", "light it was seen under")
     )
     return (
-        f'<section class="whole"><h2>Your answer</h2><p>On {escape(name)}, against {escape(agreed.master.id)} '
-        f"{escape(agreed.master.name)}:</p><p>{ticks}</p>"
-        f'<p>Seen: {how}</p><p>Remarks</p><div class="line"></div>'
+        f'<section class="whole"><h2>{_say("Your answer")}</h2>'
+        f"<p>{_say(f'On {name}, against {agreed.master.id} {agreed.master.name}:')}</p><p>{ticks}</p>"
+        f'<p>{_say("Seen:")} {how}</p><p>{_say("Remarks")}</p><div class="line"></div>'
         f'<div class="line"></div><div class="sign">{fields}</div>'
-        f'<p class="quiet">Limit agreed: ΔE {agreed.master.limit_de:g} ({escape(agreed.master.formula)}).</p>'
+        f'<p class="quiet">{_say(f"Limit agreed: ΔE {agreed.master.limit_de:g} ({formula}).")}</p>'
         "</section>"
     )

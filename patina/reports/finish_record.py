@@ -11,6 +11,7 @@ from patina.language import shown
 from patina.reports import figures
 from patina.reports.colour_words import (
     COLOUR_NOTE,
+    FORMULAS,
     ColourOf,
     NearOnly,
     Picture,
@@ -183,7 +184,8 @@ def _tile_facts(tile: TileSheet) -> tuple[tuple[str, str], ...]:
 
 def agreed_swatch(master: MasterSheet, colour_of: ColourOf, near_only: NearOnly = always_exact) -> Swatch:
     """The agreed colour with its limit, and by whom and when it was agreed."""
-    limit = f"limit ΔE {figures.plain(master.limit_de, 1)} ({master.formula}), light {master.light}"
+    formula = FORMULAS.get(master.formula, master.formula)
+    limit = f"limit ΔE {figures.plain(master.limit_de, 1)} ({formula}), light {master.light}"
     agreed = f"agreed by {master.agreed_by or 'nobody named'} {figures.day(master.agreed_on)}".strip()
     return swatch(f"agreed: {master.name}", master.lab, colour_of, more=f"{limit}; {agreed}", near_only=near_only)
 

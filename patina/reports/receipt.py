@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from patina.language import shown
 from patina.reports import figures
 from patina.reports.document import Block, Document, Facts, Group, Heading, Paragraph, Signatures
 from patina.sheets.access import HandoverRow
@@ -31,7 +34,6 @@ def receipt_document(sheet: BundleSheet, given: HandoverRow, *, studio: str = ""
 def _copy(name: str, sheet: BundleSheet, given: HandoverRow, studio: str) -> tuple[Block, ...]:
     holds = f"{_n(sheet.records, 'record')}, {_n(sheet.photographs, 'photograph')}"
     left = f"{_n(len(sheet.left_out), 'cell')}, {_n(len(sheet.withheld), 'recipe')}"
-    rows = ", ".join(f"{name.replace('_', ' ')} {rows}" for name, rows in sheet.tables)
     facts = [
         ("file", given.file_name),
         ("size", f"{sheet.size_bytes} bytes"),
@@ -47,7 +49,7 @@ def _copy(name: str, sheet: BundleSheet, given: HandoverRow, studio: str) -> tup
         Heading(name),
         Paragraph(sheet.sha256, lead="SHA-256", size="small"),
         Facts(tuple((k, v) for k, v in facts if v), columns=3),
-        Paragraph(rows, lead="In it, by table", size="small"),
+        Paragraph(_contents(sheet.tables), lead="In it:", size="small"),
         Paragraph(PROOF, size="small"),
         Signatures(
             (
@@ -57,6 +59,32 @@ def _copy(name: str, sheet: BundleSheet, given: HandoverRow, studio: str) -> tup
         ),
     )
     return (Group(blocks),)
+
+
+# Tables whose rows are things that a person would count; parts of treatments and all else are counted together.
+_COUNTED = {
+    "piece": "piece",
+    "cast_piece": "cast",
+    "master": "agreed finish",
+    "recipe": "recipe",
+    "tile": "tile",
+    "batch": "pot",
+    "lot": "lot",
+    "photograph": "photograph",
+    "reading": "reading",
+    "conservation": "treatment record",
+}
+
+
+def _contents(tables: Sequence[tuple[str, int]]) -> str:
+    """What is in a bundle, as people count it."""
+    rows = dict(tables)
+    said = [f"{rows[name]} × {shown(thing)}" for name, thing in _COUNTED.items() if rows.get(name)]
+    parts = sum(n for name, n in tables if name.startswith("conservation_"))
+    others = sum(n for name, n in tables if name not in _COUNTED and not name.startswith("conservation_"))
+    said += [shown(f"entries in treatment records: {parts}")] if parts else []
+    said += [shown(f"rows that belong to them: {others}")] if others else []
+    return ", ".join(said)
 
 
 def _n(n: int, thing: str) -> str:

@@ -75,8 +75,8 @@ def leave(sheet: TreatmentSheet) -> list[Block]:
     )
     blocks = section("People who worked on it or decided", columns, people)
     asked = (
-        Column("what", "26mm"),
-        Column("given by", "48mm"),
+        Column("what", "31mm"),
+        Column("given by", "46mm"),
         Column("in writing", "1fr"),
         Column("what it covers", "1fr"),
     )

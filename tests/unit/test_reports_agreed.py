@@ -79,7 +79,7 @@ def test_everything_that_was_agreed_is_on_paper(tmp_path: Path) -> None:
         agreed.agreed_by,
         "to look as new",
         "limit ΔE",
-        "2 (de2000)",
+        "2 (CIEDE2000)",
         "limit of tones",
         "Zone: face",
         "T1 HM-1",

@@ -125,7 +125,7 @@ def test_the_finish_record_shows_colour_figures_and_history(tmp_path: Path) -> N
         "2.30 m²",
         "L* 28.5 a* 6.0 b* 9.0",
         "L* 28.1 a* 6.2 b* 9.4",
-        "limit ΔE 2 (de2000)",
+        "limit ΔE 2 (CIEDE2000)",
         "± 0.9 ΔE00 (95 %)",
         "uncertainty not known",
         "70 %",
