@@ -15,14 +15,11 @@ from patina.bench.entry_rules import Rules
 from patina.bench.pots.pot_rules import may_be_used
 from patina.bench.readings.tiles import target_of
 from patina.bench.studio import Studio
-from patina.bench.torch.work_told import as_done, without_planned
-from patina.entries import NewTreatment, NewWork
+from patina.bench.torch.work_kept import keep_what_was_done
+from patina.entries import NewWork
 from patina.errors import BadQuantity, NotFound, Refused
-from patina.records.access.rows import words_held
-from patina.records.pieces.casts import add_treatment
 from patina.records.recipes.recipes import find_recipe, find_revision
 from patina.records.studio.unit import unit
-from patina.records.tables.base import searchable
 from patina.records.tables.first import RevisionTable, TileTable
 from patina.records.tables.ids import fetch
 from patina.records.tables.pieces import CastTable
@@ -362,40 +359,6 @@ def end_work(studio: Studio, which: str, *, seen: int | None = None, by: str = "
         row.ended_at = datetime.now(UTC)
         session.flush()
         sheet = works.work_sheet(session, row)
-        _as_treatment(session, row, sheet, state)
+        keep_what_was_done(session, row, sheet, state)
         deed.commit()
     return sheet
-
-
-def _as_treatment(session: Session, row: WorkTable, sheet: WorkSheet, state: State) -> None:
-    lines = as_done(sheet)
-    if row.tile_id is not None:
-        tile = session.get_one(TileTable, row.tile_id)
-        if words_held(session, tile):  # a server keeps them from whoever is at work; the work itself tells the lines
-            return
-        mark = f"{row.public_id}: "  # taken up after its end, a work is told once
-        before = [said for said in without_planned(tile.as_done, sheet) if not said.startswith(mark)]
-        tile.as_done = [*before, *(mark + s for s in lines)]
-        tile.search_text = searchable(tile.search_text, *tile.as_done)
-        if tile.batch_id is None and (pot := _only_pot(session, state)) and pot.revision_id == tile.revision_id:
-            tile.batch_id = pot.id
-        return
-    areas = [z.area_m2 for z in sheet.zones]
-    entry = NewTreatment(
-        cast=sheet.row.target,
-        did=f"worked at the torch: {sheet.row.id}",
-        zone=", ".join(z.name for z in sheet.zones),
-        as_done=lines,
-        area_m2=None if None in areas else sum(a for a in areas if a is not None),
-        done_on=row.started_at.date(),
-        done_by=row.done_by,
-        note=row.note,
-    )
-    cast = session.get_one(CastTable, row.cast_id)
-    pot = _only_pot(session, state)
-    add_treatment(session, entry, cast, revision_id=row.revision_id, batch_id=None if pot is None else pot.id)
-
-
-def _only_pot(session: Session, state: State) -> BatchTable | None:
-    """The pot of a work, where it was worked out of one alone."""
-    return session.get(BatchTable, state.pots[-1]) if len(set(state.pots)) == 1 else None
