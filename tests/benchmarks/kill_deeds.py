@@ -41,7 +41,8 @@ from patina.bench.sealing import amend, seal
 from patina.bench.shelves import shelf
 from patina.bench.studio import Studio, open_studio
 from patina.bench.torch import work
-from patina.bench.treating.treat import begin_treatment
+from patina.bench.treating.treat import begin_treatment, write_part
+from patina.bench.treating.treat_care import hand_on_care
 from patina.entries import (
     NewApproval,
     NewBatch,
@@ -120,6 +121,12 @@ def _mix(studio: Studio, n: int) -> None:
     batches.mix_batch(studio, NewBatch("R1", 1, SOLUTION, 100, (line,)))
 
 
+def _hand_on(studio: Studio, n: int) -> None:
+    earlier, later = (begin_treatment(studio, {"cast": "C1", "name": f"{word} {n}"}).id for word in ("care", "next"))
+    point = write_part(studio, earlier, "care", {"trigger": "months", "task": f"wax {n}"}).id
+    hand_on_care(studio, later, take_over={point: "it goes on"}, end={})
+
+
 # n is new for each deed
 DEEDS: dict[str, Callable[[Studio, int], object]] = {
     "recipe saved": lambda s, n: finishes.save_recipe(s, recipe(n, CHANCE)),
@@ -151,6 +158,7 @@ DEEDS: dict[str, Callable[[Studio, int], object]] = {
     "setting": lambda s, n: settings.change_setting(s, "studio-name", f"Studio {n}"),
     "backup": _backup,
     "archive": _archive,
+    "care handed on": _hand_on,
     "conservator's record": lambda s, n: begin_treatment(s, {"cast": "C1", "name": f"treatment {n}"}),
 }
 

@@ -27,7 +27,9 @@ def _words_and_sources(studio: Studio, _id: str, path: Path) -> Any:
     from patina.sources import bibliography
 
     terms, scales, triggers = list_terms(), list_scales(), list_triggers()
-    used = [s for t in terms for s in (t.source, t.id_source)] + [s.source for s in (*scales, *triggers)]
+    used = (
+        [s for t in terms for s in (t.source, t.id_source)] + [s.source for s in scales] + [t.source for t in triggers]
+    )
     used += [key for ask in asks() for key in ask.asked_by]
     keys = {key.strip() for words in used for key in words.replace(",", ";").split(";") if key.strip()}
     sources = [source for key, source in bibliography().items() if key in keys]
