@@ -11,7 +11,7 @@ from textual import events
 START = "!"
 SILENCE_S = 0.2  # a scanner leaves less between two characters, and this much after its last
 PATIENCE_S = 8.0
-_ID = re.compile(r"\b[A-Z]\d{1,9}\b")
+_ID = re.compile(r"\b[A-Z]{1,2}\d{1,9}\b")
 
 
 class Scan:

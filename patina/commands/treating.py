@@ -189,7 +189,9 @@ def complete(which: str, purpose: str | None, studio: str | None, as_json: bool)
         sheet = treatment_sheet(opened, which)
     wanted = [c for c in sheet.completeness if purpose in (None, c.purpose)]
     document = [c for c in sheet.as_json()["completeness"] if purpose in (None, c["purpose"])]
-    say(as_json, {"items": document}, "\n".join(line for c in wanted for line in completeness_lines(c, sheet.id)))
+    lines = [line for c in wanted for line in completeness_lines(c, sheet.id)]
+    told = [line if line.strip().startswith("patina ") else shown(line) for line in lines]  # what is typed stays
+    say(as_json, {"items": document}, "\n".join(told), as_it_is=True)
 
 
 @treatment.command()

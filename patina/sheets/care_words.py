@@ -6,23 +6,24 @@ from patina.sheets.treatment import CareRow, CareStatus, TreatmentSheet
 
 
 def care_words(status: CareStatus) -> str:
-    """Where one point of the schedule stands."""
+    """Where one point of the schedule stands: its parts with dots between, so that each is read by itself."""
     state = {"act": "ACT NOW", "overdue": f"OVERDUE by {status.days} days", "soon": "soon", "in time": "in time"}
-    what = f"{status.item.id} {status.trigger.name}: {status.item.value.task}"
+    what = f"{status.item.id} · {status.trigger.name} · {status.item.value.task}"
     if status.state == "ended":
-        return f"{what}: {status.why}"
-    return f"{what}: {state[status.state]} ({status.next_on}); {status.why}"
+        return f"{what} · {status.why}"
+    return f"{what} · {state[status.state]} ({status.next_on}) · {status.why}"
 
 
 def care_row_words(row: CareRow) -> str:
     """A point of care in a list of several treatments: the object, where the point stands, and what it stems from."""
     thing = f"{row.title} {row.number}".strip()
-    return f"{thing}: {care_words(row.status)}. {stems_from(row)}"
+    return f"{thing} · {care_words(row.status)} · {stems_from(row)}"
 
 
 def care_of_words(row: CareRow) -> str:
     """A point of care and the treatment it is of, in a few words."""
-    return f"{row.status.item.id} {row.status.trigger.name}: {row.status.item.value.task} ({row.treatment} {row.name})"
+    point = f"{row.status.item.id} · {row.status.trigger.name} · {row.status.item.value.task}"
+    return f"{point} · {row.treatment} {row.name}"
 
 
 def stems_from(row: CareRow) -> str:

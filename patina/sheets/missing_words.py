@@ -62,7 +62,7 @@ def completeness_lines(found: Completeness, treatment: str) -> list[str]:
     lines = [f"As a {found.purpose}: {found.asked - len(found.missing)} of {found.asked}; missing:"]
     for missing in found.missing:
         lines.append(f"  {missing.ask.wanted} (asked for by: {missing.ask.clause})")
-        lines.append(f"    {missing.detail} {missing.ask.do}")
+        lines += [f"    {missing.detail}", f"    {missing.ask.do}"]
         if fill := fill_of(treatment, missing):
             lines.append(f"    {fill.command}")
     return lines

@@ -311,7 +311,8 @@ def found_lines(sheet: TreatmentSheet) -> list[str]:
         for p in sheet.patch_changes
     ]
     for extraction in sheet.extractions:
-        lines += [*extraction_lines(extraction), *(f"  {line}" for line in extraction_table(extraction))]
+        lines += extraction_lines(extraction)
+        lines += [f"  {line}" for line in extraction_table(extraction)] if extraction.points else []
     lines += [layer_words(layer) for layer in sheet.layers]
     for pair in sheet.pairs:
         lines += [f"{pair.before.id} and {pair.after.id} ({pair.view}): {words}" for words in pair.cautions]

@@ -34,7 +34,7 @@ async def _to_later(person: Driver) -> Any:
     await person.press("4")
     await person.until(lambda: person.app.current_mode == "casts" and person.app.screen.sheet is not None)
     await person.press("w")
-    await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+    await person.until(lambda: person.app.screen.query("#choices"))
     await person.press("enter")  # the newest stands first
     return await person.until(
         lambda: type(person.app.screen).__name__ == "Treatment" and person.app.screen.sheet and person.app.screen
@@ -42,8 +42,8 @@ async def _to_later(person: Driver) -> Any:
 
 
 async def _form(person: Driver) -> None:
-    await person.until(lambda: type(person.app.screen).__name__ == "Form")
-    assert person.app.screen.fields[0].label == "CI1 by months: wax it (CT1 New wax)"
+    await person.until(lambda: person.app.screen.query("#field-CI1"))
+    assert person.app.screen.fields[0].label == "CI1 · by months · wax it · CT1 New wax"
     assert "goes on reminding" in dict(person.app.screen.fields[0].meanings)["leave"]
 
 
@@ -52,7 +52,7 @@ async def test_the_end_of_a_treatment_offers_earlier_care(running: Start, twice:
     async with running((80, 24)) as person:
         screen = await _to_later(person)
         await person.press("e")
-        await person.until(lambda: type(person.app.screen).__name__ == "GoingForm")
+        await person.until(lambda: person.app.screen.query("#field-finished_on"))
         await person.fill(finished_on="2026-04-20")
         await person.press("ctrl+s")
         await _form(person)
@@ -75,14 +75,14 @@ async def test_signing_asks_for_earlier_care_first(running: Start, twice: Studio
         await person.press("S")
         await _form(person)
         await person.press("ctrl+s")
-        await person.until(lambda: "statement" in {field.key for field in person.app.screen.fields})
+        await person.until(lambda: person.app.screen.query("#field-statement"))
         await person.press("ctrl+s")
         await person.until(lambda: person.app.screen is screen and getattr(screen.signed, "sealed", False))
         assert len(screen.sheet.earlier_care) == 1, "left as it was"
         screen.go_to("care")
         await person.until(lambda: "Care of earlier treatments" in person.sheet())
         await person.press("n")
-        await person.until(lambda: type(person.app.screen).__name__ == "Choose")
+        await person.until(lambda: person.app.screen.query("#choices"))
         await person.press("end", "enter")
         await _form(person)
         await person.fill(CI1="end", why="the wax is off", by="Ida")

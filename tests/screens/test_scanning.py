@@ -11,6 +11,8 @@ import pytest
 from PIL import Image
 from screens_driver import Running
 
+from patina.bench.studio import Studio
+from patina.bench.treating import treat
 from patina.reports.typeset import qr_svg
 
 
@@ -24,6 +26,18 @@ async def test_a_scanned_code_opens_its_record(running: Callable[..., Running], 
         await driver.until(lambda: getattr(getattr(driver.app.screen, "sheet", None), "row", None) is not None)
         await driver.until(lambda: driver.app.screen.sheet.row.id == "T1")
         assert not driver.app.screen.is_modal
+
+
+async def test_the_code_of_a_treatment_report_opens_the_treatment(
+    running: Callable[..., Running], studio: Studio
+) -> None:
+    """Ids of two letters are ids too."""
+    treat.begin_treatment(studio, {"cast": "C1", "name": "New wax"})
+    async with running((120, 36)) as driver:
+        await driver.until_text("Slipway brown")
+        await driver.hold_keys("!treatment CT1\nQuay seal\nQT 1\n")
+        await driver.until(lambda: driver.app.current_mode == "casts")
+        await driver.until(lambda: getattr(getattr(driver.app.screen, "sheet", None), "id", None) == "CT1")
 
 
 async def test_a_code_without_an_id_is_told(running: Callable[..., Running]) -> None:

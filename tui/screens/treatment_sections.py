@@ -214,7 +214,7 @@ def _care(sheet: TreatmentSheet, prose: Prose) -> None:
             prose.text(care_words(status))
     if sheet.earlier_care:
         prose.heading("Care of earlier treatments that still reminds")
-        prose.bullets(f"{care_words(row.status)}. {stems_from(row)}" for row in sheet.earlier_care)
+        prose.bullets(f"{care_words(row.status)} · {stems_from(row)}" for row in sheet.earlier_care)
         prose.text("n takes it over or ends it.", "$text-muted")
 
 
@@ -251,10 +251,10 @@ def missing_words(sheet: TreatmentSheet) -> Prose:
         prose.heading(f"As a {one.purpose}: {one.asked - len(one.missing)} of {one.asked}; missing:")
         for missing in one.missing:
             prose.bullets([missing.ask.wanted])
-            prose.text(f"{missing.detail} {missing.ask.do}", indent=3)
+            prose.text(missing.detail, indent=3)
+            fill = fill_of(sheet.id, missing)
+            prose.text(" · ".join(filter(None, (missing.ask.do, fill and fill.on_screen))), "bold", indent=3)
             prose.text(f"asked for by: {missing.ask.clause}", "$text-muted", indent=3)
-            if fill := fill_of(sheet.id, missing):
-                prose.text(f"→ {fill.on_screen}", "bold", indent=3)
     return prose
 
 
