@@ -253,7 +253,8 @@ def missing_words(sheet: TreatmentSheet) -> Prose:
             prose.bullets([missing.ask.wanted])
             prose.text(missing.detail, indent=3)
             fill = fill_of(sheet.id, missing)
-            prose.text(" · ".join(filter(None, (missing.ask.do, fill and fill.on_screen))), "bold", indent=3)
+            do = missing.ask.do if fill is None else f"{missing.ask.do} · {fill.on_screen}"
+            prose.text(do, "bold", indent=3)
             prose.text(f"asked for by: {missing.ask.clause}", "$text-muted", indent=3)
     return prose
 
