@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from screens_driver import Driver, Running
@@ -295,3 +296,22 @@ async def test_the_rack_in_other_orders(running: Start, studio: Studio) -> None:
         await person.until(lambda: [r.engraved for r in rows.rows] == ["QT-1", "QT-2", "QT-0"])
         await person.press("o", "o")
         await person.until(lambda: rows.rows[-1].engraved == "QT-0" and rows.rows[0].recipe == "Slipway brown")
+
+
+async def test_the_rack_is_asked_for_once_before_anybody_goes_there(
+    running: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While nobody waits, one tile is asked for from the first place: what is slow about the first question of a list
+    is over when somebody goes to the rack."""
+    asked: list[dict[str, Any]] = []
+    real = tiles.list_tiles
+
+    def heard(studio: Studio, *words: Any, **options: Any) -> Any:
+        asked.append(options)
+        return real(studio, *words, **options)
+
+    monkeypatch.setattr(tiles, "list_tiles", heard)
+    async with running() as person:
+        await person.until(lambda: {"limit": 1} in asked)
+        assert person.app.current_mode == "finishes"
+        await person.until(lambda: not person.app.jobs.running)
