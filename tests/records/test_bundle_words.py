@@ -20,7 +20,19 @@ from patina.records.archive.shape import shapes
 
 pytestmark = pytest.mark.one_engine("sqlite", why="what is looked at is the file, not the database it came from")
 # columns whose name says all that there is to say
-PLAIN = {"aim", "coats", "dated", "drafted_on", "finished_on", "name", "passes", "result", "seen_on", "supplier", "visits"}
+PLAIN = {
+    "aim",
+    "coats",
+    "dated",
+    "drafted_on",
+    "finished_on",
+    "name",
+    "passes",
+    "result",
+    "seen_on",
+    "supplier",
+    "visits",
+}
 
 
 def test_terms_scales_triggers_and_sources_lie_in_the_bag(studio: Studio, tmp_path: Path) -> None:
