@@ -8,6 +8,7 @@ only a file can suffer or only a folder has say so: ``@pytest.mark.one_engine("s
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from postgres_server import Databases, Server, can_run
@@ -56,12 +57,12 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         metafunc.parametrize("engine", engines, indirect=True)
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """A file's tests run in one process, in their order: what a file's tests share is made once."""
-    for item in items:
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.path.stem))
+@pytest.fixture(scope="session")
+def demo_made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The invented studio, made once for each process of the test run; to be copied, not worked in."""
+    from patina.demo.studio import make_demo
+
+    return Path(make_demo(tmp_path_factory.mktemp("demo-made") / "studio"))
 
 
 @pytest.fixture(scope="session")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import shutil
 from pathlib import Path
 
 import pytest
@@ -14,20 +15,17 @@ from patina.bench.studio import Studio, open_studio
 from patina.colour.difference import compare
 from patina.colour.photo_facts import sha256_of
 from patina.colour.values import Lab
-from patina.demo.studio import make_demo
 from patina.sheets import ShootSheet
 from swatches.render import jpeg_bytes, render_scene
 from swatches.scenes import demo_scenes
 
 PLAIN = dataclasses.replace(next(scene for scene in demo_scenes() if scene.placard), size_px=(1200, 900))
 
-pytestmark = pytest.mark.xdist_group("demo")
-
 
 @pytest.fixture(scope="module")
-def studio(tmp_path_factory: pytest.TempPathFactory) -> Studio:
+def studio(demo_made: Path, tmp_path_factory: pytest.TempPathFactory) -> Studio:
     """The invented studio, opened."""
-    with open_studio(str(make_demo(tmp_path_factory.mktemp("filing") / "studio"))) as opened:
+    with open_studio(shutil.copytree(demo_made, tmp_path_factory.mktemp("filing") / "studio")) as opened:
         yield opened
 
 

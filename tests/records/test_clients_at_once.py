@@ -21,7 +21,6 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.one_engine("sqlite", why="it starts a server of its own")
-@pytest.mark.xdist_group("server")
 def test_nothing_is_lost_and_nothing_is_there_twice() -> None:
     """Three clients with 24 deeds each, three kills, one restart of the server, photographs in an S3 store;
     the long run (8 clients, 500 deeds, 40 kills) is in tests/benchmarks."""

@@ -30,10 +30,7 @@ from patina.records.torch.journal import journals_of
 from patina.sheets import WorkSheet
 
 ROOT = Path(__file__).parents[2]
-pytestmark = [
-    pytest.mark.one_engine("sqlite", why="each stops and starts the server itself"),
-    pytest.mark.xdist_group("server"),
-]
+pytestmark = pytest.mark.one_engine("sqlite", why="each stops and starts the server itself")
 
 
 @pytest.fixture

@@ -197,7 +197,6 @@ def test_since_takes_the_newer_alone(old: Studio) -> None:
     assert reread(old, workers=1, since=(datetime.now(UTC) + timedelta(days=1)).date()).photographs == 0
 
 
-@pytest.mark.xdist_group("server")
 def test_a_cluster_gives_what_one_core_gives(old: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two workers of a Dask cluster, processes of their own: bytes sent out of a folder, then photographs fetched
     from an S3-compatible store by the workers; row for row what this process gives."""

@@ -29,10 +29,7 @@ from patina.errors import NotAllowed, Refused, Withheld
 from patina.records.access.withheld import without_amounts
 
 psycopg = pytest.importorskip("psycopg", reason="psycopg is not installed")
-pytestmark = [
-    pytest.mark.one_engine("sqlite", why="each opens a studio on a server itself"),
-    pytest.mark.xdist_group("server"),
-]
+pytestmark = pytest.mark.one_engine("sqlite", why="each opens a studio on a server itself")
 HIDDEN = {("public", "revision"), ("public", "tile"), ("public", "treatment")}
 FOR_WRITERS = {("patina_open", name) for name in ("revision", "tile", "treatment", "change")}
 FOR_CLIENTS = {("patina_shown", name) for name in ("revision", "tile", "treatment")}

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from screens_driver import Running
 from screens_recipes import BROWN, GREEN
+from snapshots import invented_studio
 
 from patina.bench.pieces import casts
 from patina.bench.readings import tiles
@@ -43,6 +44,12 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shelf.add_lot(studio, NewLot("liver of sulphur", 100.0, "g", use_by=date(2024, 1, 31), place="dry cupboard"))
         shelf.add_lot(studio, NewLot("liver of sulphur", 250.0, "g", place="dry cupboard"))
     return where
+
+
+@pytest.fixture(scope="session")
+def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The invented studio of one day, as the pictures of the screens show it."""
+    return invented_studio(tmp_path_factory.mktemp("invented") / "demo")
 
 
 @pytest.fixture

@@ -385,3 +385,4 @@ WALKS: dict[str, Callable[[Walk], Awaitable[None]]] = {
     "bringing": bringing_in,
     "empty": nothing_yet,
 }
+PLACES = ("finishes", "bench", "tiles", "casts", "shelf")

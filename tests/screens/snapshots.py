@@ -32,6 +32,7 @@ DAY = datetime(2026, 11, 23, 9, 30, tzinfo=ZoneInfo("UTC"))  # after everything 
 SIZES = ((120, 36), (80, 24))
 THEMES = (DARK.name, LIGHT.name)
 VARIANTS = tuple(f"{w}x{h} {theme.split()[-1]}" for w, h in SIZES for theme in THEMES)
+AGAIN = "If the change is meant: python tests/screens/make_snapshots.py, look at the pictures, commit them."
 NEAR = 8  # of 255: how far colours may lie apart, since photographs decode a little differently elsewhere
 
 Run = tuple[str, str, str, bool]  # text, ink, ground, bold
@@ -254,3 +255,21 @@ async def walked(way: Any, demo: Path, svgs: Path | None = None, *, empty: bool 
                     for runs in picture["lines"]
                 ]
     return walk
+
+
+async def holds(name: str, way: Any, invented: Path) -> None:
+    """The pictures on a way are those that were looked at, and no others are stored of it."""
+    walk = await walked(way, invented, empty=name == "empty")
+    told = []
+    for picture, taken in walk.taken.items():
+        path = FOLDER / f"{picture}.json.gz"
+        if not path.is_file():
+            told.append(f"{picture}: was never looked at")
+            continue
+        known = stored(path)
+        for variant in taken:
+            if differs := apart(known[variant], taken[variant]):
+                told.append("\n".join([f"{picture}, {variant}", *differs[:24]]))
+    assert not told, "\n\n".join([AGAIN, *told[:6], f"{len(told)} pictures differ"])
+    ours = {path.name.removesuffix(".json.gz") for path in FOLDER.glob("*.json.gz") if whole_of(path)["walk"] == name}
+    assert ours == set(walk.taken), "pictures of screens that are no longer on the way"

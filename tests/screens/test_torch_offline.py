@@ -22,8 +22,6 @@ from patina.errors import Unreachable
 from patina.records.studio import server as server_words
 from tui.screens import torch
 
-pytestmark = pytest.mark.xdist_group("server")
-
 
 @pytest.fixture
 def on_server(databases: Databases, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Studio]:

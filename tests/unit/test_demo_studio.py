@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -27,13 +28,11 @@ from patina.colour.values import Lab
 from patina.demo.studio import make_demo
 from patina.errors import Refused
 
-pytestmark = pytest.mark.xdist_group("demo")
-
 
 @pytest.fixture(scope="module")
-def where(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo studio, made once."""
-    return make_demo(tmp_path_factory.mktemp("demo") / "studio")
+def where(demo_made: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo studio, for all tests of this file."""
+    return Path(shutil.copytree(demo_made, tmp_path_factory.mktemp("demo") / "studio"))
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ import io
 import json
 import math
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -21,7 +22,6 @@ from patina.bench.readings.tiles import add_photograph, tile_sheet
 from patina.bench.studio import open_studio
 from patina.cli import main
 from patina.colour.print_copy import print_copy
-from patina.demo.studio import make_demo
 from patina.errors import BadPhotograph
 from swatches.scene import Chart
 
@@ -40,8 +40,8 @@ REPORTS = {
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return Path(make_demo(tmp_path_factory.mktemp("prints") / "studio"))
+def demo(demo_made: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return Path(shutil.copytree(demo_made, tmp_path_factory.mktemp("prints") / "studio"))
 
 
 Ran = tuple[int, str, str]
