@@ -183,7 +183,7 @@ def test_the_first_place_loads_nothing_slow() -> None:
 def test_nobody_else_rounds() -> None:
     """Only tui/format.py rounds what is shown; a pixel position is no figure of the trade, nor is what a
     field of a form begins with."""
-    allowed = {"format.py", "picture.py", "photograph.py", "bars.py", "torch.py", "torch_words.py", "release.py"}
+    allowed = {"format.py", "chart_points.py", "torch.py", "torch_words.py", "release.py"}
     for path in (ROOT / "tui").rglob("*.py"):
         if path.name not in allowed:
             text = path.read_text("utf-8")
