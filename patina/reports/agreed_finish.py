@@ -8,7 +8,6 @@ from datetime import date
 from patina.reports import figures
 from patina.reports.colour_words import (
     COLOUR_NOTE,
-    FORMULAS,
     ColourOf,
     NearOnly,
     Picture,
@@ -31,6 +30,7 @@ from patina.reports.document import (
     table,
 )
 from patina.reports.finish_record import NOT_WRITTEN, SEALED, fact
+from patina.sheets.formulas import formula_words
 from patina.sheets.matching import AgreedSheet, ApprovalRow, ConcessionRow, HoldingRow, ZoneRow
 from patina.sheets.named import named
 
@@ -79,7 +79,7 @@ def agreed_document(
 def _head(sheet: AgreedSheet) -> tuple[tuple[str, str], ...]:
     agreed = sheet.master
     return (
-        ("limit ΔE", f"{figures.plain(agreed.limit_de, 1)} ({FORMULAS.get(agreed.formula, agreed.formula)})"),
+        ("limit ΔE", f"{figures.plain(agreed.limit_de, 1)} ({formula_words(agreed.formula)})"),
         fact("viewed in", agreed.light),
         fact("wax", agreed.wax_state),
         fact("metal", agreed.warmth),

@@ -9,8 +9,9 @@ from html import escape
 from string import Template
 
 from patina.language import reader, shown
-from patina.reports.colour_words import FORMULAS, ColourOf, Picture
+from patina.reports.colour_words import ColourOf, Picture
 from patina.sheets import Lab, Part, VerdictSheet
+from patina.sheets.formulas import formula_words
 from patina.sheets.matching import AgreedSheet, ApprovalRow, ZoneRow
 from patina.sheets.verdicts import FindingRow
 
@@ -252,7 +253,7 @@ def _held(held: Sequence[ApprovalRow]) -> str:
 
 
 def _signing(agreed: AgreedSheet, name: str) -> str:
-    formula = FORMULAS.get(agreed.master.formula, agreed.master.formula)
+    formula = formula_words(agreed.master.formula)
     ticks = "".join(
         f'<span class="tick">☐ {_say(word)}</span>'
         for word in ("approved", "approved with remarks", "not approved", "show again")

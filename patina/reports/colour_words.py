@@ -14,8 +14,6 @@ ColourOf = Callable[[Lab], str]
 # Whether a screen can only come near a colour.
 NearOnly = Callable[[Lab], bool]
 
-# How a formula of difference is called by whoever measures colour. Source: [CIELAB] [SHARMA2005] [CIE94]
-FORMULAS = {"de2000": "CIEDE2000", "de94": "CIE94", "cmc": "CMC l:c", "de76": "CIELAB 1976"}
 
 PRINT_CAUTION = (
     "Colour blocks are as near as a screen or a printer comes, and each shows them differently; the figures count. "

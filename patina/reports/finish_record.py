@@ -11,7 +11,6 @@ from patina.language import shown
 from patina.reports import figures
 from patina.reports.colour_words import (
     COLOUR_NOTE,
-    FORMULAS,
     ColourOf,
     NearOnly,
     Picture,
@@ -36,6 +35,7 @@ from patina.reports.document import (
 from patina.reports.publish import Progress, publish, quiet
 from patina.reports.seal_words import seal_blocks
 from patina.sheets import CastSheet, MasterSheet, TileSheet, TreatmentRow, VerdictSheet
+from patina.sheets.formulas import formula_words
 from patina.sheets.history import SealSheet
 from patina.sheets.named import named
 
@@ -184,7 +184,7 @@ def _tile_facts(tile: TileSheet) -> tuple[tuple[str, str], ...]:
 
 def agreed_swatch(master: MasterSheet, colour_of: ColourOf, near_only: NearOnly = always_exact) -> Swatch:
     """The agreed colour with its limit, and by whom and when it was agreed."""
-    formula = FORMULAS.get(master.formula, master.formula)
+    formula = formula_words(master.formula)
     limit = f"limit ΔE {figures.plain(master.limit_de, 1)} ({formula}), light {master.light}"
     agreed = f"agreed by {master.agreed_by or 'nobody named'} {figures.day(master.agreed_on)}".strip()
     return swatch(f"agreed: {master.name}", master.lab, colour_of, more=f"{limit}; {agreed}", near_only=near_only)

@@ -11,6 +11,7 @@ from textual.containers import Horizontal, VerticalScroll
 from patina.bench.matched.mottle import compare_surfaces, mottle_picture
 from patina.bench.readings.comparing import compare
 from patina.errors import PatinaError
+from patina.sheets.formulas import NAMES, formula_words
 from patina.sheets.named import named
 from tui import actions
 from tui import format as show
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     from patina.sheets import ComparisonSheet, VerdictSheet
     from patina.sheets.mottle import MottleSheet
 
-FORMULAS = ("de2000", "de94", "cmc", "de76")
-FORMULA_NAMES = {"de2000": "CIEDE2000", "de94": "CIE94", "cmc": "CMC (2:1)", "de76": "CIE76"}
 SIGNS = {"pass": "✓ PASS", "fail": "✗ FAIL"}
 
 
@@ -63,7 +62,7 @@ class Comparing(Base):
 
     def compute(self) -> None:
         """Compare, in a thread."""
-        formula = FORMULAS[self.formula_at]
+        formula = tuple(NAMES)[self.formula_at]
         self.work(
             "Comparing",
             lambda: (
@@ -94,7 +93,7 @@ class Comparing(Base):
 
     def action_formula(self) -> None:
         """The next formula."""
-        self.formula_at = (self.formula_at + 1) % len(FORMULAS)
+        self.formula_at = (self.formula_at + 1) % len(NAMES)
         self.compute()
 
     def action_swap(self) -> None:
@@ -135,7 +134,7 @@ class Comparing(Base):
 def difference_words(sheet: ComparisonSheet) -> Prose:
     """The difference in figures and words."""
     d = sheet.difference
-    prose = Prose().title(f"ΔE {show.number(d.delta_e, 2)}", FORMULA_NAMES.get(d.formula, d.formula))
+    prose = Prose().title(f"ΔE {show.number(d.delta_e, 2)}", formula_words(d.formula))
     prose.fact("uncertainty", f"{show.give_or_take(sheet.uncertainty_de00)} (95 %, CIEDE2000)")
     words = f"There is {d.words}." if d.words.startswith("no ") else f"The sample is {d.words}."
     prose.text(words, "bold").gap()
@@ -194,9 +193,7 @@ def verdict_words(sheet: VerdictSheet) -> Prose:
         .text(sheet.why)
         .gap()
     )
-    prose.fact(
-        "limit", f"{show.plain(sheet.limit_de)} ({FORMULA_NAMES.get(sheet.comparison.difference.formula, '')})"
-    ).gap()
+    prose.fact("limit", f"{show.plain(sheet.limit_de)} ({formula_words(sheet.comparison.difference.formula)})").gap()
     prose.colour(sheet.comparison.reference_lab, "agreed").colour(sheet.comparison.sample_lab, "sample").gap()
     prose.extend(verdict_more(sheet))
     return prose.extend(difference_words(sheet.comparison))

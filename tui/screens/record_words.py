@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patina.sheets.editions import instrument_words
+from patina.sheets.formulas import formula_words
 from patina.sheets.named import named
 from tui import format as show
 from tui.widgets.prose import Prose
@@ -129,7 +130,7 @@ def master_words(sheet: MasterSheet) -> Prose:
     """An agreed finish."""
     prose = Prose().title(sheet.name, sheet.id).gap()
     prose.colour(sheet.lab, f"ΔE00 {show.give_or_take(sheet.uncertainty_de00)}", "as agreed").gap()
-    prose.fact("limit", f"{show.plain(sheet.limit_de)} ({sheet.formula})")
+    prose.fact("limit", f"{show.plain(sheet.limit_de)} ({formula_words(sheet.formula)})")
     for label, limit in (("limit ΔL*", sheet.limit_dL), ("limit ΔC*", sheet.limit_dC), ("limit ΔH*", sheet.limit_dH)):
         prose.fact(label, "" if limit is None else show.plain(limit))
     prose.fact("zone", sheet.zone).fact("tile", named(sheet.tile, sheet.tile_name))
