@@ -230,7 +230,7 @@ def agreed_text(sheet: AgreedSheet) -> str:
 
 
 @click.command()
-@click.argument("piece")
+@click.argument("piece", metavar="TARGET")
 @click.option("--page", type=click.Path(path_type=Path, dir_okay=False), help="Write the client's page (HTML) here.")
 @click.option("--answer", type=click.Choice(list(APPROVAL_ANSWERS)), help="Record a viewing with this answer.")
 @click.option("--who", default="", help="Who looked at it.")
@@ -251,7 +251,8 @@ def approve(
     as_json: bool,
     **said: Any,
 ) -> None:
-    """The client's page for PIECE (--page), a viewing put on record (--answer), or the viewings held so far."""
+    """For TARGET, a cast or tile: the client's page (--page), a viewing put on record (--answer), or the viewings held
+    so far."""
     from patina.bench.paper import approving
 
     document: dict[str, Any] = {}

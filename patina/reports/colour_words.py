@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from patina.reports import figures
 from patina.reports.document import Block, Caution, Cell, Column, Photo, Photographs, Swatch, Table, Tone
 from patina.sheets import Lab, Part, ReadingRow
+from patina.sheets.editions import instrument_words
 
 # Turns a reading into a printable "#rrggbb"; given by the caller, since sheets compute nothing.
 ColourOf = Callable[[Lab], str]
@@ -90,7 +91,7 @@ def how_read(reading: ReadingRow) -> str:
     """How a reading was got: source, instrument, geometry, state of the surface."""
     how = [
         reading.source,
-        reading.instrument,
+        instrument_words(reading.instrument),
         f"geometry {reading.geometry}",
         reading.wax_state,
         "" if reading.warmth == "not stated" else reading.warmth,

@@ -18,7 +18,7 @@ from patina.bench.readings import tiles
 from patina.bench.studio import Studio, open_studio
 from patina.cli import patina
 from patina.entries import NewApproval, NewCast, NewHolding, NewMaster, NewPiece, NewReading, NewTile, NewZone
-from patina.errors import Incomplete, Refused
+from patina.errors import Incomplete, NotFound, Refused
 
 
 class Seen(HTMLParser):
@@ -103,6 +103,20 @@ def test_what_is_missing_or_cannot_be_is_said_at_once(studio: Studio) -> None:
     with pytest.raises(Incomplete):
         approving.record_approval(studio, NewApproval("C1", "Ida", "approved with remarks"))
     assert approving.approvals_of(studio, "C1") == ()
+
+
+def test_a_piece_is_told_which_casts_can_be_named(studio: Studio) -> None:
+    """A viewing is of a cast or tile: whoever names the piece, by id or title, is told its casts."""
+    for named in ("W1", 'heron "turning"'):
+        with pytest.raises(NotFound, match="W1 is a piece") as refused:
+            approving.approvals_of(studio, named)
+        assert "C1 1/9" in refused.value.remedy
+    casts.add_piece(studio, NewPiece("Otter"))
+    with pytest.raises(NotFound, match="W2 is a piece") as refused:
+        approving.record_approval(studio, NewApproval("W2", "Ida", "approved"))
+    assert "on record first" in refused.value.remedy
+    with pytest.raises(NotFound, match="no tile 'W9'"):
+        approving.approvals_of(studio, "W9")
 
 
 def test_the_page_stands_alone_and_is_whole(studio: Studio, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from patina.entries import NewReading, NewTile, NewTreatment
 from patina.errors import NotFound, Refused
 from patina.records.finding.record_words import revision_words
 from patina.records.photographs import rows as photograph_rows
+from patina.records.pieces.casts import cast_rows, find_piece
 from patina.records.readings import readings, tiles
 from patina.records.recipes.recipes import find_recipe, find_revision
 from patina.records.studio.unit import unit
@@ -21,6 +22,7 @@ from patina.records.tables.ids import fetch, letter_of
 from patina.records.tables.pieces import CastTable, MasterTable
 from patina.records.tables.shelf import BatchTable
 from patina.sheets import Lab, PhotographRow, ReadingRow, TileRow, TileSheet
+from patina.sheets.named import named
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -110,10 +112,28 @@ def made_with(session: Session, entry: NewTile | NewTreatment) -> tuple[int | No
 
 
 def target_of(session: Session, which: str) -> TileTable | CastTable:
-    """The tile or cast of an id. Raises NotFound."""
+    """The tile or cast of an id. Raises NotFound, for a piece with the casts that can be named."""
     if letter_of(which) == "C":
         return fetch(session, CastTable, which, field="target")
-    return tiles.find_tile(session, which)
+    try:
+        return tiles.find_tile(session, which)
+    except NotFound:
+        _name_its_casts(session, which)
+        raise
+
+
+def _name_its_casts(session: Session, which: str) -> None:
+    """Where somebody named a piece instead of a cast. Raises NotFound."""
+    try:
+        piece = find_piece(session, which)
+    except NotFound:
+        return
+    casts = ", ".join(named(row.id, row.number) for row in cast_rows(session, CastTable.piece_id == piece.id)[:12])
+    raise NotFound(
+        f"{piece.public_id} is a piece: '{piece.title}'.",
+        f"Name one of its casts: {casts}." if casts else "Put one of its casts on record first.",
+        field="target",
+    )
 
 
 def add_reading(studio: Studio, target: str, reading: NewReading) -> ReadingRow:
