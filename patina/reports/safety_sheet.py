@@ -158,11 +158,11 @@ def _danger(words: dict[str, str]) -> Block:
 
 
 def _air(sheet: SafetySheet) -> Block:
-    columns = (Column("gas, vapour or mist", "40mm"), Column("from, when", "1fr"), Column("limits", "70mm"))
+    columns = (Column("gas, vapour or mist", "36mm"), Column("from, when", "1fr"), Column("limits", "67mm"))
     rows = tuple(
         (
             Cell(strong=e.gas, small=(e.formula,) if e.formula else ()),
-            Cell(f"{shown(e.from_)}: {shown(e.when)}", small=(e.note,) if e.note else ()),
+            Cell(small=(f"{shown(e.from_)}: {shown(e.when)}", *([e.note] if e.note else []))),
             Cell(small=tuple(f"{x.who} {x.value}" for x in e.limits) or ("no limit is known here",)),
         )
         for e in sheet.emits

@@ -242,3 +242,21 @@ def test_a_browser_prints_the_page(kind: str, run: Callable[..., Ran], tmp_path:
         assert wanted.casefold() in found.words.casefold(), wanted
     for n, page in enumerate(found.pages, 1):
         assert f"page {n} of {len(found.pages)}" in " ".join(page.split())
+
+
+def test_a_pot_of_one_substance_takes_two_pages(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """What is weighed stands on the first page of the demo's batch, all of what to wear and waste on the second;
+    nothing is set smaller than 8 pt."""
+    path = tmp_path / "batch.pdf"
+    assert run("batch", "B1", "--pdf", path)[0] == 0
+    sizes: set[float] = set()
+
+    def note(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            sizes.add(abs(size * tm[3] * cm[3]))
+
+    pages = [page.extract_text(visitor_text=note) for page in pypdf.PdfReader(path).pages]
+    assert len(pages) == 2
+    assert "really weighed" in pages[0]
+    assert "Wear" in pages[1] and "Wax and lacquer rags" in pages[1]
+    assert min(sizes) >= 8.0
