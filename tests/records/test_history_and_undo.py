@@ -190,7 +190,7 @@ def test_what_something_hangs_on_is_not_taken_back(full: Studio) -> None:
 FOR_GOOD = [
     (lambda s, r: finishes.save_recipe(s, replace(r, name="new one")), "Revise the recipe"),
     (lambda s, r: tiles.add_reading(s, "T1", NewReading(30, 5, 6)), "Withdraw the reading"),
-    (lambda s, r: casts.add_treatment(s, NewTreatment("C1", "waxed")), "another treatment"),
+    (lambda s, r: casts.add_treatment(s, NewTreatment("C1", "waxed")), "other work"),
 ]
 
 

@@ -43,7 +43,7 @@ LAST_ID = "last id "
 WAYS = {
     "revision": "Revise the recipe, or write in a new revision that it is not to be used.",
     "reading": "Withdraw the reading with a reason: patina withdraw {id}.",
-    "treatment": "Write down another treatment that says what was really done, or amend: patina amend {id}.",
+    "treatment": "Write down other work that says what was really done, or amend: patina amend {id}.",
     "batch_weighed": "Discard the pot, and count the lots it was weighed from: what was poured cannot be unpoured.",
     "work_event": "Take it back at the torch with b: it stays on record as taken back.",
     "work": "Take up the work at the torch; what happened there is taken back with b, or end it.",
