@@ -110,14 +110,14 @@ def _pot(solution: SolutionSafety) -> list[Block]:
         (
             Cell(n.text, n.h, foot="" if n.on_label else "covered by another statement on the label"),
             Cell(n.class_code or "supplemental"),
-            Cell(small=(n.why,), text=""),
+            Cell(small=(_substances_shown(n.why, solution),), text=""),
         )
         for n in notes
     )
     blocks: list[Block] = [*head]
     if rows:
         blocks.append(Table(columns, rows))
-    blocks += [Paragraph(u, lead="Not decided") for u in h["undecided"]]
+    blocks += [Paragraph(_substances_shown(u, solution), lead="Not decided") for u in h["undecided"]]
     blocks += [Paragraph(n) for n in h["notes"]]
     if h["precautions"]:
         blocks += [Heading("Precautions", 3), Items(tuple(_code_and_words(code) for code in h["precautions"]))]
@@ -125,6 +125,16 @@ def _pot(solution: SolutionSafety) -> list[Block]:
         said = ", ".join(f"{shown(name)} {figures.plain(pct, 2)} %" for name, pct in solution.shares)
         blocks.append(Paragraph(f"{said} (by weight).", lead="What is in it:", size="small"))
     return blocks
+
+
+def _substances_shown(why: str, solution: SolutionSafety) -> str:
+    """A reason with the names of substances as the reader reads them: in it a name stands before its share without
+    a mark between, so a sentence known only as a whole does not show where the name ends."""
+    names = {name: shown(name) for name, _ in solution.shares}
+    known = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
+    if known:
+        why = re.sub(rf"(^|[:,;] |\()({known})(?= \d)", lambda found: found[1] + names[found[2]], why)
+    return why
 
 
 def _code_and_words(code: str) -> str:

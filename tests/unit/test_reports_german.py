@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pypdf
 import pytest
-from report_samples import DAY, batch_sheet, lot, mix_sheet, wash_safety
+from report_samples import DAY, batch_sheet, lot, mix_sheet, safety, wash_safety
 
 from patina.language import read_as
 from patina.reports import document as d
+from patina.reports.in_language import in_readers_language
 from patina.reports.label import write_label
 from patina.reports.page import html_of
 from patina.reports.publish import publish
+from patina.reports.safety_sheet import safety_document
 from patina.reports.shelf_cards import write_first_aid_card, write_wall_sheet
 from patina.safety.values import Danger
 
@@ -75,6 +78,32 @@ def test_foot_gravity_and_scale_are_german_on_paper_and_page(tmp_path: Path) -> 
         assert words in text, words
     page = html_of(report)
     assert "kritisch" in page and "kein Maßstab im Bild" in page and "keine Messung" in page
+
+
+REASONS = (
+    (
+        "corrosive: cupric nitrate trihydrate 7.63 % (limit 5 %), nitric acid 2 % (specific limit 1 %); shares over "
+        "limits add to 3.5 (Table 3.2.3)",
+        "ätzend: Kupfer(II)-nitrat-Trihydrat 7,63 % (Grenze 5 %), Salpetersäure 2 % (spezifischer Grenzwert 1 %); "
+        "Anteile durch Grenzen ergeben zusammen 3,5 (Tabelle 3.2.3)",
+    ),
+    (
+        "cupric nitrate trihydrate 7.63 % × 10: sum 76.3 at or above 25 (Table 4.1.1)",
+        "Kupfer(II)-nitrat-Trihydrat 7,63 % × 10: Summe 76,3, bei oder über 25 (Tabelle 4.1.1)",
+    ),
+    ("liver of sulphur 0.797 % (no lower limit)", "Schwefelleber 0,797 % (keine untere Grenze)"),
+)
+SHARES = (("cupric nitrate trihydrate", 7.63), ("nitric acid", 2.0), ("liver of sulphur", 0.797))
+
+
+@pytest.mark.parametrize(("why", "said"), REASONS, ids=("added", "weighted", "without limit"))
+def test_why_a_class_follows_is_german_on_the_safety_sheet(why: str, said: str) -> None:
+    """The column "because": substances, limits, sums and tables, also where several are added."""
+    pot = wash_safety()
+    pot = replace(pot, classes=(replace(pot.classes[0], why=why),), shares=SHARES)
+    sheet = replace(safety(), solutions=(pot,))
+    page = html_of(in_readers_language(safety_document(sheet, recipe="z", record="R1", made_on=DAY)))
+    assert said in re.sub(r"\s+", " ", page)
 
 
 def _jpeg() -> bytes:
