@@ -103,7 +103,7 @@ def _import(studio: Studio, n: int) -> None:
 
 def _revise(studio: Studio, n: int) -> None:
     sheet = finishes.recipe_sheet(studio, "R1")
-    finishes.revise_recipe(studio, "R1", replace(sheet.recipe, texture=1 + n % 997 / 997), reason="kill")
+    finishes.revise_recipe(studio, "R1", replace(sheet.recipe, texture=1 + n % 99_991 / 99_991), reason="kill")
 
 
 def _backup(studio: Studio, n: int) -> None:
